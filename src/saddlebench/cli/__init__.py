@@ -1,0 +1,8 @@
+"""The command line; thin."""
+
+
+def main() -> None:
+    """Run the command line."""
+    from saddlebench.cli.app import app
+
+    app()

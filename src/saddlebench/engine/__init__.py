@@ -1,0 +1,1 @@
+"""Pure computation: arrays and frozen records in, arrays and frozen records out."""

@@ -1,0 +1,1 @@
+"""Backs: instruments, readings, stations, surface, landmarks, descriptors."""

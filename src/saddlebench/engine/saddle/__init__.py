@@ -1,0 +1,1 @@
+"""Saddles: trees, panels, channel, girthing, materials; from numbers, sections or a mesh."""
