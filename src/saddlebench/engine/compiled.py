@@ -10,9 +10,9 @@ _F = TypeVar("_F", bound=Callable[..., Any])
 
 def compiled(function: _F) -> _F:
     """Compile a loop kernel on first call; threads may run it at the same time."""
-    return numba.njit(cache=True, nogil=True, error_model="numpy")(function)  # type: ignore[no-any-return]
+    return numba.njit(cache=True, nogil=True, error_model="numpy")(function)
 
 
 def compiled_inline(function: _F) -> _F:
     """Compile a small formula that is folded into the kernels that call it."""
-    return numba.njit(inline="always", error_model="numpy")(function)  # type: ignore[no-any-return]
+    return numba.njit(inline="always", error_model="numpy")(function)

@@ -20,7 +20,7 @@ class Frame(StrEnum):
     BACK = "back"
     """The gravity frame moved to the dorsal midline at the shoulder mark."""
     SADDLE = "saddle"
-    """Origin on the saddle's midline at the front edge of the panels, z up when the seat is level as designed."""
+    """Origin on the saddle's midline at the front edge of the panels; z up with the seat level as designed."""
 
 
 def read_only(array: FloatArray) -> FloatArray:
@@ -35,7 +35,8 @@ class FrameMismatchError(ValueError):
 
     def __init__(self, outer: "Pose", inner: "Pose") -> None:
         super().__init__(
-            f"cannot follow {inner.source}→{inner.target} by {outer.source}→{outer.target}: the frames do not meet"
+            f"cannot follow {inner.source}→{inner.target} by {outer.source}→{outer.target}: "
+            "the frames do not meet"
         )
 
 

@@ -53,7 +53,7 @@ class Settled:
     """Set when the outcome is not `SITS`: which stations were not measured, or which way it went."""
     saddle_to_back: Pose
     gap_mm: FloatArray
-    """(n,) float, true distance from each bearing point, pad included, to the unpressed back [mm]; < 0 pressed."""
+    """(n,) float, distance from each point, pad included, to the unpressed back [mm]; < 0 where pressed."""
     pressure_kpa: FloatArray
     """(n,) float, normal pressure [kPa]."""
     shear_back_kpa: FloatArray

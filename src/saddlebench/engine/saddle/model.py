@@ -149,7 +149,7 @@ class SaddleModel:
     bearing: BearingSurface
     panel: Material
     arch_saddle: FloatArray
-    """(m, 3) float, saddle frame [mm]: inner line of the front arch from the left end over the top to the right."""
+    """(m, 3) float, saddle frame [mm]: inner line of the front arch, left end over the top to right end."""
     points: tuple[TreePoint, TreePoint] | None
     """Left and right tree points; None for families that have none (bars)."""
     channel: Channel
