@@ -20,7 +20,7 @@ class Frame(StrEnum):
     BACK = "back"
     """The gravity frame moved to the dorsal midline at the shoulder mark."""
     SADDLE = "saddle"
-    """Origin on the saddle's midline at the front edge of the panels; z up with the seat level as designed."""
+    """Origin on the saddle's midline at the front edge of the panels; z up, seat level as designed."""
 
 
 def read_only(array: FloatArray) -> FloatArray:

@@ -1,0 +1,1 @@
+"""An invented yard: no horse, person or saddle in it exists."""
