@@ -24,7 +24,7 @@ class Frame(StrEnum):
 
 
 def read_only(array: FloatArray) -> FloatArray:
-    """Return a C-contiguous float copy that cannot be written to."""
+    """Return a C-contiguous float copy, same shape, any frame and unit, that cannot be written to."""
     held = np.array(array, dtype=np.float64, order="C")
     held.flags.writeable = False
     return held

@@ -1,0 +1,52 @@
+# Two commands: `make demo` and `make test`. Both work on a machine with python3 (3.11 or newer, with venv),
+# make and a package registry; everything is installed into .venv from the lock files, hashes checked.
+PYTHON ?= python3
+SERVE ?= yes
+VENV := .venv
+BIN := $(VENV)/bin
+OUT ?= out/demo
+
+.PHONY: demo test check bench lock clean
+
+demo: $(VENV)/.run
+	$(BIN)/saddlebench demo --output $(OUT)
+ifneq ($(SERVE),no)
+	@echo "There is nothing to serve yet: the pictures and the PDF are under $(OUT)."
+endif
+
+test: check
+	$(BIN)/pytest
+
+check: $(VENV)/.dev
+	$(BIN)/ruff format --check .
+	$(BIN)/ruff check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+	$(BIN)/python scripts/check_array_docstrings.py
+
+bench: $(VENV)/.dev
+	$(BIN)/python -m benchmarks
+
+$(VENV)/.made:
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || { \
+	  echo "saddlebench needs Python 3.11 or newer; name one with: make PYTHON=python3.12 demo" >&2; exit 1; }
+	$(PYTHON) -m venv $(VENV)
+	@touch $@
+
+$(VENV)/.run: $(VENV)/.made requirements/run.txt pyproject.toml
+	$(BIN)/pip install --quiet --require-hashes -r requirements/run.txt
+	$(BIN)/pip install --quiet --no-deps --no-build-isolation -e .
+	@touch $@
+
+$(VENV)/.dev: $(VENV)/.run requirements/dev.txt
+	$(BIN)/pip install --quiet --require-hashes -r requirements/dev.txt
+	@touch $@
+
+# Renew the lock files (needs uv): every version and hash, for every system and Python at once.
+LOCK = uv pip compile --universal --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --quiet
+lock:
+	$(LOCK) pyproject.toml requirements/build.in -o requirements/run.txt
+	$(LOCK) pyproject.toml requirements/build.in requirements/dev.in -c requirements/run.txt -o requirements/dev.txt
+
+clean:
+	rm -rf $(VENV) out
