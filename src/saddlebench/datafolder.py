@@ -1,6 +1,8 @@
 """Where saddlebench keeps what it makes: one folder, movable by SADDLEBENCH_HOME."""
 
+import atexit
 import os
+import shutil
 import tempfile
 from pathlib import Path
 
@@ -29,5 +31,6 @@ def prepare_compiled_cache() -> Path:
             pass
     except OSError:
         folder = Path(tempfile.mkdtemp(prefix="saddlebench-compiled-"))
+        atexit.register(shutil.rmtree, folder, ignore_errors=True)
     os.environ["NUMBA_CACHE_DIR"] = str(folder)
     return folder

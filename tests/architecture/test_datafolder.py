@@ -5,10 +5,13 @@ import subprocess
 import sys
 from pathlib import Path
 
-REPORT_CACHE = "import os, saddlebench; print(os.environ['NUMBA_CACHE_DIR'])"
+REPORT_CACHE = (
+    "import os, saddlebench; folder = os.environ['NUMBA_CACHE_DIR']; "
+    "print(folder, oct(os.stat(folder).st_mode & 0o777))"
+)
 
 
-def cache_folder_with(home: Path) -> Path:
+def cache_folder_with(home: Path) -> tuple[Path, str]:
     environment = {k: v for k, v in os.environ.items() if k != "NUMBA_CACHE_DIR"}
     done = subprocess.run(  # noqa: S603
         [sys.executable, "-c", REPORT_CACHE],
@@ -17,15 +20,18 @@ def cache_folder_with(home: Path) -> Path:
         text=True,
         check=True,
     )
-    return Path(done.stdout.strip())
+    folder, mode = done.stdout.split()
+    return Path(folder), mode
 
 
 def test_the_cache_lies_in_the_data_folder(tmp_path: Path) -> None:
-    assert cache_folder_with(tmp_path / "kept") == tmp_path / "kept" / "cache" / "compiled"
+    folder, _ = cache_folder_with(tmp_path / "kept")
+    assert folder == tmp_path / "kept" / "cache" / "compiled"
 
 
 def test_a_home_that_cannot_be_made_gets_a_private_throw_away_folder(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("a file where the folder should be")
-    folder = cache_folder_with(tmp_path / "file" / "home")
-    assert folder.is_dir()
-    assert folder.stat().st_mode & 0o077 == 0
+    folder, mode = cache_folder_with(tmp_path / "file" / "home")
+    assert folder.name.startswith("saddlebench-compiled-")
+    assert mode == "0o700"
+    assert not folder.exists()
