@@ -23,6 +23,7 @@ check: $(VENV)/.dev
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 	$(BIN)/python scripts/check_array_docstrings.py
+	$(BIN)/python scripts/draw_frames.py --check
 
 bench: $(VENV)/.dev
 	$(BIN)/python -m benchmarks
