@@ -20,14 +20,18 @@ ABOUT = {
         0.0,
     ),
     Frame.BACK: (
-        "The gravity frame moved so that its origin lies on the dorsal midline at the shoulder mark. A station at "
-        "distance s behind the mark lies at x = −s. Polar coordinates: s = −x, φ = atan2(y, z − axis), positive to "
-        "the horse's left, r = distance from a line parallel to x some 200 mm below the topline.",
+        (
+            "The gravity frame moved so that its origin lies on the dorsal midline at the shoulder mark. A station at "
+            "distance s behind the mark lies at x = −s. Polar coordinates: s = −x, φ = atan2(y, z − axis), positive to "
+            "the horse's left, r = distance from a line parallel to x some 200 mm below the topline."
+        ),
         0.0,
     ),
     Frame.SADDLE: (
-        "Origin on the saddle's midline at the front edge of the panels; z is up when the seat is level as designed, "
-        "so the saddle reaches to negative x.",
+        (
+            "Origin on the saddle's midline at the front edge of the panels; z is up when the seat is level as designed, "
+            "so the saddle reaches to negative x."
+        ),
         0.0,
     ),
 }
@@ -71,8 +75,10 @@ def page() -> str:
     parts = [
         "# Frames",
         "",
-        "All frames are right-handed: x forward, y to the horse's left, z up (the axis order of ISO 8855). Left (near) "
-        "and right (off) are the horse's. This page and its drawings are made by `scripts/draw_frames.py`.",
+        (
+            "All frames are right-handed: x forward, y to the horse's left, z up (the axis order of ISO 8855). Left (near) "
+            "and right (off) are the horse's. This page and its drawings are made by `scripts/draw_frames.py`."
+        ),
     ]
     for frame in Frame:
         parts += [
