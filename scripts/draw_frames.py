@@ -64,7 +64,7 @@ def drawing(frame: Frame) -> str:
 <g transform="translate({x} {y}) rotate({tilt})" stroke="#12496b" stroke-width="2" fill="#12496b">
 <line x1="0" y1="0" x2="-58" y2="0"/><path d="M -58 0 l 9 -4 v 8 z"/><text x="-74" y="5" stroke="none">x</text>
 <line x1="0" y1="0" x2="0" y2="-46"/><path d="M 0 -46 l -4 9 h 8 z"/><text x="6" y="-38" stroke="none">z</text>
-<circle r="6" fill="#ffffff"/><circle r="2"/><text x="10" y="16" stroke="none">y, towards you</text>
+<circle r="6" fill="#ffffff"/><circle r="2"/><text x="-46" y="30" stroke="none">y, towards you</text>
 </g>
 </svg>
 """
