@@ -15,6 +15,14 @@ class Mark:
 
 NOT_MARKED = NotMeasured("not marked on the horse")
 
+WITHERS_SD_MM = 8.0
+LOWEST_SD_MM = 15.0
+LAST_RIB_SD_MM = 20.0
+SHOULDER_SD_MM = 10.0
+GIRTH_GROOVE_SD_MM = 15.0
+SPINE_STRIP_SD_MM = 4.0
+"""Errors (one standard deviation) of marks felt by hand where none is stated: common practice."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Landmarks:
