@@ -1,0 +1,47 @@
+"""A quantity that changes along the saddle: smooth through what was measured, straight beyond it."""
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+from scipy.interpolate import CubicSpline
+
+from saddlebench.engine.frames import FloatArray
+
+Lengthwise = Callable[[FloatArray], FloatArray]
+"""Takes distances behind the front edge of the panels, any shape [mm]; gives values of the same shape."""
+
+
+def lengthwise(behind_mm: Sequence[float], values: Sequence[float]) -> Lengthwise:
+    """Return the natural cubic spline through measured values.
+
+    Its second derivative is zero at both ends, so that the straight continuation beyond them is C².
+
+    Parameters
+    ----------
+    behind_mm : (k,) distances behind the front edge, increasing [mm]
+    values : (k,) in the quantity's own unit
+
+    Returns
+    -------
+    Lengthwise
+    """
+    if len(behind_mm) == 1:
+        return lambda d: np.full_like(np.asarray(d, float), values[0])
+    if len(behind_mm) == 2:
+        slope = (values[1] - values[0]) / (behind_mm[1] - behind_mm[0])
+        return lambda d: values[0] + slope * (np.asarray(d, float) - behind_mm[0])
+    spline = CubicSpline(behind_mm, values, bc_type="natural")
+    slope_of = spline.derivative()
+    first, last = behind_mm[0], behind_mm[-1]
+
+    def at(d: FloatArray) -> FloatArray:
+        inside = np.clip(d, first, last)
+        return spline(inside) + slope_of(inside) * (d - inside)
+
+    return at
+
+
+def smooth_step(x: FloatArray) -> FloatArray:
+    """Return 0 below 0, 1 above 1, and the C² quintic `10x³ − 15x⁴ + 6x⁵` between."""
+    t = np.clip(x, 0.0, 1.0)
+    return t**3 * (10.0 - 15.0 * t + 6.0 * t * t)

@@ -1,0 +1,128 @@
+"""One side's underside as a smooth surface of two parameters, and its sampling to points with areas.
+
+A patch maps `t` (0 at the front edge, 1 at the rear) and `v` (0 at the inner edge, 1 at the outer) to points
+of the LEFT side; the right side is the mirror image of its own patch.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+
+from saddlebench.engine.frames import FloatArray, read_only
+
+Patch = Callable[[FloatArray, FloatArray], FloatArray]
+"""Takes t and v, both (n,); gives points (n, 3) float, saddle frame [mm]."""
+
+_STEP = 1e-5
+_GAUSS = 0.5 / np.sqrt(3.0)
+_EDGE_SAMPLES = 400
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SideSamples:
+    """Cell centres of one patch with what belongs to them; row by row from the front."""
+
+    points_saddle: FloatArray
+    """(n, 3) float, saddle frame [mm]."""
+    normals_saddle: FloatArray
+    """(n, 3) float, saddle frame [1], towards the horse."""
+    area_mm2: FloatArray
+    row: NDArray[np.int32]
+    column: NDArray[np.int32]
+    across: FloatArray
+    """(n,) float, v of the point [1]."""
+    edge_mm: FloatArray
+    outer_edge_mm: FloatArray
+
+
+def tangents(patch: Patch, t: FloatArray, v: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return ∂S/∂t and ∂S/∂v, each (n, 3) float, saddle frame [mm], by central differences."""
+    along = patch(t + _STEP, v) - patch(t - _STEP, v)
+    across = patch(t, v + _STEP) - patch(t, v - _STEP)
+    return along / (2.0 * _STEP), across / (2.0 * _STEP)
+
+
+def unit_normals(patch: Patch, t: FloatArray, v: FloatArray) -> FloatArray:
+    """Return outward unit normals, (n, 3) float, saddle frame [1]."""
+    normal = np.cross(*tangents(patch, t, v))
+    return normal / np.linalg.norm(normal, axis=1, keepdims=True)
+
+
+def raised(patch: Patch, height: Callable[[FloatArray, FloatArray], FloatArray]) -> Patch:
+    """Return the patch moved outward along its normals.
+
+    Parameters
+    ----------
+    patch : the surface to start from
+    height : takes behind_mm (n,) float, saddle frame [mm] and v (n,) [1]; gives the move (n,) float [mm]
+    """
+
+    def moved(t: FloatArray, v: FloatArray) -> FloatArray:
+        start = patch(t, v)
+        return start + height(-start[:, 0], v)[:, None] * unit_normals(patch, t, v)
+
+    return moved
+
+
+def rows_and_columns(patch: Patch, n_points: int) -> tuple[int, int]:
+    """Return rows and columns of one side that make cells nearly square, for `n_points` over both sides."""
+    ends = np.linspace(0.0, 1.0, 33)
+    half = np.full_like(ends, 0.5)
+    length = float(np.linalg.norm(np.diff(patch(ends, half), axis=0), axis=1).sum())
+    width = float(np.linalg.norm(np.diff(patch(half, ends), axis=0), axis=1).sum())
+    columns = max(3, round(np.sqrt(0.5 * n_points * width / length)))
+    return max(4, round(0.5 * n_points / columns)), columns
+
+
+def sample(patch: Patch, rows: int, columns: int) -> SideSamples:
+    """Sample a patch at the centres of `rows` × `columns` cells.
+
+    A cell's area is `∫∫|S_t × S_v|` by 2 × 2 Gauss points, so the total hardly depends on the count.
+    """
+    row, column = (grid.ravel() for grid in np.indices((rows, columns)))
+    t, v = (row + 0.5) / rows, (column + 0.5) / columns
+    points = patch(t, v)
+    area = np.zeros(t.size)
+    for dt in (-_GAUSS, _GAUSS):
+        for dv in (-_GAUSS, _GAUSS):
+            cross = np.cross(*tangents(patch, t + dt / rows, v + dv / columns))
+            area += 0.25 * np.linalg.norm(cross, axis=1) / (rows * columns)
+    s = np.linspace(0.0, 1.0, _EDGE_SAMPLES)
+    outer = distance_to_line(points, patch(s, np.ones_like(s)))
+    edge = np.minimum(outer, distance_to_line(points, patch(s, np.zeros_like(s))))
+    for end in (0.0, 1.0):
+        edge = np.minimum(edge, distance_to_line(points, patch(np.full_like(s, end), s)))
+    return SideSamples(
+        points_saddle=read_only(points),
+        normals_saddle=read_only(unit_normals(patch, t, v)),
+        area_mm2=read_only(area),
+        row=row.astype(np.int32),
+        column=column.astype(np.int32),
+        across=read_only(v),
+        edge_mm=read_only(edge),
+        outer_edge_mm=read_only(outer),
+    )
+
+
+def distance_to_line(points: FloatArray, line: FloatArray) -> FloatArray:
+    """Return straight distances (n,) [mm] from points to a finely sampled polyline.
+
+    On a surface of radius R the way along it is longer by `d³/24R²`: 0.01 mm at 20 mm on R = 150 mm.
+
+    Parameters
+    ----------
+    points : (n, 3) float, saddle frame [mm]
+    line : (m, 3) float, saddle frame [mm]
+    """
+    _, nearest = cKDTree(line).query(points)
+    best = np.full(len(points), np.inf)
+    for shift in (-1, 0):
+        start = line[np.clip(nearest + shift, 0, len(line) - 2)]
+        step = line[np.clip(nearest + shift, 0, len(line) - 2) + 1] - start
+        share = np.einsum("ij,ij->i", points - start, step) / np.einsum("ij,ij->i", step, step)
+        foot = start + np.clip(share, 0.0, 1.0)[:, None] * step
+        best = np.minimum(best, np.linalg.norm(points - foot, axis=1))
+    return best
