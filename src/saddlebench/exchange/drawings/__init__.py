@@ -1,0 +1,33 @@
+"""Drawings of a saddle on a back: sections, plan, side view, load along the panels; as SVG, PNG or PDF."""
+
+from saddlebench.exchange.drawings.line_load import line_load
+from saddlebench.exchange.drawings.plan import plan
+from saddlebench.exchange.drawings.scene import Scene
+from saddlebench.exchange.drawings.section import SectionPlace, key_places, sections
+from saddlebench.exchange.drawings.sheet import (
+    PAGE_WIDTH_MM,
+    PHONE_WIDTH_MM,
+    Drawing,
+    as_pdf,
+    as_png,
+    as_svg,
+    write_drawing,
+)
+from saddlebench.exchange.drawings.side import side
+
+__all__ = [
+    "PAGE_WIDTH_MM",
+    "PHONE_WIDTH_MM",
+    "Drawing",
+    "Scene",
+    "SectionPlace",
+    "as_pdf",
+    "as_png",
+    "as_svg",
+    "key_places",
+    "line_load",
+    "plan",
+    "sections",
+    "side",
+    "write_drawing",
+]

@@ -1,0 +1,268 @@
+"""Cross-sections of the back with the saddle in place, as seen from behind: the horse's left on the left."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.collections import LineCollection
+from matplotlib.colors import Normalize
+
+from saddlebench.engine.errors import is_known
+from saddlebench.engine.frames import FloatArray
+from saddlebench.engine.saddle.model import Zone
+from saddlebench.exchange.drawings import ink
+from saddlebench.exchange.drawings.dimension import horizontal_dimension, label, vertical_dimension
+from saddlebench.exchange.drawings.geometry import (
+    BoolArray,
+    Underside,
+    back_height,
+    back_section,
+    gullet,
+    saddle_reach,
+    underside,
+    zone_station,
+)
+from saddlebench.exchange.drawings.scene import Scene
+from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style, scale_bar
+
+SCALE = 0.2
+"""1:5, whatever the paper: a section 450 mm wide fills half an A4 page or a phone."""
+CELL_HEIGHT_MM = 66.0
+LEAST_CELL_MM = 80.0
+MARGIN_MM = 4.0
+HAIR_MM_PER_KPA = 2.0
+"""True length on the drawing of the hair that stands for 1 kPa."""
+HAIR_SPACING_MM = 4.0
+BAND_MM = 20.0
+PRESSURE_RANGE = Normalize(0.0, 25.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SectionPlace:
+    """A cross-section worth drawing."""
+
+    name: str
+    s_mm: float
+    """Distance behind the shoulder mark [mm]."""
+
+
+def key_places(scene: Scene) -> tuple[SectionPlace, ...]:
+    """Return the sections at front arch, waist, lowest point, rear and last rib, as far as they are known."""
+    arch = scene.settled.saddle_to_back.points(scene.saddle.arch_saddle)
+    found = [("Front arch", float(-arch[:, 0].mean()))]
+    waist = zone_station(scene, Zone.WAIST)
+    if waist is not None:
+        found.append(("Waist", waist))
+    if is_known(scene.landmarks.lowest):
+        found.append(("Lowest point", scene.landmarks.lowest.value_mm))
+    front, rear = saddle_reach(scene)
+    found.append(("Rear of the panels", rear - 0.1 * (rear - front)))
+    if is_known(scene.landmarks.last_rib):
+        found.append(("Last rib", scene.landmarks.last_rib.value_mm))
+    return tuple(SectionPlace(name=name, s_mm=s) for name, s in found)
+
+
+def sections(
+    scene: Scene, places: Sequence[SectionPlace] | None = None, *, width_mm: float = PHONE_WIDTH_MM
+) -> Drawing:
+    """Return cross-sections at 1:5 with the saddle in place and the clearances in mm.
+
+    Parameters
+    ----------
+    scene
+        The back, the saddle, and how it sits.
+    places
+        Where to cut; by default `key_places`.
+    width_mm
+        Paper width [mm]: one column on a phone, two on an A4 page.
+    """
+    chosen = tuple(places) if places is not None else key_places(scene)
+    n_columns = max(1, int((width_mm - MARGIN_MM) // (LEAST_CELL_MM + MARGIN_MM)))
+    cell_width = (width_mm - MARGIN_MM) / n_columns - MARGIN_MM
+    n_rows = -(-len(chosen) // n_columns)
+    height = 17.0 + n_rows * CELL_HEIGHT_MM + 8.0
+    with drawing_style():
+        sheet = Sheet(width_mm, height)
+        sheet.heading(MARGIN_MM, 6.0, "Cross-sections, seen from behind", scene.subtitle)
+        for k, place in enumerate(chosen):
+            left = MARGIN_MM + (k % n_columns) * (cell_width + MARGIN_MM)
+            top = 17.0 + (k // n_columns) * CELL_HEIGHT_MM
+            _cell(sheet, scene, place, (left, top, cell_width))
+        _legend(sheet, MARGIN_MM, height - 9.0, width_mm - 2 * MARGIN_MM)
+    names = "; ".join(f"{p.name.lower()}, {p.s_mm:.0f} mm behind the shoulder mark" for p in chosen)
+    return Drawing(
+        figure=sheet.figure,
+        title=f"Cross-sections: {scene.pair}, {scene.state}",
+        description=f"Seen from behind, near side on the left, scale 1:5. Sections at {names}.",
+        scale=SCALE,
+    )
+
+
+def _cell(sheet: Sheet, scene: Scene, place: SectionPlace, box: tuple[float, float, float]) -> None:
+    left, top, width = box
+    where = f"{abs(place.s_mm):.0f} mm {'behind' if place.s_mm >= 0 else 'in front of'} the shoulder mark"
+    sheet.two_weights(left, top + 4.0, place.name, where)
+    y, z, measured = back_section(scene.surface, place.s_mm)
+    centre_z = float(np.interp(0.0, y, z)) - 42.0
+    axes = sheet.scaled_axes(
+        left, top + 5.5, width, CELL_HEIGHT_MM - 8.0, scale=SCALE, centre=(0.0, centre_z)
+    )
+    axes.set_gid(f"section-{place.s_mm:.0f}")
+    floor = axes.get_ylim()[0]
+    _draw_back(axes, -y, z, measured, floor + 28.0)
+    cuts = [cut for side in (1, -1) if (cut := underside(scene, side, place.s_mm)) is not None]
+    for cut in cuts:
+        draw_underside(axes, cut)
+    if not cuts:
+        label(axes, 0.0, centre_z + 62.0, "no panel here", colour=ink.SOFT)
+    _draw_clearances(axes, scene, place, cuts)
+    label(axes, -80.0, floor + 32.0, "NEAR (left)", colour=ink.SOFT)
+    label(axes, 80.0, floor + 32.0, "OFF (right)", colour=ink.SOFT)
+    edge = width / SCALE / 2
+    scale_bar(axes, -edge + 2, floor + 8, length_mm=100.0, scale=SCALE, name=f"{place.s_mm:.0f}")
+
+
+def _draw_back(axes: Axes, y: FloatArray, z: FloatArray, measured: BoolArray, floor: float) -> None:
+    axes.fill_between(y, floor, z, where=z >= floor, color=ink.BACK_FILL, lw=0, zorder=1)
+    z = np.where(z >= floor, z, np.nan)
+    unseen = np.where(measured, np.nan, z)
+    axes.plot(y, np.where(measured, z, np.nan), color=ink.BACK_LINE, lw=ink.LINE_PT, zorder=5)
+    if not measured.all():
+        axes.plot(y, unseen, color=ink.BACK_LINE, lw=ink.LINE_PT, ls=(0, (3, 2)), zorder=5)
+        axes.fill_between(
+            y,
+            floor,
+            z,
+            where=~measured,
+            facecolor="none",
+            edgecolor=ink.HAIR,
+            hatch=ink.NOT_MEASURED_HATCH,
+            lw=0,
+        )
+
+
+def draw_underside(axes: Axes, cut: Underside) -> None:
+    """Draw one panel's cut: the pad below it, and a hair for the pressure at each of its places."""
+    y, pad_y = -cut.y, -cut.pad_y
+    outward = _outward(y, cut.z)
+    upper = np.column_stack([y, cut.z]) - outward * BAND_MM
+    axes.fill(
+        np.concatenate([y, upper[::-1, 0]]),
+        np.concatenate([cut.z, upper[::-1, 1]]),
+        color=ink.PANEL_FILL,
+        zorder=3,
+    )
+    if np.any(np.hypot(pad_y - y, cut.pad_z - cut.z) > 0.1):
+        axes.fill(
+            np.concatenate([y, pad_y[::-1]]),
+            np.concatenate([cut.z, cut.pad_z[::-1]]),
+            facecolor=ink.PAD_FILL,
+            edgecolor=ink.SOFT,
+            lw=ink.HAIR_PT,
+            zorder=4,
+        )
+    axes.plot(y, cut.z, color=ink.INK, lw=ink.LINE_PT, zorder=6)
+    _draw_hairs(axes, cut, y, outward)
+    if not cut.measured.all():
+        axes.plot(
+            np.where(cut.measured, np.nan, y), np.where(cut.measured, np.nan, cut.z), color=ink.PAPER, lw=1.0,
+            ls=(0, (2, 2)), zorder=8,
+        )  # fmt: skip
+
+
+def _draw_hairs(axes: Axes, cut: Underside, y: FloatArray, outward: FloatArray) -> None:
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(y), np.diff(cut.z)))])
+    even = np.arange(HAIR_SPACING_MM / 2, along[-1], HAIR_SPACING_MM)
+    foot = np.column_stack([np.interp(even, along, y), np.interp(even, along, cut.z)])
+    direction = np.column_stack([np.interp(even, along, outward[:, axis]) for axis in (0, 1)])
+    pressure = np.interp(even, along, cut.pressure_kpa)
+    tips = foot - direction * HAIR_MM_PER_KPA * pressure[:, None]
+    hairs = np.stack([foot, tips], axis=1)[pressure > 0.0]
+    shades = ink.PRESSURE_MAP(PRESSURE_RANGE(pressure[pressure > 0.0]))
+    axes.add_collection(LineCollection(list(hairs), colors=shades, linewidths=1.0, zorder=7, capstyle="butt"))
+
+
+def _outward(y: FloatArray, z: FloatArray) -> FloatArray:
+    """Return (m, 2) float: unit normals of a cut, pointing down to the horse."""
+    normal = np.column_stack([np.gradient(z), -np.gradient(y)])
+    normal /= np.linalg.norm(normal, axis=1, keepdims=True)
+    return np.asarray(np.where(normal[:, 1:] > 0.0, -normal, normal))
+
+
+def _draw_clearances(axes: Axes, scene: Scene, place: SectionPlace, cuts: Sequence[Underside]) -> None:
+    arch = scene.settled.saddle_to_back.points(scene.saddle.arch_saddle)
+    at_arch = abs(-float(arch[:, 0].mean()) - place.s_mm) < 30.0
+    if at_arch:
+        _draw_arch(axes, scene, arch)
+        order = np.argsort(arch[:, 1])
+        roof_z = float(np.interp(0.0, arch[order, 1], arch[order, 2]))
+        _spine_clearance(axes, scene, place, roof_z)
+    else:
+        roof = gullet(scene, place.s_mm)
+        if roof is not None and len(cuts) == 2:
+            axes.plot(-roof.y, roof.z, color=ink.INK, lw=ink.LINE_PT, zorder=6)
+            for cut, y, z in zip(cuts, roof.y, roof.z, strict=True):
+                axes.plot([-y, -cut.y[0]], [z, cut.z[0]], color=ink.INK, lw=ink.LINE_PT, zorder=6)
+            _spine_clearance(axes, scene, place, float(roof.z.mean()))
+    if len(cuts) == 2:
+        inner = (-cuts[0].y[0], -cuts[1].y[0])
+        height = max(cut.z.max() for cut in cuts) + (98.0 if at_arch else 72.0)
+        width = inner[1] - inner[0]
+        horizontal_dimension(
+            axes, *inner, height, f"channel {width:.0f} mm", from_z=cuts[0].z[0], scale=SCALE
+        )
+    for cut in cuts:
+        _gap_label(axes, cut)
+
+
+def _spine_clearance(axes: Axes, scene: Scene, place: SectionPlace, roof_z: float) -> None:
+    top = float(back_height(scene.surface, place.s_mm, np.zeros(1))[0])
+    vertical_dimension(axes, 0.0, top, roof_z)
+    axes.plot([0.0, 0.0], [top, top - 46.0], color=ink.SOFT, lw=ink.HAIR_PT * 0.7, zorder=10)
+    label(axes, 0.0, top - 61.0, f"{roof_z - top:.0f} mm")
+    label(axes, 0.0, top - 78.0, "over the spine")
+
+
+def _draw_arch(axes: Axes, scene: Scene, arch: FloatArray) -> None:
+    axes.plot(-arch[:, 1], arch[:, 2], color=ink.INK, lw=3.0, zorder=9, solid_capstyle="round")
+    for point in scene.saddle.points or ():
+        end = point.end_saddle
+        ends = scene.settled.saddle_to_back.points(
+            np.array([end, end + point.upward_saddle * point.length_mm])
+        )
+        axes.plot(-ends[:, 1], ends[:, 2], color=ink.INK, lw=4.5, zorder=9, solid_capstyle="round")
+
+
+def _gap_label(axes: Axes, cut: Underside) -> None:
+    worst = int(np.argmax(cut.gap_mm))
+    if cut.gap_mm[worst] < 1.0:
+        return
+    y, z = -cut.pad_y[worst], cut.pad_z[worst]
+    side = np.sign(y)
+    axes.annotate(
+        f"gap {cut.gap_mm[worst]:.0f} mm",
+        xy=(y, z),
+        xytext=(y - side * 22.0, z - 42.0),
+        ha="left" if side < 0 else "right",
+        va="center",
+        size=ink.TEXT_PT,
+        arrowprops={"arrowstyle": "-", "color": ink.INK, "lw": ink.HAIR_PT, "shrinkA": 0, "shrinkB": 0},
+        zorder=10,
+    )
+
+
+def _legend(sheet: Sheet, left: float, top: float, width: float) -> None:
+    axes = sheet.axes(left, top, width, 9.0)
+    axes.set_xlim(0, width)
+    axes.set_ylim(0, 9)
+    ten = 10.0 * HAIR_MM_PER_KPA * SCALE
+    shade = ink.PRESSURE_MAP(PRESSURE_RANGE(10.0))
+    axes.plot([0.5, 0.5], [1.6, 1.6 + ten], color=shade, lw=1.7, solid_capstyle="butt")
+    label(axes, 2.0, 4.6, "10 kPa", align="left")
+    axes.plot([17.0, 22.0], [5.4, 5.4], color=ink.INK, lw=ink.LINE_PT)
+    label(axes, 23.0, 4.6, "underside", align="left")
+    axes.plot([42.0, 47.0], [5.4, 5.4], color=ink.BACK_LINE, lw=ink.LINE_PT)
+    label(axes, 48.0, 4.6, "back", align="left")
+    axes.plot([59.0, 64.0], [5.4, 5.4], color=ink.BACK_LINE, lw=ink.LINE_PT, ls=(0, (3, 2)))
+    label(axes, 65.0, 4.6, "not measured", align="left")
