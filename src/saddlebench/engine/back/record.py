@@ -1,0 +1,264 @@
+"""A back record, and its measured points with everything that may have moved them."""
+
+import datetime as dt
+from dataclasses import dataclass, field, replace
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from saddlebench.engine.back.chain import chain_section
+from saddlebench.engine.back.comb import comb_section
+from saddlebench.engine.back.instruments import Instrument, JointedChain, PinComb, Scan, TracedCurve
+from saddlebench.engine.back.landmarks import Landmarks
+from saddlebench.engine.back.plausible import readings_problems, uncovered
+from saddlebench.engine.back.readings import BackReadings, Section, SectionPoints, StationReadings
+from saddlebench.engine.back.sections import LocalSection
+from saddlebench.engine.back.stance import LEVEL, Stance, instrument_to_back, stance_moves
+from saddlebench.engine.back.stations import MeasuredPoints, Station
+from saddlebench.engine.back.topline import ToplineCurve, mark_words, topline_curve
+from saddlebench.engine.back.trace import scanned_section, traced_section
+from saddlebench.engine.errors import InputProblemsError, NotMeasured, Weight
+from saddlebench.engine.frames import FloatArray, read_only
+from saddlebench.engine.units import DEGREE
+
+COAT_NOT_MEASURED = NotMeasured("the coat's depth was not measured")
+
+
+class Coat(StrEnum):
+    """State of the coat on the day: clipping must not look like lost muscle."""
+
+    SUMMER = "summer"
+    WINTER = "winter"
+    CLIPPED = "clipped"
+    NOT_NOTED = "not noted"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BackRecord:
+    """One horse's back as measured on one day: what was read, with what, and how the horse stood."""
+
+    label: str
+    measured_on: dt.date
+    instrument: Instrument
+    readings: BackReadings
+    stance: Stance = LEVEL
+    landmarks: Landmarks = field(default_factory=Landmarks)
+    coat_mm: float | NotMeasured = COAT_NOT_MEASURED
+    """Depth of the coat; kept for comparing visits, never subtracted from the readings [mm]."""
+    coat: Coat = Coat.NOT_NOTED
+    notes: str = ""
+
+
+def section_of(instrument: Instrument, station: Section) -> LocalSection:
+    """Return one station's section about the midline, whichever the instrument.
+
+    Raises
+    ------
+    TypeError
+        If the readings are of another family than the instrument (`readings_problems` words this for people).
+    """
+    match instrument, station:
+        case JointedChain(), StationReadings():
+            return chain_section(instrument, station)
+        case PinComb(), StationReadings():
+            return comb_section(instrument, station)
+        case TracedCurve(), SectionPoints():
+            return traced_section(instrument, station)
+        case Scan(), SectionPoints():
+            return scanned_section(instrument, station)
+        case _:
+            msg = f"{type(station).__name__} are no readings of a {type(instrument).__name__}"
+            raise TypeError(msg)
+
+
+def measure_points(record: BackRecord) -> MeasuredPoints:
+    """Return the points that a record's readings describe, in the back frame, with their errors.
+
+    Raises
+    ------
+    InputProblemsError
+        With everything in the readings that stops them from being points; blank cells do not.
+    """
+    problems = [p for p in readings_problems(record.instrument, record.readings) if p.weight is Weight.ERROR]
+    if problems:
+        raise InputProblemsError(problems)
+    if isinstance(record.instrument, Scan):
+        placed = _place_scan(record.instrument, record.readings)
+    else:
+        curve = topline_curve(record.instrument, record.readings.topline)
+        lost = tuple(uncovered(tuple(curve.s_mm), record.readings))
+        if lost:
+            raise InputProblemsError(lost)
+        placed = _place_sections(record.instrument, record.readings, curve)
+    return _level(record, placed)
+
+
+@dataclass(slots=True, kw_only=True)
+class _Placed:
+    """Points in the instrument frame, its origin at the shoulder mark, while errors are being added."""
+
+    stations: tuple[Station, ...]
+    points: FloatArray
+    station: NDArray[np.int32]
+    side: NDArray[np.int8]
+    noise_mm: FloatArray
+    errors: dict[str, tuple[float, FloatArray]]
+    """By source: standard deviation, and (n, 3) moves."""
+
+    def add(self, source: str, sd: float, rows: slice, moves: FloatArray) -> None:
+        """Add what an error does to some of the points; the same source adds up."""
+        if sd > 0.0 and np.any(moves):
+            held = self.errors.setdefault(source, (sd, np.zeros_like(self.points)))
+            held[1][rows] += moves
+
+
+def _numbered_stations(readings: BackReadings) -> tuple[Station, ...]:
+    places = {(station.distance_mm, station.number) for station in readings.stations}
+    return tuple(Station(number=number, distance_mm=distance) for distance, number in sorted(places))
+
+
+def _tilted(section: LocalSection, tilt_deg: float) -> LocalSection:
+    """Turn a section by the tilt that was read off the instrument's own level."""
+    cos, sin = np.cos(tilt_deg * DEGREE), np.sin(tilt_deg * DEGREE)
+    turn = np.array([[cos, sin], [-sin, cos]])
+    return replace(
+        section,
+        points=section.points @ turn,
+        errors=tuple(replace(error, moves=error.moves @ turn) for error in section.errors),
+    )
+
+
+def _gather(
+    readings: BackReadings, sections: list[LocalSection], topline_mm: FloatArray, heights_mm: FloatArray
+) -> tuple[_Placed, list[slice]]:
+    """Put sections at their distances and heights, the topline's own points (s, z) after them."""
+    stations = _numbered_stations(readings)
+    index = {(station.number, station.distance_mm): i for i, station in enumerate(stations)}
+    points, which, rows, begins = [], [], [], 0
+    for station, section, height in zip(readings.stations, sections, heights_mm, strict=True):
+        n = len(section.points)
+        points.append(
+            np.column_stack([np.full(n, -station.distance_mm), section.points + np.array([0.0, height])])
+        )
+        which.append(np.full(n, index[station.number, station.distance_mm], dtype=np.int32))
+        rows.append(slice(begins, begins + n))
+        begins += n
+    n = len(topline_mm)
+    points.append(np.column_stack([-topline_mm[:, 0], np.zeros(n), topline_mm[:, 1]]))
+    which.append(np.full(n, -1, dtype=np.int32))
+    placed = _Placed(
+        stations=stations,
+        points=np.concatenate(points),
+        station=np.concatenate(which),
+        side=np.concatenate([*(section.side for section in sections), np.zeros(n, dtype=np.int8)]),
+        noise_mm=np.concatenate([*(section.noise_mm for section in sections), np.zeros(n)]),
+        errors={},
+    )
+    return placed, rows
+
+
+def _place_sections(instrument: Instrument, readings: BackReadings, curve: ToplineCurve) -> _Placed:
+    sections = [_tilted(section_of(instrument, st), st.tilt_deg) for st in readings.stations]
+    distances = np.array([station.distance_mm for station in readings.stations])
+    origin = curve.heights(np.zeros(1))
+    heights, slopes = curve.heights(distances) - origin, curve.slopes(distances)
+    topline = np.column_stack([curve.s_mm, curve.z_mm - origin])
+    placed, rows = _gather(readings, sections, topline, heights)
+    marks = {error.source for error in curve.errors}
+    for station, section, part, slope in zip(readings.stations, sections, rows, slopes, strict=True):
+        shared = station.repeat == 0 and mark_words(station.distance_mm) in marks
+        along = mark_words(station.distance_mm) if shared else f"{station.words}, place along the back"
+        # Further back than written, by one: the section stands at the height the topline truly has there.
+        further = np.array([1.0, 0.0, -slope])
+        placed.add(along, instrument.placing.along_mm, part, further)
+        _add_station_errors(placed, instrument, station, section, part)
+    _add_topline_errors(placed, distances, rows, curve)
+    return placed
+
+
+def _add_station_errors(
+    placed: _Placed,
+    instrument: Instrument,
+    station: Section,
+    section: LocalSection,
+    rows: slice,
+) -> None:
+    placing, words = instrument.placing, station.words
+    y, z = section.points.T
+    none = np.zeros_like(y)
+    for error in section.errors:
+        placed.add(error.source, error.sd, rows, np.column_stack([none, error.moves]))
+    tilt = np.column_stack([none, -z, y])
+    placed.add(f"{words}, leaning to one side", placing.tilt_deg * DEGREE, rows, tilt)
+    lean = np.column_stack([z, none, none])
+    placed.add(f"{words}, leaning forward or back", placing.lean_deg * DEGREE, rows, lean)
+    placed.add(f"{words}, beside the midline", placing.midline_mm, rows, np.array([0.0, 1.0, 0.0]))
+
+
+def _add_topline_errors(
+    placed: _Placed, distances: FloatArray, rows: list[slice], curve: ToplineCurve
+) -> None:
+    at_origin = curve.moved(np.zeros(1))[0]
+    at_stations = curve.moved(distances) - at_origin
+    topline = slice(len(placed.points) - len(curve.s_mm), len(placed.points))
+    for i, error in enumerate(curve.errors):
+        for rise, part in zip(at_stations[:, i], rows, strict=True):
+            placed.add(error.source, error.sd, part, np.array([0.0, 0.0, rise]))
+        own = np.column_stack([-error.moves_s, np.zeros_like(error.moves_s), error.moves_z - at_origin[i]])
+        placed.add(error.source, error.sd, topline, own)
+
+
+def _place_scan(scan: Scan, readings: BackReadings) -> _Placed:
+    sections = [_tilted(section_of(scan, station), station.tilt_deg) for station in readings.stations]
+    placed, _ = _gather(readings, sections, np.zeros((0, 2)), np.zeros(len(sections)))
+    everything = slice(0, len(placed.points))
+    for source, sd, moves in registration_errors(scan, placed.points):
+        placed.add(source, sd, everything, moves)
+    return placed
+
+
+def registration_errors(scan: Scan, points: FloatArray) -> tuple[tuple[str, float, FloatArray], ...]:
+    """Return the errors of setting a scan to its marks: source, standard deviation, moves.
+
+    Parameters
+    ----------
+    scan : the instrument
+    points : (n, 3) float, back frame [mm]
+
+    Returns
+    -------
+    tuples of the source, the standard deviation [mm or rad], and (n, 3) float, back frame [mm per unit].
+    The mark itself is the origin of height, so there is no error of height apart from the turns.
+    """
+    x, y, z = points.T
+    none, one = np.zeros_like(x), np.ones_like(x)
+    shift, turn = scan.registration_sd_mm, scan.registration_sd_deg * DEGREE
+    return (
+        ("scan, place along the back", shift, np.column_stack([one, none, none])),
+        ("scan, beside the midline", shift, np.column_stack([none, one, none])),
+        ("scan, leaning to one side", turn, np.column_stack([none, -z, y])),
+        ("scan, level along the back", turn, np.column_stack([z, none, -x])),
+        ("scan, heading", turn, np.column_stack([-y, x, none])),
+    )
+
+
+def _level(record: BackRecord, placed: _Placed) -> MeasuredPoints:
+    """Turn everything into the back frame, and add the errors of the stance."""
+    pose = instrument_to_back(record.stance)
+    errors = {source: (sd, pose.directions(moves)) for source, (sd, moves) in placed.errors.items()}
+    if record.stance.sd_deg > 0.0:
+        by_pitch, by_roll = stance_moves(record.stance, placed.points)
+        errors["level of the ground along the horse"] = (record.stance.sd_deg * DEGREE, by_pitch)
+        errors["level of the ground across the horse"] = (record.stance.sd_deg * DEGREE, by_roll)
+    moves = [move for _, move in errors.values()]
+    return MeasuredPoints(
+        stations=placed.stations,
+        points_back=read_only(pose.points(placed.points)),
+        station=placed.station,
+        side=placed.side,
+        sensitivity=read_only(np.stack(moves, axis=-1) if moves else np.zeros((*placed.points.shape, 0))),
+        error_sd=read_only(np.array([sd for sd, _ in errors.values()])),
+        error_source=tuple(errors),
+        noise_mm=read_only(placed.noise_mm),
+    )
