@@ -231,6 +231,8 @@ class Scan:
     """Of each shift when the scan is set to the marks, the same error at every point [mm]."""
     registration_sd_deg: float = 0.5
     """Of each turn when the scan is set to gravity and heading, the same error at every point [°]."""
+    scale_sd: float = 0.0
+    """Relative standard deviation of the scan's size, the same error at every point [1]."""
     placing: Placing = Placing(
         along_mm=0.0, midline_mm=0.0, tilt_deg=0.0, lean_deg=0.0, contact_mm=0.0, height_mm=0.0
     )
@@ -240,6 +242,7 @@ class Scan:
         problems += _out_of(self.smoothing_mm, "smoothing_mm", 0.0, 200.0)
         problems += _out_of(self.registration_sd_mm, "registration_sd_mm", 0.0, 100.0)
         problems += _out_of(self.registration_sd_deg, "registration_sd_deg", 0.0, 45.0)
+        problems += _out_of(self.scale_sd, "scale_sd", 0.0, 0.5)
         _refuse(self.name, problems + _placing_problems(self.placing))
 
 

@@ -240,6 +240,7 @@ def registration_errors(scan: Scan, points: FloatArray) -> tuple[tuple[str, floa
         ("scan, leaning to one side", turn, np.column_stack([none, -z, y])),
         ("scan, level along the back", turn, np.column_stack([z, none, -x])),
         ("scan, heading", turn, np.column_stack([-y, x, none])),
+        ("scan, scale", scan.scale_sd, points),
     )
 
 

@@ -1,6 +1,6 @@
 """A scan of a back: a mesh and its marks, set to gravity and to the back's own midline, cut into sections."""
 
-import datetime
+import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
@@ -36,7 +36,7 @@ SUGGESTIBLE = (ScanMark.WITHERS, ScanMark.LOWEST)
 ON_TOP = (ScanMark.WITHERS, ScanMark.LOWEST)
 """Marks that lie on the dorsal midline; the shoulder and last-rib marks may lie on the horse's side."""
 NEUTRAL_SCAN = Scan(name="scan, errors assumed", point_sd_mm=3.0)
-"""3–10 mm (one standard deviation) is a planning guess for a living back, which moves and has hair: from memory."""
+"""3–10 mm is a planning guess for a living back, which moves and has hair from memory."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,7 +117,7 @@ class CutSection:
 
 
 def default_distances(landmarks: Landmarks, settings: CuttingSettings = STANDARD_CUTS) -> FloatArray:
-    """Return evenly spaced distances (k,) float behind the shoulder mark [mm], withers to last rib and beyond."""
+    """Return even distances (k,) float behind the shoulder mark [mm], from withers to last rib and beyond."""
     withers, last_rib = landmarks.withers, landmarks.last_rib
     start = withers.value_mm if is_known(withers) else -100.0
     stop = last_rib.value_mm if is_known(last_rib) else 500.0
@@ -196,7 +196,7 @@ def record_from_scan(
     aligned: AlignedScan,
     *,
     label: str,
-    measured_on: datetime.date,
+    measured_on: dt.date,
     distances_mm: FloatArray | None = None,
     settings: CuttingSettings = STANDARD_CUTS,
 ) -> BackRecord:
@@ -239,7 +239,7 @@ def points_from_scan(
     InputProblemsError
         When what was cut is no usable set of sections.
     """
-    day_does_not_enter = datetime.date.min
+    day_does_not_enter = dt.date.min
     record = record_from_scan(
         aligned,
         label=aligned.scan.name,

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 
 import numpy as np
+from scipy.ndimage import gaussian_filter1d
 
 from saddlebench.engine.back import landmarks as marks_of
 from saddlebench.engine.back.landmarks import NOT_MARKED, Landmarks, Mark
@@ -24,6 +25,10 @@ _TOPLINE_STEP_MM = 10.0
 _TOPLINE_BEFORE_MM, _TOPLINE_BEHIND_MM = 350.0, 150.0
 _ALONG, _BELOW = 500.0, 700.0
 """How much of the mesh is looked at, beyond the marks along the back and below the lowest of them [mm]."""
+_SUMMIT_SMOOTHING_MM = 40.0
+_SUMMIT_SOUGHT_MM = (-200.0, 60.0)
+_FLATTEST_SUMMIT_MM = 2000.0
+"""Largest radius of the topline that is still called a summit of the withers [mm]."""
 
 MARK_SD_MM: Mapping[ScanMark, float] = {
     ScanMark.WITHERS: marks_of.WITHERS_SD_MM,
@@ -33,6 +38,7 @@ MARK_SD_MM: Mapping[ScanMark, float] = {
     ScanMark.SHOULDER_OFF: marks_of.SHOULDER_SD_MM,
     ScanMark.GIRTH_GROOVE: marks_of.GIRTH_GROOVE_SD_MM,
 }
+NO_SUGGESTION = NotMeasured("the shape of the topline does not show it")
 SUGGESTED_SD_MM = 25.0
 """A mark proposed from the shape alone is much less sure than one felt (assumption)."""
 
@@ -184,7 +190,7 @@ def _midline(
     try:
         return find_midline(vertices, faces, span, tops)
     except ValueError as error:
-        what = "no back was found between the shoulder mark and the last-rib mark: too few sections show both its sides"
+        what = "between the shoulder mark and the last-rib mark too few sections show both sides of a back"
         cure = "Check which way is up, the marks, and whether the scan covers both sides of the back."
         raise InputProblemsError([_mark_problem(scan, what, cure)]) from error
 
@@ -197,7 +203,11 @@ def _topline(
     height = axes + np.array([outline.radius_mm[1] for outline in outlines])
     if on_top.sum() < 10:
         raise InputProblemsError(
-            [_mark_problem(scan, "the mesh has no surface along the topline", "Scan the top of the back too.")]
+            [
+                _mark_problem(
+                    scan, "the mesh has no surface along the topline", "Scan the top of the back too."
+                )
+            ]
         )
     return s[on_top], height[on_top]
 
@@ -207,7 +217,9 @@ def _suggestions(
 ) -> dict[ScanMark, float]:
     suggested: dict[ScanMark, float] = {}
     if ScanMark.WITHERS in scan.suggest:
-        suggested[ScanMark.WITHERS] = _summit(s, z, -250.0, 80.0)
+        summit = _summit(s, z)
+        if summit is not None:
+            suggested[ScanMark.WITHERS] = summit
     if ScanMark.LOWEST in scan.suggest:
         withers = suggested.get(ScanMark.WITHERS, placed.get(ScanMark.WITHERS, 0.0))
         inside = (s > withers + 80.0) & (s < placed[ScanMark.LAST_RIB])
@@ -216,14 +228,16 @@ def _suggestions(
     return suggested
 
 
-def _summit(s: FloatArray, z: FloatArray, start: float, stop: float) -> float:
-    """Return where the topline is highest over the chord of a window: the withers even where the neck is higher."""
-    inside = (s >= start) & (s <= stop)
-    if inside.sum() < 3:
-        return 0.0
-    s, z = s[inside], z[inside]
-    chord = z[0] + (z[-1] - z[0]) * (s - s[0]) / (s[-1] - s[0])
-    return float(s[np.argmax(z - chord)])
+def _summit(s: FloatArray, z: FloatArray) -> float | None:
+    """Return where the topline bends down most near the withers; a raised neck may well stand higher."""
+    even = np.arange(s[0], s[-1], _TOPLINE_STEP_MM)
+    if even[-1] - even[0] < 2.0 * _TOPLINE_BEFORE_MM:
+        return None
+    smooth = gaussian_filter1d(np.interp(even, s, z), _SUMMIT_SMOOTHING_MM / _TOPLINE_STEP_MM)
+    bend = np.gradient(np.gradient(smooth, even), even)
+    inside = (even >= _SUMMIT_SOUGHT_MM[0]) & (even <= _SUMMIT_SOUGHT_MM[1])
+    k = int(np.argmin(bend[inside]))
+    return float(even[inside][k]) if bend[inside][k] < -1.0 / _FLATTEST_SUMMIT_MM else None
 
 
 def _landmarks(
@@ -232,7 +246,9 @@ def _landmarks(
     def mark(which: ScanMark) -> Mark | NotMeasured:
         if which in suggested:
             return Mark(suggested[which], SUGGESTED_SD_MM)
-        return Mark(placed[which], MARK_SD_MM[which]) if which in placed else NOT_MARKED
+        if which in placed:
+            return Mark(placed[which], MARK_SD_MM[which])
+        return NO_SUGGESTION if which in scan.suggest else NOT_MARKED
 
     return Landmarks(
         withers=mark(ScanMark.WITHERS),

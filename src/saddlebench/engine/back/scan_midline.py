@@ -85,7 +85,7 @@ def turn_about_vertical(points: FloatArray, angle_rad: float) -> FloatArray:
 
 
 def top_along(start: FloatArray, x_mm: FloatArray) -> FloatArray:
-    """Return the height (c,) to expect the topline at, from a few points (k, 3) on the top, any frame [mm]."""
+    """Return the heights (c,) to expect the topline at, from a few points (k, 3) on top, any frame [mm]."""
     order = np.argsort(start[:, 0])
     return np.interp(x_mm, start[order, 0], start[order, 2])
 
