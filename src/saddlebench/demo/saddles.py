@@ -6,8 +6,9 @@ import numpy as np
 
 from saddlebench.demo.shapes import PLAIN, BackShape
 from saddlebench.engine.frames import FloatArray
-from saddlebench.engine.saddle.fittings import SeatNumbers
-from saddlebench.engine.saddle.panelled import PanelledNumbers, PanelNumbers, TreeNumbers
+from saddlebench.engine.saddle.fittings import Fittings, SeatNumbers
+from saddlebench.engine.saddle.panelled import PanelledNumbers
+from saddlebench.engine.saddle.panels import PanelNumbers, TreeNumbers
 
 _FRONT_EDGE_MM = 0.0
 
@@ -47,7 +48,7 @@ def cut_to(back: BackShape, label: str, length_mm: float = 430.0) -> PanelledNum
             angle_deg=(float(round(angle[1])), float(round(angle[2]))),
             rear_rise_mm=float(round(inner_z[2] - inner_z[1])),
         ),
-        seat=SeatNumbers(rear_behind_mm=length_mm + 10.0),
+        fittings=Fittings(seat=SeatNumbers(rear_behind_mm=length_mm + 10.0)),
     )
 
 

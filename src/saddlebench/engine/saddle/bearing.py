@@ -46,7 +46,7 @@ def bearing_surface(
 
     Parameters
     ----------
-    left, right : patches in their own side's coordinates (y outwards); the right one is mirrored
+    left, right : patches with y outwards; the right one is mirrored, and may be the left one itself
     n_points : about how many points for both sides together
     length_mm : length of the bearing surface [mm]
     supports : left and right
@@ -56,7 +56,8 @@ def bearing_surface(
     BearingSurface
     """
     rows, columns = rows_and_columns(left, n_points)
-    sides = (sample(left, rows, columns), sample(right, rows, columns))
+    near = sample(left, rows, columns)
+    sides = (near, near if right is left else sample(right, rows, columns))
     mirror = np.array([1.0, -1.0, 1.0])
     behind = np.concatenate([-side.points_saddle[:, 0] for side in sides])
     return BearingSurface(

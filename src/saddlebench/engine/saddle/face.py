@@ -59,10 +59,10 @@ class Face:
 def curvature(rounding_mm: FloatArray, width_mm: FloatArray) -> FloatArray:
     """Return the curvature [1/mm] of an arc of length `width_mm` that rises `rounding_mm` above its chord.
 
-    Solves `rounding = (w²κ/8)·sinc²(κw/4)` by fixed-point steps, which converge while the arc is flatter than
-    a quarter circle.
+    Solves `rounding = (w²κ/8)·sinc²(κw/4)` by fixed-point steps; each leaves about `(κw)²/24` of the error,
+    1/35 for an arc as round as 10 mm in 100 mm.
     """
     bend = 8.0 * rounding_mm / width_mm**2
-    for _ in range(12):
+    for _ in range(6):
         bend = 8.0 * rounding_mm / (width_mm * np.sinc(bend * width_mm / (4.0 * np.pi))) ** 2
     return bend

@@ -1,6 +1,6 @@
 """Seat, stirrup bars, girth straps and mass from the numbers a tape gives."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -69,14 +69,25 @@ class MassNumbers:
     above_roof_mm: float = 10.0
 
 
-def seat(numbers: SeatNumbers, stirrups: StirrupNumbers, roof_z_mm: float) -> Seat:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fittings:
+    """What is fixed to the tree, whatever the family."""
+
+    seat: SeatNumbers = field(default_factory=SeatNumbers)
+    stirrups: StirrupNumbers = field(default_factory=StirrupNumbers)
+    straps: tuple[StrapNumbers, ...] = USUAL_STRAPS
+    mass: MassNumbers = field(default_factory=MassNumbers)
+
+
+def seat(fittings: Fittings, roof_z_mm: float) -> Seat:
     """Return the seat; its profile is two parabolas about the lowest point, merged smoothly over 40 mm.
 
     Parameters
     ----------
-    numbers, stirrups : as measured
+    fittings : as measured
     roof_z_mm : height of the channel's roof at the waist, saddle frame [mm]
     """
+    numbers, stirrups = fittings.seat, fittings.stirrups
     behind = np.linspace(numbers.front_behind_mm, numbers.rear_behind_mm, _SEAT_PLACES)
     forward = numbers.lowest_behind_mm - behind
     front = numbers.pommel_rise_mm / forward[0] ** 2

@@ -107,7 +107,8 @@ class Channel:
     half_width_left_mm: FloatArray
     half_width_right_mm: FloatArray
     roof_z_mm: FloatArray
-    """(k,) float, saddle frame [mm]: underside of whatever is above the spine."""
+    """(k,) float, saddle frame [mm]: underside of whatever is above the spine. In front of the first place
+    (the rear of a cut-back head) nothing is."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -132,7 +133,9 @@ class Seat:
     stirrup_bar_left: FloatArray
     """(3,) float, saddle frame [mm]."""
     stirrup_bar_right: FloatArray
-    """(3,) float, saddle frame [mm]."""
+    """(3,) float, saddle frame [mm]. A side-saddle's one stirrup is both."""
+    load_y_mm: float = 0.0
+    """Where across the seat the rider's weight enters by design, positive left (a side-saddle's offset)."""
 
     @property
     def lowest_x_mm(self) -> float:
@@ -158,3 +161,5 @@ class SaddleModel:
     mass_kg: float
     centre_of_mass_saddle: FloatArray
     """(3,) float, saddle frame [mm]."""
+    skirts_x_mm: tuple[float, float] | None = None
+    """Front and rear end of the skirts, saddle frame [mm]: leather that reaches past the bars, unloaded."""

@@ -40,9 +40,10 @@ class SideSamples:
 
 def tangents(patch: Patch, t: FloatArray, v: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return ∂S/∂t and ∂S/∂v, each (n, 3) float, saddle frame [mm], by central differences."""
-    along = patch(t + _STEP, v) - patch(t - _STEP, v)
-    across = patch(t, v + _STEP) - patch(t, v - _STEP)
-    return along / (2.0 * _STEP), across / (2.0 * _STEP)
+    around = patch(
+        np.concatenate([t - _STEP, t + _STEP, t, t]), np.concatenate([v, v, v - _STEP, v + _STEP])
+    ).reshape(4, -1, 3)
+    return (around[1] - around[0]) / (2.0 * _STEP), (around[3] - around[2]) / (2.0 * _STEP)
 
 
 def unit_normals(patch: Patch, t: FloatArray, v: FloatArray) -> FloatArray:
@@ -78,33 +79,38 @@ def rows_and_columns(patch: Patch, n_points: int) -> tuple[int, int]:
 
 
 def sample(patch: Patch, rows: int, columns: int) -> SideSamples:
-    """Sample a patch at the centres of `rows` × `columns` cells.
-
-    A cell's area is `∫∫|S_t × S_v|` by 2 × 2 Gauss points, so the total hardly depends on the count.
-    """
+    """Sample a patch at the centres of `rows` × `columns` cells."""
     row, column = (grid.ravel() for grid in np.indices((rows, columns)))
     t, v = (row + 0.5) / rows, (column + 0.5) / columns
     points = patch(t, v)
-    area = np.zeros(t.size)
-    for dt in (-_GAUSS, _GAUSS):
-        for dv in (-_GAUSS, _GAUSS):
-            cross = np.cross(*tangents(patch, t + dt / rows, v + dv / columns))
-            area += 0.25 * np.linalg.norm(cross, axis=1) / (rows * columns)
-    s = np.linspace(0.0, 1.0, _EDGE_SAMPLES)
-    outer = distance_to_line(points, patch(s, np.ones_like(s)))
-    edge = np.minimum(outer, distance_to_line(points, patch(s, np.zeros_like(s))))
-    for end in (0.0, 1.0):
-        edge = np.minimum(edge, distance_to_line(points, patch(np.full_like(s, end), s)))
+    edge, outer = _edge_distances(patch, points)
     return SideSamples(
         points_saddle=read_only(points),
         normals_saddle=read_only(unit_normals(patch, t, v)),
-        area_mm2=read_only(area),
+        area_mm2=read_only(_cell_areas(patch, t, v, rows, columns)),
         row=row.astype(np.int32),
         column=column.astype(np.int32),
         across=read_only(v),
         edge_mm=read_only(edge),
         outer_edge_mm=read_only(outer),
     )
+
+
+def _cell_areas(patch: Patch, t: FloatArray, v: FloatArray, rows: int, columns: int) -> FloatArray:
+    """Return `∫∫|S_t × S_v|` per cell by 2 × 2 Gauss points, so the total hardly depends on the count."""
+    at_t = np.concatenate([t + dt / rows for dt in (-_GAUSS, _GAUSS) for _ in range(2)])
+    at_v = np.concatenate([v + dv / columns for _ in range(2) for dv in (-_GAUSS, _GAUSS)])
+    density = np.linalg.norm(np.cross(*tangents(patch, at_t, at_v)), axis=1)
+    return density.reshape(4, -1).mean(axis=0) / (rows * columns)
+
+
+def _edge_distances(patch: Patch, points: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return distances (n,) [mm] to the nearest edge and to the outer edge."""
+    s, one, nil = np.linspace(0.0, 1.0, _EDGE_SAMPLES), np.ones(_EDGE_SAMPLES), np.zeros(_EDGE_SAMPLES)
+    lines = patch(np.concatenate([s, s, nil, one]), np.concatenate([one, nil, s, s])).reshape(4, -1, 3)
+    outer = distance_to_line(points, lines[0])
+    others = [distance_to_line(points, line) for line in lines[1:]]
+    return np.minimum.reduce([outer, *others]), outer
 
 
 def distance_to_line(points: FloatArray, line: FloatArray) -> FloatArray:
