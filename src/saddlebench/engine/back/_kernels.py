@@ -56,3 +56,18 @@ def evaluate(coefficients, s0, ds, phi0, dphi, s, phi, layer, out):
         out[k, 3] = vss / (ds * ds)
         out[k, 4] = vsp / (ds * dphi)
         out[k, 5] = vpp / (dphi * dphi)
+
+
+@compiled
+def basis_rows(position, n_nodes, out):
+    """Fill `out[order, k, :]` with the spline's weights on its coefficients at `position[k]`, in node units.
+
+    Orders 0, 1, 2 are the value and its derivatives by the position. Positions off the nodes continue the end
+    cells' polynomials.
+    """
+    for k in range(position.size):
+        i = min(max(int(np.floor(position[k])), 0), n_nodes - 2)
+        w = basis(position[k] - i)
+        for order in range(3):
+            for p in range(4):
+                out[order, k, i + p] = w[4 * order + p]

@@ -71,6 +71,54 @@ def nodes_to_coefficients(n: int) -> FloatArray:
     return read_only(np.linalg.inv(system)[:, 1:-1])
 
 
+def basis_rows(n: int, position: FloatArray) -> FloatArray:
+    """Return (3, k, n + 2) float: weights on the coefficients of a spline through `n` nodes.
+
+    Parameters
+    ----------
+    n : int
+    position : (k,) float, places in node units [1]; 0 is the first node
+
+    Returns
+    -------
+    (3, k, n + 2) float; the first axis is the value and its first and second derivative by the position
+    """
+    out = np.zeros((3, position.size, n + 2))
+    _kernels.basis_rows(np.ascontiguousarray(position, dtype=np.float64), n, out)
+    return out
+
+
+def interpolation_rows(n: int, position: FloatArray, order: int = 0) -> FloatArray:
+    """Return (k, n) float: weights on the node values, for the value or a derivative by the position."""
+    return basis_rows(n, position)[order] @ nodes_to_coefficients(n)
+
+
+def stacked_coefficients(grid: PolarGrid, radii_mm: FloatArray) -> FloatArray:
+    """Return the coefficients of many splines at once, each as `PolarSpline.through` makes them.
+
+    Parameters
+    ----------
+    grid : PolarGrid
+    radii_mm : (count, n_s, n_phi) float, back frame [mm]
+
+    Returns
+    -------
+    (count, n_s + 2, n_phi + 2, 2) float: last axis R [mm], C [1]
+    """
+    along, across = nodes_to_coefficients(grid.n_s), nodes_to_coefficients(grid.n_phi)
+    slope_along = interpolation_rows(grid.n_s, np.arange(grid.n_s, dtype=float), order=1) / grid.ds_mm
+    slope_across = interpolation_rows(grid.n_phi, np.arange(grid.n_phi, dtype=float), order=1) / grid.dphi
+    out = np.zeros((len(radii_mm), grid.n_s + 2, grid.n_phi + 2, 2))
+    scale = (radii_mm @ slope_across.T) / radii_mm
+    np.square(scale, out=scale)
+    scale += np.square(slope_along @ radii_mm)
+    scale += 1.0
+    scale **= -0.5
+    out[..., 0] = along @ (radii_mm @ across.T)
+    out[..., 1] = along @ (scale @ across.T)
+    return out
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PolarSpline:
     """`R(s, φ)` and the gap's scale `C(s, φ)` as bicubic splines on one grid, interleaved for the kernels."""
@@ -86,15 +134,7 @@ class PolarSpline:
         `C` interpolates `1/√(1 + R_s² + (R_φ/R)²)` at the nodes, so that `(r − R)·C` is the distance to the
         surface to first order and has an exact gradient and Hessian of its own.
         """
-        along, across = nodes_to_coefficients(grid.n_s), nodes_to_coefficients(grid.n_phi)
-        radius_coefficients = along @ radius_mm @ across.T
-        held = np.stack([radius_coefficients, np.zeros_like(radius_coefficients)], axis=-1)
-        s, phi = np.meshgrid(grid.s_mm, grid.phi, indexing="ij")
-        at_nodes = _evaluate(grid, held, s.ravel(), phi.ravel(), layer=0)
-        slope_s = at_nodes[:, 1]
-        slope_phi = at_nodes[:, 2] / at_nodes[:, 0]
-        scale = 1.0 / np.sqrt(1.0 + slope_s**2 + slope_phi**2)
-        held[:, :, 1] = along @ scale.reshape(grid.n_s, grid.n_phi) @ across.T
+        held = stacked_coefficients(grid, np.asarray(radius_mm, dtype=np.float64)[None])[0]
         return cls(grid=grid, coefficients=read_only(held))
 
     def radius(self, s_mm: FloatArray, phi: FloatArray) -> FloatArray:

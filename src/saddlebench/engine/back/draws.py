@@ -1,0 +1,64 @@
+"""Other backs that the readings allow, drawn by conditional simulation.
+
+Matheron's identity: with `f₀` from the prior and `e₀` fresh errors of the readings,
+`f* = f₀ + K_* Hᵀ (K + Σ)⁻¹ (z − H f₀ − e₀)` is a draw from the posterior. With the trend's flat prior the same
+holds for the whole estimate, trend and process together, of the readings `z − H f₀ − e₀`.
+
+References
+----------
+Journel & Huijbregts, Mining Geostatistics (1978), ch. VII (conditioning by kriging); Wilson et al.,
+Pathwise conditioning of Gaussian processes, JMLR 22 (2021) 1–47, eq. 2.
+"""
+
+import numpy as np
+from scipy import linalg
+
+from saddlebench.engine.back.gaussian import GaussianField
+from saddlebench.engine.back.polar import nodes_to_coefficients
+from saddlebench.engine.back.surface import EstimatedBack
+from saddlebench.engine.frames import FloatArray
+
+
+def draw_radii(estimated: EstimatedBack, count: int, seed: int | np.random.SeedSequence) -> FloatArray:
+    """Return backs drawn from the posterior, given readings and fixed hyperparameters.
+
+    The first draws of a longer run are those of a shorter one with the same seed.
+
+    Parameters
+    ----------
+    estimated : EstimatedBack
+    count : int
+    seed : int or numpy SeedSequence
+
+    Returns
+    -------
+    (count, n_s, n_phi) float, back frame [mm]
+    """
+    return draw_field(estimated.posterior, count, seed)
+
+
+def draw_field(posterior: GaussianField, count: int, seed: int | np.random.SeedSequence) -> FloatArray:
+    """Return fields drawn from a posterior, (count, n_s, n_phi) float [mm]."""
+    grid, data = posterior.data.grid, posterior.data
+    root = seed if isinstance(seed, np.random.SeedSequence) else np.random.SeedSequence(seed)
+    # Spawned by key rather than by spawn(): a caller's sequence must give the same draws twice.
+    field_seed, error_seed = (
+        np.random.SeedSequence(root.entropy, spawn_key=(*root.spawn_key, key)) for key in (0, 1)
+    )
+    normals = np.random.default_rng(field_seed).standard_normal((count, grid.n_s, grid.n_phi))
+    along = square_root(posterior.kernel_s)
+    across = square_root(posterior.kernel_phi)
+    prior = along @ (normals @ across.T)
+    coefficients = nodes_to_coefficients(grid.n_s) @ (prior @ nodes_to_coefficients(grid.n_phi).T)
+    seen = posterior.observation @ coefficients.reshape(count, -1).T
+    errors = np.random.default_rng(error_seed).standard_normal((count, len(data.radius_mm)))
+    fresh = data.radius_mm[:, None] - seen - posterior.error_factor @ errors.T
+    prior += posterior.estimate(fresh)
+    return prior
+
+
+def square_root(covariance: FloatArray) -> FloatArray:
+    """Return a lower factor (n, n) of a covariance that may be singular to rounding."""
+    # Matérn 5/2 on a fine grid is close to singular; 1e-10 of its variance is 1e-5 of its deviation.
+    jitter = 1e-10 * float(np.mean(np.diag(covariance)))
+    return linalg.cholesky(covariance + jitter * np.eye(len(covariance)), lower=True)

@@ -1,0 +1,161 @@
+"""Hyperparameters by restricted maximum likelihood, held to what backs can be by weak priors.
+
+`2L = ln|V| + ln|BᵀV⁻¹B| + zᵀPz` up to a constant, `P = V⁻¹ − V⁻¹B(BᵀV⁻¹B)⁻¹BᵀV⁻¹`, and
+`2∂L = tr(P ∂V) − zᵀP ∂V Pz`. The logarithms of the hyperparameters carry independent normal priors, so that
+three cross-sections do not collapse a length they cannot show.
+
+References
+----------
+Rasmussen & Williams, Gaussian Processes for Machine Learning (2006), eq. 2.45 and 5.9; Patterson & Thompson,
+Recovery of inter-block information when block sizes are unequal, Biometrika 58 (1971) 545–554.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy import linalg, optimize
+
+from saddlebench.engine.back.gaussian import (
+    Hyperparameters,
+    RadialData,
+    independent_terms,
+    matern,
+    matern_slope,
+    mean_terms,
+    node_distances,
+    trend_rows,
+)
+from saddlebench.engine.frames import FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prior:
+    """A log-normal belief about one hyperparameter, and the bounds it may not leave."""
+
+    median: float
+    ln_sd: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Priors:
+    """Beliefs about the hyperparameters (assumptions, found on the invented backs of the demo)."""
+
+    sigma_mm: Prior = Prior(median=20.0, ln_sd=0.4, low=2.0, high=80.0)
+    length_s_mm: Prior = Prior(median=260.0, ln_sd=0.25, low=70.0, high=600.0)
+    length_phi: Prior = Prior(median=0.65, ln_sd=0.3, low=0.15, high=2.0)
+    tau_mm: Prior = Prior(median=0.3, ln_sd=0.7, low=0.05, high=6.0)
+
+    def for_positions(self, n_positions: int) -> "Priors":
+        """Return beliefs held harder where few cross-sections say little of what lies between them."""
+        doubt = min(1.0, (n_positions - 1) / 6.0)
+        return replace(
+            self,
+            sigma_mm=replace(self.sigma_mm, ln_sd=self.sigma_mm.ln_sd * doubt),
+            length_s_mm=replace(self.length_s_mm, ln_sd=self.length_s_mm.ln_sd * doubt),
+        )
+
+    @property
+    def in_order(self) -> tuple[Prior, Prior, Prior, Prior]:
+        """In the order of the optimiser's vector."""
+        return self.sigma_mm, self.length_s_mm, self.length_phi, self.tau_mm
+
+    @property
+    def medians(self) -> Hyperparameters:
+        """What is believed before any reading."""
+        return hyperparameters(np.log([prior.median for prior in self.in_order]))
+
+
+def hyperparameters(logarithms: FloatArray) -> Hyperparameters:
+    """Return the hyperparameters from ln(σ, ℓ_s, ℓ_φ, τ), (4,) float."""
+    sigma, length_s, length_phi, tau = (float(value) for value in np.exp(logarithms))
+    return Hyperparameters(sigma_mm=sigma, length_s_mm=length_s, length_phi=length_phi, tau_mm=tau)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Restricted:
+    """What the likelihood needs of the readings, made once."""
+
+    data: RadialData
+    trend: FloatArray
+    stated: FloatArray
+    distance_s: FloatArray
+    distance_phi: FloatArray
+    priors: Priors
+
+    @classmethod
+    def of(cls, data: RadialData, n_positions: int, priors: Priors) -> "Restricted":
+        """Return the fixed parts for these readings."""
+        distance_s, distance_phi = node_distances(data.grid)
+        return cls(
+            data=data,
+            trend=trend_rows(data, independent_terms(data, mean_terms(data.grid, n_positions))),
+            stated=data.stated_covariance,
+            distance_s=distance_s,
+            distance_phi=distance_phi,
+            priors=priors,
+        )
+
+    def value_and_gradient(self, logarithms: FloatArray) -> tuple[float, FloatArray]:
+        """Return the penalised negative log-likelihood and its gradient by ln(σ, ℓ_s, ℓ_φ, τ)."""
+        sigma, length_s, length_phi, tau = np.exp(logarithms)
+        rows_s, rows_phi, z = self.data.rows_s, self.data.rows_phi, self.data.radius_mm
+        along = sigma**2 * (rows_s @ matern(self.distance_s, length_s) @ rows_s.T)
+        across = rows_phi @ matern(self.distance_phi, length_phi) @ rows_phi.T
+        along_slope = sigma**2 * (rows_s @ matern_slope(self.distance_s, length_s) @ rows_s.T)
+        across_slope = rows_phi @ matern_slope(self.distance_phi, length_phi) @ rows_phi.T
+        covariance = along * across + self.stated
+        covariance[np.diag_indices_from(covariance)] += tau**2
+        factor = linalg.cholesky(covariance, lower=True)
+        inverse_factor = linalg.solve_triangular(factor, np.eye(len(z)), lower=True)
+        basis, mean_factor = np.linalg.qr(inverse_factor @ self.trend)
+        reduced = inverse_factor - basis @ (basis.T @ inverse_factor)
+        projector = reduced.T @ reduced
+        projected = projector @ z
+        value = (
+            np.log(np.diag(factor)).sum()
+            + np.log(np.abs(np.diag(mean_factor))).sum()
+            + 0.5 * float(z @ projected)
+        )
+        sensitivity = projector - np.outer(projected, projected)
+        gradient = 0.5 * np.array(
+            [
+                2.0 * np.sum(sensitivity * (along * across)),
+                np.sum(sensitivity * (along_slope * across)),
+                np.sum(sensitivity * (along * across_slope)),
+                2.0 * tau**2 * np.trace(sensitivity),
+            ]
+        )
+        for k, prior in enumerate(self.priors.in_order):
+            away = (logarithms[k] - np.log(prior.median)) / prior.ln_sd
+            value += 0.5 * away**2
+            gradient[k] += away / prior.ln_sd
+        return float(value), gradient
+
+
+def restricted_maximum_likelihood(
+    data: RadialData, n_positions: int, priors: Priors | None = None
+) -> Hyperparameters:
+    """Return the most likely hyperparameters, by L-BFGS-B with the analytic gradient.
+
+    Parameters
+    ----------
+    data : RadialData
+    n_positions : int
+        Count of distinct places along the back that were measured.
+    priors : Priors, optional
+    """
+    priors = (priors or Priors()).for_positions(n_positions)
+    problem = Restricted.of(data, n_positions, priors)
+    start = np.log([prior.median for prior in priors.in_order])
+    bounds = [(np.log(prior.low), np.log(prior.high)) for prior in priors.in_order]
+    found = optimize.minimize(
+        problem.value_and_gradient,
+        start,
+        jac=True,
+        method="L-BFGS-B",
+        bounds=bounds,
+        options={"maxiter": 60, "ftol": 1e-7, "gtol": 1e-3},
+    )
+    return hyperparameters(found.x)
