@@ -1,8 +1,8 @@
 """Other backs that the readings allow, drawn by conditional simulation.
 
 Matheron's identity: with `f₀` from the prior and `e₀` fresh errors of the readings,
-`f* = f₀ + K_* Hᵀ (K + Σ)⁻¹ (z − H f₀ − e₀)` is a draw from the posterior. With the trend's flat prior the same
-holds for the whole estimate, trend and process together, of the readings `z − H f₀ − e₀`.
+`f* = f₀ + K_* Hᵀ (K + Σ)⁻¹ (z − H f₀ − e₀)` is a draw from the posterior. With the trend's flat prior the
+same holds for the whole estimate, trend and process together, of the readings `z − H f₀ − e₀`.
 
 References
 ----------
