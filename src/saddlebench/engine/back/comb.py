@@ -39,14 +39,21 @@ def _numbered(comb: PinComb, station: StationReadings) -> Iterator[tuple[int, Re
         yield middle, station.middle
 
 
-def reference_pins(comb: PinComb) -> tuple[int, ...]:
-    """Return the pins that give the comb its height: none when it stands on a foot of its own."""
+def reference_weights(comb: PinComb) -> dict[int, float]:
+    """Return what each pin counts for the depth at the midline: nothing when the comb stands on a foot.
+
+    Between two pins it is the cubic through the four nearest at its middle, (−1, 9, 9, −1)/16, so that a
+    rounded crown is not cut off; the plain mean where the comb ends too soon.
+    """
     if comb.offset_mm is not None:
-        return ()
+        return {}
     middle = middle_pin(comb)
     if middle is not None:
-        return (middle,)
-    return int(np.floor(comb.midline_pin)), int(np.ceil(comb.midline_pin))
+        return {middle: 1.0}
+    first = int(np.floor(comb.midline_pin))
+    if first < 2 or first + 2 > comb.n_pins:
+        return {first: 0.5, first + 1: 0.5}
+    return {first - 1: -1 / 16, first: 9 / 16, first + 1: 9 / 16, first + 2: -1 / 16}
 
 
 def comb_section(comb: PinComb, station: StationReadings) -> LocalSection:
@@ -56,18 +63,18 @@ def comb_section(comb: PinComb, station: StationReadings) -> LocalSection:
 
     Notes
     -----
-    `z_i = offset − d_i`; without an offset, `z_i = mean(d over the midline) − d_i`, so that an error of the
-    midline's pin moves all the others. If that pin was not read, the section is empty (quality says so).
+    `z_i = offset − d_i`; without an offset, `z_i = d(midline) − d_i`, so that an error of the midline's pin
+    moves all the others. If that pin was not read, the section is empty (quality says so).
     """
     depths = {pin: reading * comb.scale.per_division for pin, reading in pins_of(comb, station).items()}
-    reference = reference_pins(comb)
+    reference = reference_weights(comb)
     if any(pin not in depths for pin in reference):
         depths = {}
     pins = [pin for pin in sorted(depths) if pin not in reference or len(reference) > 1]
-    bar = np.mean([depths[pin] for pin in reference]) if depths and reference else comb.offset_mm or 0.0
+    bar = comb.offset_mm or sum(weight * depths[pin] for pin, weight in reference.items() if depths)
     across = np.array([comb.across_mm(pin) for pin in pins], dtype=float)
     up = np.array([bar - depths[pin] for pin in pins], dtype=float)
-    errors = list(_pin_errors(comb, station, pins, reference if depths else ()))
+    errors = list(_pin_errors(comb, station, pins, reference if depths else {}))
     if comb.offset_mm is not None:
         errors.append(_up(f"{station.words}, the comb's foot", comb.offset_sd_mm, np.ones(len(pins))))
     return LocalSection(
@@ -79,12 +86,12 @@ def comb_section(comb: PinComb, station: StationReadings) -> LocalSection:
 
 
 def _pin_errors(
-    comb: PinComb, station: StationReadings, pins: list[int], reference: tuple[int, ...]
+    comb: PinComb, station: StationReadings, pins: list[int], reference: dict[int, float]
 ) -> Iterator[ElementaryError]:
     sd = float(np.hypot(comb.pin_sd_mm, comb.scale.rounding_sd))
     for pin in sorted({*pins, *reference}):
         own = np.array([-1.0 if other == pin else 0.0 for other in pins])
-        shared = 1.0 / len(reference) if pin in reference else 0.0
+        shared = reference.get(pin, 0.0)
         yield _up(f"{station.words}, pin {pin}", sd, own + shared)
         yield _up(f"zero of pin {pin}", comb.zero_sd_mm, own + shared)
 

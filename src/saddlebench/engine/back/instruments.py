@@ -207,7 +207,9 @@ class TracedCurve:
     spring_back_sd_mm: float = 3.0
     """Standard deviation of how far each end springs when the curve is lifted [mm]."""
     point_sd_mm: float = 1.0
-    """Standard deviation of pencil and reading, each point [mm]."""
+    """Standard deviation of pencil and rule, each point, beyond the rounding [mm]."""
+    step: float = 1.0
+    """The smallest step read off the sheet, in its own unit."""
     placing: Placing = Placing()
 
     def __post_init__(self) -> None:
@@ -215,6 +217,7 @@ class TracedCurve:
         problems += _out_of(self.scale_sd, "scale_sd", 0.0, 0.5)
         problems += _out_of(self.spring_back_sd_mm, "spring_back_sd_mm", 0.0, 100.0)
         problems += _out_of(self.point_sd_mm, "point_sd_mm", 0.0, 100.0)
+        problems += _out_of(self.step, "step", 1e-6, 1e6)
         _refuse(self.name, problems + _placing_problems(self.placing))
 
 
@@ -283,7 +286,7 @@ def _arm_problems(arm: ChainArm, field: str) -> list[Problem]:
     problems = _out_of(arm.n_links, f"{field}: number of links", 1, MAX_PARTS)
     rows = {
         "link_mm": (arm.link_mm, 0.1, MAX_LENGTH_MM),
-        "pad_along_mm": (arm.pad_along_mm, 0.0, MAX_LENGTH_MM),
+        "pad_along_mm": (arm.pad_along_mm, 0.1, MAX_LENGTH_MM),
         "pad_below_mm": (arm.pad_below_mm, -MAX_LENGTH_MM, MAX_LENGTH_MM),
         "zero_deg": (arm.zero_deg, -180.0, 180.0),
         "joint_sd_deg": (arm.joint_sd_deg, 0.0, 45.0),

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterator
 
-from saddlebench.engine.back.comb import left_pins, reference_pins, right_pins
+from saddlebench.engine.back.comb import left_pins, pins_of, reference_weights, right_pins
 from saddlebench.engine.back.instruments import Instrument, JointedChain, PinComb, Scale, Scan, TracedCurve
 from saddlebench.engine.back.readings import (
     BackReadings,
@@ -106,13 +106,13 @@ def _comb_problems(comb: PinComb, station: StationReadings) -> Iterator[Problem]
             yield from _off_scale(comb.scale, reading, at(station, side, f"pin {pin}"), f"Pin {pin}")
         yield from _nothing_read(depths, at(station, side), side)
     yield from _off_scale(comb.scale, station.middle, at(station, field="middle pin"), "The middle pin")
-    reference = reference_pins(comb)
-    halves = (station.left[:1] + station.right[:1]) if len(reference) == 2 else (station.middle,)
-    if reference and (len(halves) < len(reference) or None in halves):
+    missing = [pin for pin in reference_weights(comb) if pin not in pins_of(comb, station)]
+    if missing:
+        named = ", ".join(str(pin) for pin in missing)
         yield Problem(
-            what="The pin over the midline was not read, and the comb takes its height from it",
-            cure="Read the pin over the midline; without it this section has no height.",
-            where=at(station, field="middle pin"),
+            what=f"Pin {named} at the midline was not read, and the comb takes its height from it",
+            cure="Read the pins at the midline; without them this section has no height.",
+            where=at(station, field=f"pin {missing[0]}"),
             weight=Weight.WARNING,
         )
 

@@ -52,7 +52,8 @@ def traced_section(curve: TracedCurve, section: SectionPoints) -> LocalSection:
         moves[part] = spring_back(points[part])
         source = f"{section.words}, {side}, spring-back"
         errors.append(ElementaryError(source=source, sd=curve.spring_back_sd_mm, moves=moves))
-    own = float(np.hypot(curve.point_sd_mm, curve.placing.contact_mm))
+    rounding = curve.step * curve.mm_per_unit / np.sqrt(12.0)
+    own = float(np.linalg.norm([curve.point_sd_mm, rounding, curve.placing.contact_mm]))
     return LocalSection(
         points=points, side=side_of(points[:, 0]), errors=tuple(errors), noise_mm=np.full(len(points), own)
     )
