@@ -1,0 +1,147 @@
+"""How the panels bear along and across: bridges, panel faces, the last rib, reach onto the shoulder blade."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from saddlebench.engine.errors import NotMeasured
+from saddlebench.engine.fit.measures.batch import Pair, Solutions
+from saddlebench.engine.fit.measures.names import THIRDS, MeasureKey, MeasureName, Side
+from saddlebench.engine.fit.measures.pressure import CONTACT_KPA, NOTHING_BEARS, row_lengths, thirds
+from saddlebench.engine.fit.measures.table import Columns
+from saddlebench.engine.frames import FloatArray
+from saddlebench.engine.saddle.model import BearingSurface
+
+SIDES = ((Side.NEAR, 1), (Side.OFF, -1))
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """Points of one panel sorted into rows from front to rear."""
+
+    order: NDArray[np.intp]
+    starts: NDArray[np.intp]
+    length_mm: FloatArray
+    """(rows,) float, the length each row stands for [mm]."""
+
+    @classmethod
+    def of(cls, bearing: BearingSurface, sign: int) -> "Rows":
+        """Sort one side's points; `sign` is +1 left, −1 right."""
+        mine = np.flatnonzero(bearing.side == sign)
+        order = mine[np.argsort(bearing.row[mine], kind="stable")]
+        rows = bearing.row[order]
+        starts = np.flatnonzero(np.concatenate([[True], rows[1:] != rows[:-1]]))
+        counts = np.diff(np.append(starts, order.size))
+        x = np.add.reduceat(bearing.points_saddle[order, 0], starts) / counts
+        return cls(order, starts, row_lengths(x) if x.size > 1 else np.zeros(x.size))
+
+
+def bridge_columns(pair: Pair, solutions: Solutions) -> Columns:
+    """Return depth and length of the deepest and of the longest gap that stays open between bearing rows.
+
+    A row is open where it touches nowhere across the panel. The gap is to the unpressed back, pad included.
+    """
+    columns: Columns = {}
+    for side, sign in SIDES:
+        rows = Rows.of(pair.saddle.bearing, sign)
+        smallest = np.minimum.reduceat(solutions.gap_mm[:, rows.order], rows.starts, axis=1)
+        depth, length = longest_bridge(smallest, rows.length_mm)
+        columns[MeasureKey(name=MeasureName.BRIDGE_DEPTH, state=solutions.state, side=side)] = depth
+        columns[MeasureKey(name=MeasureName.BRIDGE_LENGTH, state=solutions.state, side=side)] = length
+    return columns
+
+
+def longest_bridge(row_gap_mm: FloatArray, length_mm: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return depth and length, each (d,) float [mm], of the gaps that bearing rows enclose.
+
+    Parameters
+    ----------
+    row_gap_mm : (d, rows) float, across the panel's closest place [mm]
+        Above 0 where the row is open.
+    length_mm : (rows,) float, along the panel [mm]
+    """
+    n = row_gap_mm.shape[0]
+    depth, length = np.zeros(n), np.zeros(n)
+    run_depth, run_length, begun = np.zeros(n), np.zeros(n), np.zeros(n, dtype=bool)
+    for row_gap, row_length in zip(row_gap_mm.T, length_mm, strict=True):
+        is_open = row_gap > 0.0
+        closes = begun & ~is_open
+        depth = np.where(closes, np.maximum(depth, run_depth), depth)
+        length = np.where(closes, np.maximum(length, run_length), length)
+        begun |= ~is_open
+        within = begun & is_open
+        run_depth = np.where(within, np.maximum(run_depth, row_gap), 0.0)
+        run_length = np.where(within, run_length + row_length, 0.0)
+    return depth, length
+
+
+def face_columns(pair: Pair, solutions: Solutions) -> Columns:
+    """Return the angle of each panel's face against the back across, by third.
+
+    The gap to the unpressed back is fitted, by least squares over the third, as a height for each row
+    plus one slope across; the angle is the slope's arc tangent, above 0 where the gap opens outwards.
+    """
+    bearing = pair.saddle.bearing
+    across = across_mm(bearing)
+    columns: Columns = {}
+    for part, inside in zip(THIRDS, thirds(bearing), strict=True):
+        for side, sign in SIDES:
+            weight = bearing.area_mm2 * inside * (bearing.side == sign)
+            moment = np.sum(weight * across**2)
+            slope = solutions.gap_mm @ (weight * across) / max(float(moment), 1e-12)
+            key = MeasureKey(name=MeasureName.FACE_ANGLE, state=solutions.state, side=side, part=part)
+            columns[key] = np.arctan(slope)
+    return columns
+
+
+def across_mm(bearing: BearingSurface) -> FloatArray:
+    """Return (n,) float [mm], each point's place across its row, outwards from the row's centre of area."""
+    place = np.zeros(bearing.area_mm2.size)
+    for _, sign in SIDES:
+        rows = Rows.of(bearing, sign)
+        for points in np.split(rows.order, rows.starts[1:]):
+            by_column = points[np.argsort(bearing.column[points])]
+            chord = bearing.points_saddle[by_column[-1]] - bearing.points_saddle[by_column[0]]
+            length = float(np.linalg.norm(chord))
+            if length > 0.0:
+                along = bearing.points_saddle[points] @ (chord / length)
+                place[points] = along - np.average(along, weights=bearing.area_mm2[points])
+    return place
+
+
+def length_columns(pair: Pair, solutions: Solutions) -> Columns:
+    """Return how far, and with what load, the panels reach past the last-rib mark and onto the blades."""
+    state = solutions.state
+    behind = -solutions.to_back(pair.shape.points)[:, :, 0]
+    load = solutions.pressure_kpa * pair.saddle.bearing.area_mm2
+    last_rib = pair.marks["last_rib"]
+    past = MeasureKey(name=MeasureName.PAST_LAST_RIB, state=state)
+    past_load = MeasureKey(name=MeasureName.LOAD_PAST_LAST_RIB, state=state)
+    if isinstance(last_rib, NotMeasured):
+        columns: Columns = {past: last_rib, past_load: last_rib}
+    else:
+        beyond = np.sum(load * (behind > last_rib[:, None]), axis=1)
+        columns = {
+            past: behind.max(axis=1) - last_rib,
+            past_load: beyond / np.maximum(load.sum(axis=1), 1e-12),
+        }
+    for side, sign in SIDES:
+        columns.update(_reach(pair, solutions, behind, side=side, mine=pair.saddle.bearing.side == sign))
+    return columns
+
+
+def _reach(
+    pair: Pair, solutions: Solutions, behind: FloatArray, *, side: Side, mine: NDArray[np.bool_]
+) -> Columns:
+    at_rest = MeasureKey(name=MeasureName.REACH_AT_REST, state=solutions.state, side=side)
+    full = MeasureKey(name=MeasureName.REACH_FULL_STRIDE, state=solutions.state, side=side)
+    shoulder = pair.marks["shoulder_left" if side is Side.NEAR else "shoulder_right"]
+    if isinstance(shoulder, NotMeasured):
+        return {at_rest: shoulder, full: shoulder}
+    bears = mine & (solutions.pressure_kpa > CONTACT_KPA)
+    if not np.any(bears):
+        return {at_rest: NOTHING_BEARS, full: NOTHING_BEARS}
+    foremost = np.where(bears, behind, np.inf).min(axis=1)
+    reach = shoulder - np.where(np.isfinite(foremost), foremost, shoulder)
+    return {at_rest: reach, full: reach + pair.stride_mm}

@@ -1,0 +1,106 @@
+"""Gathers every measure of a pair over its states into one table."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from saddlebench.engine.errors import Undetermined
+from saddlebench.engine.fit.loads import State
+from saddlebench.engine.fit.measures.balance import balance_columns, rocking_column
+from saddlebench.engine.fit.measures.batch import Pair, Solutions
+from saddlebench.engine.fit.measures.bearing import bridge_columns, face_columns, length_columns
+from saddlebench.engine.fit.measures.clearance import clearance_columns, drop_column
+from saddlebench.engine.fit.measures.front import front_columns
+from saddlebench.engine.fit.measures.names import Key, MeasureKey, MeasureName
+from saddlebench.engine.fit.measures.pressure import load_columns
+from saddlebench.engine.fit.measures.saddle_alone import saddle_columns
+from saddlebench.engine.fit.measures.table import Absent, Columns, MeasureTable
+from saddlebench.engine.frames import FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class States:
+    """The solutions of a pair that measures are read off; what was not solved says why."""
+
+    girthed: Solutions | Undetermined
+    rider_up: Solutions | Undetermined
+    pommel_pressed: Solutions | Undetermined
+    moving: Solutions | Undetermined
+    """At the trot's peak load."""
+
+    @property
+    def count(self) -> int:
+        """How many solutions each state has."""
+        for one in (self.girthed, self.rider_up):
+            if isinstance(one, Solutions):
+                return one.sits.size
+        return 1
+
+
+def measure_pair(pair: Pair, states: States, rider_and_tack: float | Absent) -> MeasureTable:
+    """Return every measure of one pair in its states; see `MeasureTable`."""
+    count = states.count
+    gathered: Columns = dict(saddle_columns(pair, count))
+    gathered[MeasureKey(name=MeasureName.RIDER_AND_TACK)] = (
+        np.full(count, rider_and_tack) if isinstance(rider_and_tack, float) else rider_and_tack
+    )
+    for state in (states.girthed, states.rider_up):
+        if isinstance(state, Solutions):
+            gathered.update(_of_state(pair, state))
+    if isinstance(states.moving, Solutions):
+        gathered.update(load_columns(pair, states.moving))
+    gathered.update(_between_states(pair, states, gathered))
+    return _table(gathered, states, count)
+
+
+def _of_state(pair: Pair, solutions: Solutions) -> Columns:
+    columns: Columns = {}
+    for family in (load_columns, clearance_columns, bridge_columns, face_columns, length_columns):
+        columns.update(family(pair, solutions))
+    columns.update(balance_columns(pair, solutions))
+    if solutions.state is State.GIRTHED:
+        columns.update(front_columns(pair, solutions))
+    return columns
+
+
+def _between_states(pair: Pair, states: States, gathered: Columns) -> Columns:
+    columns: Columns = {}
+    girthed, up, pressed = states.girthed, states.rider_up, states.pommel_pressed
+    top = MeasureName.WITHERS_TOP
+    if isinstance(girthed, Solutions) and isinstance(up, Solutions):
+        columns.update(
+            drop_column(
+                gathered, MeasureKey(name=top, state=girthed.state), MeasureKey(name=top, state=up.state)
+            )
+        )
+    rocking = MeasureKey(name=MeasureName.ROCKING, state=State.GIRTHED)
+    if isinstance(girthed, Solutions) and isinstance(pressed, Solutions):
+        columns.update(rocking_column(pair, girthed, pressed))
+    elif isinstance(pressed, Undetermined):
+        columns[rocking] = pressed
+    return columns
+
+
+def _table(gathered: Columns, states: States, count: int) -> MeasureTable:
+    sits = {State.GIRTHED: states.girthed, State.RIDER_UP: states.rider_up, State.MOVING: states.moving}
+    columns: dict[Key, FloatArray] = {}
+    known: dict[Key, NDArray[np.bool_]] = {}
+    absent: dict[Key, Absent] = {}
+    always = np.ones(count, dtype=bool)
+    for key, value in gathered.items():
+        if not isinstance(value, np.ndarray):
+            absent[key] = value
+            continue
+        state = sits.get(key.state) if key.state is not None else None
+        known[key] = state.sits if isinstance(state, Solutions) else always
+        if isinstance(key, MeasureKey) and key.name is MeasureName.WITHERS_DROP:
+            known[key] = known[key] & _sits(states.girthed, count)
+        if isinstance(key, MeasureKey) and key.name is MeasureName.ROCKING:
+            known[key] = known[key] & _sits(states.pommel_pressed, count)
+        columns[key] = value
+    return MeasureTable(count=count, columns=columns, known=known, absent=absent)
+
+
+def _sits(state: Solutions | Undetermined, count: int) -> NDArray[np.bool_]:
+    return state.sits if isinstance(state, Solutions) else np.zeros(count, dtype=bool)
