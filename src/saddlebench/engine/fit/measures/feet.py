@@ -4,9 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from saddlebench.engine.back.polar import PolarSpline
+from saddlebench.engine.back.distance import closest_points_of
 from saddlebench.engine.errors import NotMeasured
-from saddlebench.engine.fit.measures import _kernels
 from saddlebench.engine.fit.measures.batch import Pair
 from saddlebench.engine.frames import FloatArray
 
@@ -21,17 +20,23 @@ class Feet:
     """(d, m) float, back frame [mm]."""
     phi: FloatArray
     """(d, m) float, back frame [rad]."""
+    sideways: FloatArray
+    """(d, m) float [1], the size of the sideways part of the back's unit normal."""
 
 
 def feet_of(pair: Pair, points_back: FloatArray) -> Feet:
     """Return the feet of points (d, m, 3) float, back frame [mm]."""
-    grid = pair.surface.grid
-    out = np.zeros((3, *points_back.shape[:2]))
-    points = np.ascontiguousarray(points_back)
-    _kernels.closest(
-        pair.coefficients, grid.s0_mm, grid.ds_mm, grid.phi0, grid.dphi, grid.axis_z_mm, points, out
+    layers = len(pair.coefficients)
+    found = [
+        closest_points_of(pair.surface.grid, pair.coefficients[index if layers > 1 else 0], points)
+        for index, points in enumerate(points_back)
+    ]
+    return Feet(
+        np.stack([one.distance_mm for one in found]),
+        np.stack([one.s_mm for one in found]),
+        np.stack([one.phi for one in found]),
+        np.abs(np.stack([one.normal[:, 1] for one in found])),
     )
-    return Feet(*out)
 
 
 def unmeasured(pair: Pair, feet: Feet, which: slice) -> NotMeasured | None:
@@ -61,19 +66,3 @@ def nearest_stations(pair: Pair, s_mm: float) -> tuple[int, ...]:
     if not pair.stations:
         return ()
     return (min(pair.stations, key=lambda one: abs(one.distance_mm - s_mm)).number,)
-
-
-def sideways_at(pair: Pair, feet: Feet) -> FloatArray:
-    """Return (d, m) float [1]: the size of the sideways part of the back's unit normal at the feet.
-
-    The surface is `F = r − R(s, φ)`; its normal is `e_r − R_s ∇s − (R_φ/R) e_φ` brought to length 1.
-    """
-    grid, (d, m) = pair.surface.grid, feet.s_mm.shape
-    out = np.zeros((d, m, 6))
-    for index in range(d):
-        layer = pair.coefficients[index if len(pair.coefficients) > 1 else 0]
-        spline = PolarSpline(grid=grid, coefficients=layer)
-        out[index] = spline.radius(feet.s_mm[index], feet.phi[index])
-    turn = out[..., 2] / out[..., 0]
-    sideways = np.sin(feet.phi) - turn * np.cos(feet.phi)
-    return np.abs(sideways) / np.sqrt(1.0 + out[..., 1] ** 2 + turn**2)

@@ -5,7 +5,7 @@ import numpy as np
 from saddlebench.engine.errors import NotMeasured, Undetermined
 from saddlebench.engine.fit.measures.batch import Pair, Solutions
 from saddlebench.engine.fit.measures.bearing import SIDES
-from saddlebench.engine.fit.measures.feet import feet_of, sideways_at, unmeasured
+from saddlebench.engine.fit.measures.feet import feet_of, unmeasured
 from saddlebench.engine.fit.measures.names import MeasureKey, MeasureName, Side
 from saddlebench.engine.fit.measures.pressure import centre_of_pressure
 from saddlebench.engine.fit.measures.table import Absent, Columns
@@ -79,7 +79,7 @@ def _point_width(pair: Pair, solutions: Solutions) -> FloatArray | Absent:
     if ends is None or points is None:
         return Undetermined("this saddle has no tree points")
     feet = feet_of(pair, levelled(pair, solutions, solutions.to_back(ends)))
-    sideways = sideways_at(pair, feet)
+    sideways = feet.sideways
     missing = unmeasured(pair, feet, slice(0, 2))
     if missing is not None:
         return missing
