@@ -102,7 +102,7 @@ def _midline(aligned: AlignedScan) -> Words:
         )
     if midline.mismatch_mm > UNEQUAL_MM:
         yield (
-            f"left and right of the midline that was found differ by {midline.mismatch_mm:.0f} mm on the average",
+            f"left and right of the midline that was found differ by {midline.mismatch_mm:.0f} mm",
             "Check that it stood square, its neck straight and no leg rested; it is measured as it stood.",
         )
     for mark in ON_TOP:
@@ -130,7 +130,7 @@ def _proportions(aligned: AlignedScan) -> Words:
     if over.max() > HUMP:
         yield (
             f"the topline rises {over.max() * (stop - start):.0f} mm above the line from withers to last rib",
-            "No horse's does: check that nothing is on the back (rider, saddle, rug), the marks, and the animal.",
+            "No horse's does: check for a rider, saddle or rug, the marks, and the animal.",
         )
     elif over.min() > -STRAIGHT:
         yield (
