@@ -24,6 +24,7 @@ check: $(VENV)/.dev
 	$(BIN)/lint-imports
 	$(BIN)/python scripts/check_array_docstrings.py
 	$(BIN)/python scripts/draw_frames.py --check
+	$(BIN)/python scripts/write_schemas.py --check
 
 bench: $(VENV)/.dev
 	$(BIN)/python -m benchmarks

@@ -86,7 +86,8 @@ def read_settings(path: Path, *, limit_bytes: int = MAX_SETTINGS_BYTES) -> dict[
         raise input_problem("is nested too deeply", "Name another file.", where) from error
     except ValueError as error:
         kind = "JSON" if path.suffix.lower() == ".json" else "TOML"
-        raise input_problem(f"is not valid {kind}: {error}", "Mend the place named.", where) from error
+        msg = f"is not valid {kind}: {error}"
+        raise input_problem(msg, "Mend the place named.", where) from error
     if not isinstance(held, dict):
         raise input_problem("holds no JSON object", "Check that this is the file you meant.", where)
     return held
