@@ -116,7 +116,7 @@ def bar_face(numbers: BarsNumbers, *, off: bool) -> Face:
         places, (bar.rocker_mm[0] - other.front_drop_mm, 0.0, bar.rocker_mm[1] - other.rear_drop_mm)
     )
 
-    def inner_z(d: FloatArray) -> FloatArray:
+    def _inner_z(d: FloatArray) -> FloatArray:
         across = width(d)
         bend = curvature(crown(d), across)
         half = 0.5 * across * np.sinc(bend * across / (4.0 * np.pi))
@@ -125,7 +125,7 @@ def bar_face(numbers: BarsNumbers, *, off: bool) -> Face:
     return Face(
         length_mm=bar.length_mm,
         inner_y_mm=lengthwise(places, [0.5 * spread + other.out_mm for spread in bar.spread_mm]),
-        inner_z_mm=inner_z,
+        inner_z_mm=_inner_z,
         angle_rad=angle,
         width_mm=width,
         rounding_mm=crown,
@@ -138,18 +138,19 @@ def bar_underside(numbers: BarsNumbers, *, off: bool) -> Patch:
     """Return one bar's underside with its tips flared away from the horse."""
     bar = numbers.bar
 
-    def flare(behind: FloatArray, across: FloatArray) -> FloatArray:  # noqa: ARG001
+    def _flare(behind: FloatArray, across: FloatArray) -> FloatArray:  # noqa: ARG001
         front = np.maximum(0.0, 1.0 - behind / bar.flare_length_mm)
         rear = np.maximum(0.0, 1.0 - (bar.length_mm - behind) / bar.flare_length_mm)
         return -bar.flare_mm[0] * front**3 - bar.flare_mm[1] * rear**3
 
-    return raised(bar_face(numbers, off=off).patch(), flare)
+    return raised(bar_face(numbers, off=off).patch(), _flare)
 
 
 def bars_model(numbers: BarsNumbers, n_points: int = 2000) -> SaddleModel:
     """Return the model of a saddle on bars, with about `n_points` bearing points on both together."""
     bar, roof = numbers.bar, numbers.fork.roof_mm[0]
     left, right = (bar_face(numbers, off=off) for off in (False, True))
+    held = Support(length_mm=bar.length_mm, footprint=None)
     near = bar_underside(numbers, off=False)
     far = near if numbers.off_bar == OffBar() else bar_underside(numbers, off=True)
     return SaddleModel(
@@ -159,8 +160,7 @@ def bars_model(numbers: BarsNumbers, n_points: int = 2000) -> SaddleModel:
             near,
             far,
             n_points,
-            bar.length_mm,
-            (Support(footprint=None), Support(footprint=None)),
+            (held, held),
         ),
         panel=bar.lining,
         arch_saddle=arch_line(_fork_side(numbers, left), _fork_side(numbers, right)),

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from saddlebench.engine.frames import FloatArray, read_only
 from saddlebench.engine.saddle.lengthwise import smooth_step
@@ -33,6 +34,8 @@ class Footprint:
 class Support:
     """How firm one side is: its fill by zone, its thickness, and the tree above it."""
 
+    length_mm: float
+    """Length of the side's bearing surface."""
     firmness: ByZone = (1.0, 1.0, 1.0, 1.0)
     """Stiffness of the fill over its library value, by zone."""
     thickness_mm: ByZone = (THICKNESS_MM,) * 4
@@ -40,7 +43,7 @@ class Support:
 
 
 def bearing_surface(
-    left: Patch, right: Patch, n_points: int, length_mm: float, supports: tuple[Support, Support]
+    left: Patch, right: Patch, n_points: int, supports: tuple[Support, Support]
 ) -> BearingSurface:
     """Return the bearing points of both sides.
 
@@ -48,7 +51,6 @@ def bearing_surface(
     ----------
     left, right : patches with y outwards; the right one is mirrored, and may be the left one itself
     n_points : about how many points for both sides together
-    length_mm : length of the bearing surface [mm]
     supports : left and right
 
     Returns
@@ -57,38 +59,59 @@ def bearing_surface(
     """
     rows, columns = rows_and_columns(left, n_points)
     near = sample(left, rows, columns)
-    sides = (near, near if right is left else sample(right, rows, columns))
-    mirror = np.array([1.0, -1.0, 1.0])
-    behind = np.concatenate([-side.points_saddle[:, 0] for side in sides])
-    return BearingSurface(
-        points_saddle=read_only(np.vstack([sides[0].points_saddle, sides[1].points_saddle * mirror])),
-        normals_saddle=read_only(np.vstack([sides[0].normals_saddle, sides[1].normals_saddle * mirror])),
-        area_mm2=read_only(np.concatenate([side.area_mm2 for side in sides])),
-        side=np.repeat(np.array([1, -1], dtype=np.int8), rows * columns),
-        row=np.concatenate([side.row for side in sides]),
-        column=np.concatenate([side.column for side in sides]),
-        zone=zone_of(behind, length_mm),
-        edge_mm=read_only(np.concatenate([side.edge_mm for side in sides])),
-        outer_edge_mm=read_only(np.concatenate([side.outer_edge_mm for side in sides])),
-        firmness=read_only(
-            np.concatenate(
-                [firmness(*pair, length_mm=length_mm) for pair in zip(sides, supports, strict=True)]
-            )
+    off = near if right is left else sample(right, rows, columns)
+    return joined(
+        near,
+        off,
+        zones=(
+            zone_of(-near.points_saddle[:, 0], supports[0].length_mm),
+            zone_of(-off.points_saddle[:, 0], supports[1].length_mm),
         ),
+        stiffness=(firmness(near, supports[0]), firmness(off, supports[1])),
     )
 
 
-def firmness(side: SideSamples, support: Support, *, length_mm: float) -> FloatArray:
+def joined(
+    left: SideSamples,
+    right: SideSamples,
+    *,
+    zones: tuple[NDArray[np.int8], NDArray[np.int8]],
+    stiffness: tuple[FloatArray, FloatArray],
+) -> BearingSurface:
+    """Return both sides as one cloud; the right one is mirrored into place.
+
+    Parameters
+    ----------
+    left, right : samples with y outwards
+    zones : two (n,) int, `Zone` of each point, left and right
+    stiffness : two (n,) float, firmness of each point, left and right [1]
+    """
+    mirror = np.array([1.0, -1.0, 1.0])
+    return BearingSurface(
+        points_saddle=read_only(np.vstack([left.points_saddle, right.points_saddle * mirror])),
+        normals_saddle=read_only(np.vstack([left.normals_saddle, right.normals_saddle * mirror])),
+        area_mm2=read_only(np.concatenate([left.area_mm2, right.area_mm2])),
+        side=np.repeat(np.array([1, -1], dtype=np.int8), [len(left.row), len(right.row)]),
+        row=np.concatenate([left.row, right.row]),
+        column=np.concatenate([left.column, right.column]),
+        zone=np.concatenate(zones),
+        edge_mm=read_only(np.concatenate([left.edge_mm, right.edge_mm])),
+        outer_edge_mm=read_only(np.concatenate([left.outer_edge_mm, right.outer_edge_mm])),
+        firmness=read_only(np.concatenate(stiffness)),
+    )
+
+
+def firmness(side: SideSamples, support: Support) -> FloatArray:
     """Return the stiffness (n,) at a side's points over its material's library value."""
     behind = -side.points_saddle[:, 0]
-    fill = by_zone(support.firmness, behind, length_mm)
-    thickness = by_zone(support.thickness_mm, behind, length_mm)
+    fill = by_zone(support.firmness, behind, support.length_mm)
+    thickness = by_zone(support.thickness_mm, behind, support.length_mm)
     held = fill * THICKNESS_MM / thickness
     if support.footprint is None:
         return held
     foot = support.footprint
     inside = np.minimum(
-        np.minimum(behind - foot.front_behind_mm, length_mm - foot.rear_before_mm - behind),
+        np.minimum(behind - foot.front_behind_mm, support.length_mm - foot.rear_before_mm - behind),
         side.outer_edge_mm - foot.outer_margin_mm,
     )
     share = smooth_step(inside / _FADE_MM + 0.5)

@@ -36,13 +36,13 @@ class Face:
     def patch(self) -> Patch:
         """Return the underside as a patch."""
 
-        def at(t: FloatArray, v: FloatArray) -> FloatArray:
+        def _at(t: FloatArray, v: FloatArray) -> FloatArray:
             bow = np.abs(2.0 * v - 1.0) ** 3
             front, rear = self.front_corner_mm * bow, self.rear_corner_mm * bow
             d = front + t * (self.length_mm - front - rear)
             return self.points(d, v)
 
-        return at
+        return _at
 
     def points(self, d: FloatArray, v: FloatArray) -> FloatArray:
         """Return points (n, 3) float, saddle frame [mm], at distances d (n,) and fractions v (n,) across."""
@@ -57,7 +57,7 @@ class Face:
 
 
 def curvature(rounding_mm: FloatArray, width_mm: FloatArray) -> FloatArray:
-    """Return the curvature [1/mm] of an arc of length `width_mm` that rises `rounding_mm` above its chord.
+    """Return the curvature (n,) float [1/mm] of arcs `width_mm` long that rise `rounding_mm` over their chord.
 
     Solves `rounding = (w²κ/8)·sinc²(κw/4)` by fixed-point steps; each leaves about `(κw)²/24` of the error,
     1/35 for an arc as round as 10 mm in 100 mm.

@@ -34,14 +34,14 @@ def lengthwise(behind_mm: Sequence[float], values: Sequence[float]) -> Lengthwis
     slope_of = spline.derivative()
     first, last = behind_mm[0], behind_mm[-1]
 
-    def at(d: FloatArray) -> FloatArray:
+    def _at(d: FloatArray) -> FloatArray:
         inside = np.clip(d, first, last)
         return spline(inside) + slope_of(inside) * (d - inside)
 
-    return at
+    return _at
 
 
 def smooth_step(x: FloatArray) -> FloatArray:
-    """Return 0 below 0, 1 above 1, and the C² quintic `10x³ − 15x⁴ + 6x⁵` between."""
+    """Return 0 below 0, 1 above 1, and the C² quintic `10x³ − 15x⁴ + 6x⁵` between, of x (n,) float [1]."""
     t = np.clip(x, 0.0, 1.0)
     return t**3 * (10.0 - 15.0 * t + 6.0 * t * t)

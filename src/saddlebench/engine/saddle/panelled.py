@@ -139,10 +139,10 @@ def assembled(
     return SaddleModel(
         label=label,
         family=family,
-        bearing=bearing_surface(left, right, n_points, near.panel.length_mm, (near.support, off.support)),
+        bearing=bearing_surface(left, right, n_points, (near.support, off.support)),
         panel=near.panel.fill,
         arch_saddle=arch,
-        points=(tree_point(near.arch, 1, near.cover_mm), tree_point(off.arch, -1, off.cover_mm)),
+        points=(tree_point(near.arch, 1, near.point_cover_mm), tree_point(off.arch, -1, off.point_cover_mm)),
         channel=gap,
         straps=strap_pairs(fittings.straps, roof),
         seat=seat(fittings, roof),

@@ -112,10 +112,20 @@ class PanelSide:
     lumps: tuple[Lump, ...] = ()
 
     @property
+    def point_cover_mm(self) -> float:
+        """Thickness of panel between the point and the horse, with what filling lies under the point."""
+        at = np.array([self.arch.behind_mm])
+        added = filling_height(self.filling, at, np.array([0.7]), self.panel.length_mm)
+        return self.cover_mm + float(added[0])
+
+    @property
     def support(self) -> Support:
         """How firm the side is."""
         return Support(
-            firmness=self.panel.firmness, thickness_mm=self.panel.thickness_mm, footprint=self.footprint
+            length_mm=self.panel.length_mm,
+            firmness=self.panel.firmness,
+            thickness_mm=self.panel.thickness_mm,
+            footprint=self.footprint,
         )
 
 
@@ -145,14 +155,14 @@ def face(side: PanelSide) -> Face:
     places = (side.arch.behind_mm, WAIST * length, REAR * length)
     rise = lengthwise(places, (front_edge_z(side), side.waist_z_mm, side.waist_z_mm + panel.rear_rise_mm))
 
-    def inner_z(d: FloatArray) -> FloatArray:
+    def _inner_z(d: FloatArray) -> FloatArray:
         tail = np.maximum(0.0, 1.0 - (length - d) / _SWEEP_MM)
         return rise(d) + panel.tail_sweep_mm * tail**3
 
     return Face(
         length_mm=length,
         inner_y_mm=lengthwise(places, [0.5 * width for width in panel.channel_mm]),
-        inner_z_mm=inner_z,
+        inner_z_mm=_inner_z,
         angle_rad=lengthwise(places, (_front_angle(side), *(radians(angle) for angle in panel.angle_deg))),
         width_mm=lengthwise(places, panel.width_mm),
         rounding_mm=lengthwise((0.0,), (panel.rounding_mm,)),
@@ -168,14 +178,14 @@ def underside(side: PanelSide) -> Patch:
         return patch
     width = float(np.mean(side.panel.width_mm))
 
-    def height(behind: FloatArray, across: FloatArray) -> FloatArray:
+    def _height(behind: FloatArray, across: FloatArray) -> FloatArray:
         out = filling_height(side.filling, behind, across, side.panel.length_mm)
         for lump in side.lumps:
             far = (behind - lump.behind_mm) ** 2 + ((across - lump.across) * width) ** 2
             out = out + lump.height_mm * np.exp(-0.5 * far / lump.radius_mm**2)
         return out
 
-    return raised(patch, height)
+    return raised(patch, _height)
 
 
 def channel(left: PanelSide, right: PanelSide, *, open_to_mm: float = 0.0, lower_mm: float = 0.0) -> Channel:

@@ -15,6 +15,8 @@ from saddlebench.engine.frames import FloatArray, read_only
 
 Patch = Callable[[FloatArray, FloatArray], FloatArray]
 """Takes t and v, both (n,); gives points (n, 3) float, saddle frame [mm]."""
+Height = Callable[[FloatArray, FloatArray], FloatArray]
+"""Takes distances behind the front edge (n,) [mm] and v (n,); gives a move along the normal (n,) [mm]."""
 
 _STEP = 1e-5
 _GAUSS = 0.5 / np.sqrt(3.0)
@@ -36,6 +38,7 @@ class SideSamples:
     """(n,) float, v of the point [1]."""
     edge_mm: FloatArray
     outer_edge_mm: FloatArray
+    """(n,) float, saddle frame [mm]: distance to the nearest edge, and to the outer edge."""
 
 
 def tangents(patch: Patch, t: FloatArray, v: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -52,20 +55,14 @@ def unit_normals(patch: Patch, t: FloatArray, v: FloatArray) -> FloatArray:
     return normal / np.linalg.norm(normal, axis=1, keepdims=True)
 
 
-def raised(patch: Patch, height: Callable[[FloatArray, FloatArray], FloatArray]) -> Patch:
-    """Return the patch moved outward along its normals.
+def raised(patch: Patch, height: Height) -> Patch:
+    """Return the patch moved outward along its normals by `height`."""
 
-    Parameters
-    ----------
-    patch : the surface to start from
-    height : takes behind_mm (n,) float, saddle frame [mm] and v (n,) [1]; gives the move (n,) float [mm]
-    """
-
-    def moved(t: FloatArray, v: FloatArray) -> FloatArray:
+    def _moved(t: FloatArray, v: FloatArray) -> FloatArray:
         start = patch(t, v)
         return start + height(-start[:, 0], v)[:, None] * unit_normals(patch, t, v)
 
-    return moved
+    return _moved
 
 
 def rows_and_columns(patch: Patch, n_points: int) -> tuple[int, int]:

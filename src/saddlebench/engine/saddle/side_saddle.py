@@ -69,8 +69,7 @@ def side_saddle_model(numbers: SideSaddleNumbers, n_points: int = 2000) -> Saddl
     Both stirrup bars are the near one, so that whatever share hangs in the stirrup hangs there; the rider's
     weight enters on the off side of the middle by design.
     """
-    near = _side(numbers, numbers.near, waist_z_mm=0.0)
-    off = _side(numbers, numbers.off, waist_z_mm=numbers.off_waist_higher_mm)
+    near, off = saddle_sides(numbers)
     model = assembled(
         numbers.label,
         numbers.fittings,
@@ -82,6 +81,14 @@ def side_saddle_model(numbers: SideSaddleNumbers, n_points: int = 2000) -> Saddl
     )
     seat = replace(model.seat, stirrup_bar_right=model.seat.stirrup_bar_left, load_y_mm=-numbers.load_off_mm)
     return replace(model, seat=seat, straps=model.straps + _balance(numbers, model))
+
+
+def saddle_sides(numbers: SideSaddleNumbers) -> tuple[PanelSide, PanelSide]:
+    """Return what shapes the near and the off side."""
+    return (
+        _side(numbers, numbers.near, waist_z_mm=0.0),
+        _side(numbers, numbers.off, waist_z_mm=numbers.off_waist_higher_mm),
+    )
 
 
 def _side(numbers: SideSaddleNumbers, side: SideNumbers, *, waist_z_mm: float) -> PanelSide:
