@@ -96,7 +96,7 @@ class BackShape:
     topline: Topline = Topline()
     bumps: tuple[Bump, ...] = (_SHOULDERS,)
     last_rib_mm: float = 540.0
-    girth_groove_mm: float = 60.0
+    girth_groove_mm: float = 190.0
     shoulder_left_mm: float = 0.0
     shoulder_right_mm: float = 0.0
     spine_strip_width_mm: float = 45.0
@@ -315,7 +315,7 @@ FORWARD_GIRTH = BackShape(
     withers=Section(crown_radius_mm=34.0, crown_depth_mm=34.0, flank_slope=1.15, barrel_depth_mm=340.0),
     middle=Section(crown_radius_mm=105.0, crown_depth_mm=65.0, flank_slope=1.2, barrel_depth_mm=340.0),
     topline=Topline(withers_mm=50.0),
-    girth_groove_mm=-45.0,
+    girth_groove_mm=95.0,
 )
 
 BACK_SHAPES = {
