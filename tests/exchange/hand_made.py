@@ -3,6 +3,8 @@
 Nothing here is solved: the fields follow from the geometry alone, so a drawing can be checked against them.
 """
 
+from functools import cache
+
 import numpy as np
 
 from saddlebench.demo.shapes import LEFT_SHOULDER, BackShape
@@ -142,6 +144,7 @@ def saddle(shape: BackShape = LEFT_SHOULDER) -> SaddleModel:
     )
 
 
+@cache
 def scene(shape: BackShape = LEFT_SHOULDER, *, press_mm: float = 17.0, pad_mm: float = 8.0) -> Scene:
     surface, model = shape.surface(), saddle(shape)
     pads = (PadLayer(name="felt pad", thickness_mm=(pad_mm,) * 4, material=FELT),) if pad_mm else ()
@@ -165,6 +168,8 @@ def scene(shape: BackShape = LEFT_SHOULDER, *, press_mm: float = 17.0, pad_mm: f
         shear_back_kpa=read_only(np.zeros((gap.size, 3))),
         measured=s < 425.0,
         girth_tension_n=70.0,
+        stiffness_back=read_only(np.diag([12.0, 12.0, 600.0, 1e7, 1e7, 1e7])),
+        reference_saddle=read_only(np.zeros(3)),
         solver=SolverReport(
             iterations=1,
             evaluations=1,
@@ -173,6 +178,9 @@ def scene(shape: BackShape = LEFT_SHOULDER, *, press_mm: float = 17.0, pad_mm: f
             softest_n_mm=10.0,
             softest_frictionless_n_mm=-4.0,
             slip_share=0.1,
+            point_evaluations=1,
+            friction_work_n_mm=0.0,
+            energy_n_mm=0.0,
         ),
     )
     return Scene(

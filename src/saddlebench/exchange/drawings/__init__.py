@@ -1,6 +1,8 @@
 """Drawings of a saddle on a back: sections, plan, side view, load along the panels; as SVG, PNG or PDF."""
 
+from saddlebench.exchange.drawings.findings import findings_strip
 from saddlebench.exchange.drawings.line_load import line_load
+from saddlebench.exchange.drawings.overview import overview
 from saddlebench.exchange.drawings.plan import plan
 from saddlebench.exchange.drawings.scene import Scene
 from saddlebench.exchange.drawings.section import SectionPlace, key_places, sections
@@ -24,8 +26,10 @@ __all__ = [
     "as_pdf",
     "as_png",
     "as_svg",
+    "findings_strip",
     "key_places",
     "line_load",
+    "overview",
     "plan",
     "sections",
     "side",

@@ -12,6 +12,8 @@ import matplotlib as mpl
 from matplotlib.colors import Colormap
 from matplotlib.font_manager import FontProperties, findfont, get_font
 
+from saddlebench.exchange.phrases import NO_BREAK
+
 FONT = "DejaVu Sans"
 INK = "#1f2a33"
 SOFT = "#5a6772"
@@ -75,14 +77,14 @@ def drawable(text: str) -> str:
     for character in unicodedata.normalize("NFC", text):
         category = unicodedata.category(character)
         if character.isspace():
-            kept.append(" ")
+            kept.append(character if character == NO_BREAK else " ")
         elif category in ("Cf", "Mn"):
             # Joiners, marks of direction and stacked accents shape text but stand for nothing alone.
             continue
         else:
             is_known = category[0] != "C" and ord(character) in _known_characters()
             kept.append(character if is_known else "\u25af")
-    return " ".join("".join(kept).split())
+    return " ".join(word for word in "".join(kept).split(" ") if word)
 
 
 def shortened(text: str, length: int) -> str:

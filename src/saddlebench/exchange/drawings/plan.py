@@ -161,8 +161,10 @@ def draw_panel_map(axes: Axes, scene: Scene, side: int, field: FloatArray, kind:
     if not np.all(measured > 0.5):
         axes.contourf(x, y, measured, levels=[-1.0, 0.5], colors=[ink.PAPER])
         axes.contourf(x, y, measured, levels=[-1.0, 0.5], colors="none", hatches=[ink.NOT_MEASURED_HATCH])
-    for line in (held.points[:, 0], held.points[:, -1], held.points[0], held.points[-1]):
-        axes.plot(-line[:, 1], line[:, 0], color=ink.INK, lw=ink.LINE_PT * 0.8, zorder=6)
+    edges = {"inner": held.points[:, 0], "outer": held.points[:, -1], "front": held.points[0]}
+    for name, line in {**edges, "rear": held.points[-1]}.items():
+        (drawn,) = axes.plot(-line[:, 1], line[:, 0], color=ink.INK, lw=ink.LINE_PT * 0.8, zorder=6)
+        drawn.set_gid(f"panel-{'near' if side > 0 else 'off'}-{name}")
 
 
 def _shades(kind: MapKind) -> list[tuple[float, float, float, float]]:

@@ -35,6 +35,8 @@ HAIR_MM_PER_KPA = 2.0
 """True length on the drawing of the hair that stands for 1 kPa."""
 HAIR_SPACING_MM = 4.0
 BAND_MM = 20.0
+ABOVE_BACK_MM = 103.0
+"""True height kept free above the back, for the arch and the dimensions."""
 PRESSURE_RANGE = Normalize(0.0, 25.0)
 
 
@@ -57,7 +59,7 @@ def key_places(scene: Scene) -> tuple[SectionPlace, ...]:
     if is_known(scene.landmarks.lowest):
         found.append(("Lowest point", scene.landmarks.lowest.value_mm))
     front, rear = saddle_reach(scene)
-    found.append(("Rear of the panels", rear - 0.1 * (rear - front)))
+    found.append(("Rear", rear - 0.1 * (rear - front)))
     if is_known(scene.landmarks.last_rib):
         found.append(("Last rib", scene.landmarks.last_rib.value_mm))
     return tuple(SectionPlace(name=name, s_mm=s) for name, s in found)
@@ -88,7 +90,7 @@ def sections(
         for k, place in enumerate(chosen):
             left = MARGIN_MM + (k % n_columns) * (cell_width + MARGIN_MM)
             top = 17.0 + (k // n_columns) * CELL_HEIGHT_MM
-            _cell(sheet, scene, place, (left, top, cell_width))
+            draw_section(sheet, scene, place, (left, top, cell_width, CELL_HEIGHT_MM), scale=SCALE)
         _legend(sheet, MARGIN_MM, height - 9.0, width_mm - 2 * MARGIN_MM)
     names = "; ".join(f"{p.name.lower()}, {p.s_mm:.0f} mm behind the shoulder mark" for p in chosen)
     return Drawing(
@@ -99,15 +101,17 @@ def sections(
     )
 
 
-def _cell(sheet: Sheet, scene: Scene, place: SectionPlace, box: tuple[float, float, float]) -> None:
-    left, top, width = box
+def draw_section(
+    sheet: Sheet, scene: Scene, place: SectionPlace, box: tuple[float, float, float, float], *, scale: float
+) -> None:
+    """Draw one section in a box (left, top, width, height) [mm] of the sheet."""
+    left, top, width, height = box
     where = f"{abs(place.s_mm):.0f} mm {'behind' if place.s_mm >= 0 else 'in front of'} the shoulder mark"
     sheet.two_weights(left, top + 4.0, place.name, where)
     y, z, measured = back_section(scene.surface, place.s_mm)
-    centre_z = float(np.interp(0.0, y, z)) - 42.0
-    axes = sheet.scaled_axes(
-        left, top + 5.5, width, CELL_HEIGHT_MM - 8.0, scale=SCALE, centre=(0.0, centre_z)
-    )
+    highest = float(np.interp(0.0, y, z)) + ABOVE_BACK_MM
+    centre_z = highest - (height - 8.0) / scale / 2
+    axes = sheet.scaled_axes(left, top + 5.5, width, height - 8.0, scale=scale, centre=(0.0, centre_z))
     axes.set_gid(f"section-{place.s_mm:.0f}")
     floor = axes.get_ylim()[0]
     _draw_back(axes, -y, z, measured, floor + 28.0)
@@ -115,12 +119,13 @@ def _cell(sheet: Sheet, scene: Scene, place: SectionPlace, box: tuple[float, flo
     for cut in cuts:
         draw_underside(axes, cut)
     if not cuts:
-        label(axes, 0.0, centre_z + 62.0, "no panel here", colour=ink.SOFT)
-    _draw_clearances(axes, scene, place, cuts)
-    label(axes, -80.0, floor + 32.0, "NEAR (left)", colour=ink.SOFT)
-    label(axes, 80.0, floor + 32.0, "OFF (right)", colour=ink.SOFT)
-    edge = width / SCALE / 2
-    scale_bar(axes, -edge + 2, floor + 8, length_mm=100.0, scale=SCALE, name=f"{place.s_mm:.0f}")
+        label(axes, 0.0, highest - 43.0, "no panel here", colour=ink.SOFT)
+    _draw_clearances(axes, scene, place, cuts, scale)
+    label(axes, -7.0, floor + 32.0, "NEAR (left)", align="right", colour=ink.SOFT)
+    label(axes, 7.0, floor + 32.0, "OFF (right)", align="left", colour=ink.SOFT)
+    axes.plot([0.0, 0.0], [floor + 28.0, floor + 48.0], color=ink.SOFT, lw=ink.HAIR_PT)
+    edge = width / scale / 2
+    scale_bar(axes, -edge + 2, floor + 8, length_mm=100.0, scale=scale, name=f"{place.s_mm:.0f}")
 
 
 def _draw_back(axes: Axes, y: FloatArray, z: FloatArray, measured: BoolArray, floor: float) -> None:
@@ -162,7 +167,8 @@ def draw_underside(axes: Axes, cut: Underside) -> None:
             lw=ink.HAIR_PT,
             zorder=4,
         )
-    axes.plot(y, cut.z, color=ink.INK, lw=ink.LINE_PT, zorder=6)
+    (line,) = axes.plot(y, cut.z, color=ink.INK, lw=ink.LINE_PT, zorder=6)
+    line.set_gid(f"underside-{'near' if cut.y.mean() > 0.0 else 'off'}")
     _draw_hairs(axes, cut, y, outward)
     if not cut.measured.all():
         axes.plot(
@@ -190,7 +196,9 @@ def _outward(y: FloatArray, z: FloatArray) -> FloatArray:
     return np.asarray(np.where(normal[:, 1:] > 0.0, -normal, normal))
 
 
-def _draw_clearances(axes: Axes, scene: Scene, place: SectionPlace, cuts: Sequence[Underside]) -> None:
+def _draw_clearances(
+    axes: Axes, scene: Scene, place: SectionPlace, cuts: Sequence[Underside], scale: float
+) -> None:
     arch = scene.settled.saddle_to_back.points(scene.saddle.arch_saddle)
     at_arch = abs(-float(arch[:, 0].mean()) - place.s_mm) < 30.0
     if at_arch:
@@ -210,7 +218,7 @@ def _draw_clearances(axes: Axes, scene: Scene, place: SectionPlace, cuts: Sequen
         height = max(cut.z.max() for cut in cuts) + (98.0 if at_arch else 72.0)
         width = inner[1] - inner[0]
         horizontal_dimension(
-            axes, *inner, height, f"channel {width:.0f} mm", from_z=cuts[0].z[0], scale=SCALE
+            axes, *inner, height, f"channel {width:.0f} mm", from_z=cuts[0].z[0], scale=scale
         )
     for cut in cuts:
         _gap_label(axes, cut)

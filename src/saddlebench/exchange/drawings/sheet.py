@@ -13,6 +13,7 @@ import matplotlib as mpl
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from matplotlib.text import Text
 
 from saddlebench.engine.errors import Where, input_problem
 from saddlebench.exchange.drawings.ink import (
@@ -33,8 +34,6 @@ PHONE_WIDTH_MM = 103.0
 """390 CSS pixels of 1/96 inch."""
 PAGE_WIDTH_MM = 180.0
 """What an A4 page has between its margins."""
-WIDEST_USUAL_MM = 1.62
-"""Mean width of a character of the smallest text, on the safe side [mm]."""
 SUFFIXES = (".svg", ".png", ".pdf")
 
 _STYLE_LOCK = threading.RLock()
@@ -102,11 +101,42 @@ class Sheet:
         made.set_ylim(centre[1] - half_height, centre[1] + half_height)
         return made
 
-    def text(self, left: float, top: float, words: str, **style: Any) -> float:
-        """Write words with the base line `top` below the sheet's upper edge; return their width [mm]."""
+    def text(self, left: float, top: float, words: str, *, room: float | None = None, **style: Any) -> float:
+        """Write words with the base line `top` below the sheet's upper edge; return their width [mm].
+
+        Where `room` [mm] is given, the words are cut to it with an ellipsis.
+        """
         style.setdefault("size", TEXT_PT)
         style.setdefault("va", "baseline")
-        written = self.figure.text(left / self.width_mm, 1.0 - top / self.height_mm, drawable(words), **style)
+        tidy = drawable(words)
+        written = self.figure.text(left / self.width_mm, 1.0 - top / self.height_mm, tidy, **style)
+        width = self._width_of(written)
+        while room is not None and width > room and len(tidy) > 1:
+            tidy = shortened(tidy, max(1, min(len(tidy) - 1, int(len(tidy) * room / width) + 1)))
+            written.set_text(tidy)
+            width = self._width_of(written)
+        return width
+
+    def paragraph(
+        self, left: float, top: float, words: str, *, room: float, n_lines: int, **style: Any
+    ) -> int:
+        """Write words over at most `n_lines` lines of `room` mm, 3.8 mm apart; return how many were used."""
+        rest, used = drawable(words).split(" "), 0
+        while rest and rest != [""] and used < n_lines:
+            count = len(rest)
+            if used < n_lines - 1:
+                count = next((k for k in range(len(rest), 1, -1) if self._fits(rest[:k], room, style)), 1)
+            self.text(left, top + 3.8 * used, " ".join(rest[:count]), room=room, **style)
+            rest, used = rest[count:], used + 1
+        return used
+
+    def _fits(self, words: list[str], room: float, style: dict[str, Any]) -> bool:
+        trial = self.figure.text(0.0, 0.0, " ".join(words), **{"size": TEXT_PT, **style})
+        width = self._width_of(trial)
+        trial.remove()
+        return width <= room
+
+    def _width_of(self, written: Text) -> float:
         return float(written.get_window_extent().width / self.figure.dpi * MM_PER_INCH)
 
     def two_weights(self, left: float, top: float, name: str, words: str) -> None:
@@ -117,9 +147,8 @@ class Sheet:
     def heading(self, left: float, top: float, words: str, small_words: tuple[str, ...] = ()) -> None:
         """Write a heading and, below it, smaller lines, cut to the sheet's width."""
         self.text(left, top, words, size=HEADING_PT, weight="bold")
-        room = int((self.width_mm - 2 * left) / WIDEST_USUAL_MM)
         for k, line in enumerate(small_words):
-            self.text(left, top + 4.4 + 3.6 * k, shortened(line, room), color=SOFT)
+            self.text(left, top + 4.4 + 3.6 * k, line, color=SOFT, room=self.width_mm - 2 * left)
 
 
 def scale_bar(axes: Axes, left: float, base: float, *, length_mm: float, scale: float, name: str) -> None:
