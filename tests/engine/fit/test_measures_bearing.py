@@ -83,19 +83,19 @@ def test_face_angle_is_the_arc_tangent_of_the_gaps_slope_across(slope):
 
 
 def test_load_past_the_last_rib():
-    # Front edge at 250 mm: the rear row's points lie at 645 mm, 145 mm past the mark at 500 mm.
+    # Front edge at 250 mm: the panels end at 650 mm, 150 mm past the mark at 500 mm.
     columns = one(length_columns, at_mm=(-250.0, 0.0, 0.0))
-    assert columns[key(MeasureName.PAST_LAST_RIB)][0] == pytest.approx(145.0)
+    assert columns[key(MeasureName.PAST_LAST_RIB)][0] == pytest.approx(150.0)
     assert columns[key(MeasureName.LOAD_PAST_LAST_RIB)][0] == pytest.approx(15 / ROWS)
 
 
 def test_reach_onto_each_shoulder_blade():
     columns = one(length_columns, pressure_kpa=np.where(BEARING.row < 1, 0.5, 10.0), at_mm=(20.0, 0.0, 0.0))
-    # Only rows from the second bear: the foremost bearing points lie 5 mm in front of the shoulder mark.
-    assert columns[key(MeasureName.REACH_AT_REST, Side.NEAR)][0] == pytest.approx(10.0 + 5.0)
-    assert columns[key(MeasureName.REACH_AT_REST, Side.OFF)][0] == pytest.approx(-5.0 + 5.0)
+    # Only rows from the second bear: the foremost that does begins 10 mm in front of the shoulder mark.
+    assert columns[key(MeasureName.REACH_AT_REST, Side.NEAR)][0] == pytest.approx(10.0 + 10.0)
+    assert columns[key(MeasureName.REACH_AT_REST, Side.OFF)][0] == pytest.approx(-5.0 + 10.0)
     stride = np.mean(STRIDE_MM)
-    assert columns[key(MeasureName.REACH_FULL_STRIDE, Side.NEAR)][0] == pytest.approx(15.0 + stride)
+    assert columns[key(MeasureName.REACH_FULL_STRIDE, Side.NEAR)][0] == pytest.approx(20.0 + stride)
 
 
 def test_marks_not_felt_are_said():

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from saddlebench.engine.back.landmarks import Landmarks, Mark
 from saddlebench.engine.back.stations import Station
 from saddlebench.engine.back.surface import BackSurface
-from saddlebench.engine.errors import NotMeasured
+from saddlebench.engine.errors import NotMeasured, Undetermined
 from saddlebench.engine.fit.loads import State
 from saddlebench.engine.fit.settled import Outcome, Position, Settled
 from saddlebench.engine.frames import FloatArray
@@ -52,6 +52,8 @@ class Solutions:
     """(d, 6, 6) float, back frame [N/mm, N, N·mm]: tangent against sway and turn."""
     sits: NDArray[np.bool_]
     """(d,)."""
+    why_not: NotMeasured | Undetermined | None
+    """Why the first of them does not sit, if so."""
 
     @classmethod
     def of(cls, settled: Sequence[Settled]) -> Self:
@@ -67,6 +69,7 @@ class Solutions:
             slip_share=np.array([one.solver.slip_share for one in settled]),
             stiffness=np.stack([one.stiffness_back for one in settled]),
             sits=np.array([one.outcome is Outcome.SITS for one in settled]),
+            why_not=_why_not(first),
         )
 
     def to_back(self, points_saddle: FloatArray) -> FloatArray:
@@ -76,6 +79,15 @@ class Solutions:
     def turn_to_back(self, directions_saddle: FloatArray) -> FloatArray:
         """Turn directions (d or 1, m, 3) float, saddle frame [1], to (d, m, 3) in the back frame."""
         return directions_saddle @ self.rotation.transpose(0, 2, 1)
+
+
+def _why_not(settled: Settled) -> NotMeasured | Undetermined | None:
+    if settled.outcome is Outcome.SITS:
+        return None
+    reason = settled.why_not.reason if settled.why_not is not None else str(settled.outcome)
+    on_unmeasured = bool(np.any(settled.pressure_kpa[~settled.measured] > 0.0))
+    is_missing = settled.outcome is Outcome.CANNOT_BE_JUDGED and on_unmeasured
+    return NotMeasured(reason) if is_missing else Undetermined(f"{settled.case.name}: {reason}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,40 +1,16 @@
 """How the panels bear along and across: bridges, panel faces, the last rib, reach onto the shoulder blade."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from saddlebench.engine.errors import NotMeasured
 from saddlebench.engine.fit.measures.batch import Pair, Solutions
+from saddlebench.engine.fit.measures.cells import SIDES, Cells, Rows
 from saddlebench.engine.fit.measures.names import THIRDS, MeasureKey, MeasureName, Side
-from saddlebench.engine.fit.measures.pressure import CONTACT_KPA, NOTHING_BEARS, row_lengths, thirds
+from saddlebench.engine.fit.measures.pressure import CONTACT_KPA, NOTHING_BEARS
 from saddlebench.engine.fit.measures.table import Columns
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.saddle.model import BearingSurface
-
-SIDES = ((Side.NEAR, 1), (Side.OFF, -1))
-
-
-@dataclass(frozen=True, slots=True)
-class Rows:
-    """Points of one panel sorted into rows from front to rear."""
-
-    order: NDArray[np.intp]
-    starts: NDArray[np.intp]
-    length_mm: FloatArray
-    """(rows,) float, the length each row stands for [mm]."""
-
-    @classmethod
-    def of(cls, bearing: BearingSurface, sign: int) -> "Rows":
-        """Sort one side's points; `sign` is +1 left, −1 right."""
-        mine = np.flatnonzero(bearing.side == sign)
-        order = mine[np.argsort(bearing.row[mine], kind="stable")]
-        rows = bearing.row[order]
-        starts = np.flatnonzero(np.concatenate([[True], rows[1:] != rows[:-1]]))
-        counts = np.diff(np.append(starts, order.size))
-        x = np.add.reduceat(bearing.points_saddle[order, 0], starts) / counts
-        return cls(order, starts, row_lengths(x) if x.size > 1 else np.zeros(x.size))
 
 
 def bridge_columns(pair: Pair, solutions: Solutions) -> Columns:
@@ -85,7 +61,7 @@ def face_columns(pair: Pair, solutions: Solutions) -> Columns:
     bearing = pair.saddle.bearing
     across = across_mm(bearing)
     columns: Columns = {}
-    for part, inside in zip(THIRDS, thirds(bearing), strict=True):
+    for part, inside in zip(THIRDS, Cells.of(bearing).thirds(), strict=True):
         for side, sign in SIDES:
             weight = bearing.area_mm2 * inside * (bearing.side == sign)
             moment = np.sum(weight * across**2)
@@ -114,6 +90,8 @@ def length_columns(pair: Pair, solutions: Solutions) -> Columns:
     """Return how far, and with what load, the panels reach past the last-rib mark and onto the blades."""
     state = solutions.state
     behind = -solutions.to_back(pair.shape.points)[:, :, 0]
+    cells = Cells.of(pair.saddle.bearing)
+    ends = behind + cells.length_mm / 2.0
     load = solutions.pressure_kpa * pair.saddle.bearing.area_mm2
     last_rib = pair.marks["last_rib"]
     past = MeasureKey(name=MeasureName.PAST_LAST_RIB, state=state)
@@ -121,13 +99,15 @@ def length_columns(pair: Pair, solutions: Solutions) -> Columns:
     if isinstance(last_rib, NotMeasured):
         columns: Columns = {past: last_rib, past_load: last_rib}
     else:
-        beyond = np.sum(load * (behind > last_rib[:, None]), axis=1)
+        share = np.clip((ends - last_rib[:, None]) / np.maximum(cells.length_mm, 1e-9), 0.0, 1.0)
+        beyond = np.sum(load * share, axis=1)
         columns = {
-            past: behind.max(axis=1) - last_rib,
+            past: ends.max(axis=1) - last_rib,
             past_load: beyond / np.maximum(load.sum(axis=1), 1e-12),
         }
     for side, sign in SIDES:
-        columns.update(_reach(pair, solutions, behind, side=side, mine=pair.saddle.bearing.side == sign))
+        fronts = behind - cells.length_mm / 2.0
+        columns.update(_reach(pair, solutions, fronts, side=side, mine=pair.saddle.bearing.side == sign))
     return columns
 
 

@@ -99,7 +99,12 @@ def _table(gathered: Columns, states: States, count: int) -> MeasureTable:
         if isinstance(key, MeasureKey) and key.name is MeasureName.ROCKING:
             known[key] = known[key] & _sits(states.pommel_pressed, count)
         columns[key] = value
-    return MeasureTable(count=count, columns=columns, known=known, absent=absent)
+    unsettled = {
+        name: one.why_not
+        for name, one in sits.items()
+        if isinstance(one, Solutions) and one.why_not is not None
+    }
+    return MeasureTable(count=count, columns=columns, known=known, absent=absent, unsettled=unsettled)
 
 
 def _sits(state: Solutions | Undetermined, count: int) -> NDArray[np.bool_]:

@@ -4,7 +4,7 @@ import numpy as np
 
 from saddlebench.engine.errors import NotMeasured, Undetermined
 from saddlebench.engine.fit.measures.batch import Pair, Solutions
-from saddlebench.engine.fit.measures.bearing import SIDES
+from saddlebench.engine.fit.measures.cells import SIDES
 from saddlebench.engine.fit.measures.feet import feet_of, unmeasured
 from saddlebench.engine.fit.measures.names import MeasureKey, MeasureName, Side
 from saddlebench.engine.fit.measures.pressure import centre_of_pressure

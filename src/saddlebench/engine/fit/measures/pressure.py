@@ -7,6 +7,7 @@ import numpy as np
 from saddlebench.engine.errors import Undetermined
 from saddlebench.engine.fit.loads import State
 from saddlebench.engine.fit.measures.batch import Pair, Solutions
+from saddlebench.engine.fit.measures.cells import SIDES, Cells, Rows
 from saddlebench.engine.fit.measures.names import (
     THIRDS,
     MeasureKey,
@@ -27,13 +28,6 @@ END_MM, OUTER_EDGE_MM, EDGE_MM = 50.0, 15.0, 10.0
 NOTHING_BEARS = Undetermined("nothing bears: the saddle carries no load here")
 
 
-def thirds(bearing: BearingSurface) -> FloatArray:
-    """Return (3, n) float, 1 where a point lies in the front, middle or rear third of the bearing length."""
-    x = bearing.points_saddle[:, 0]
-    place = np.clip(np.floor(3.0 * (x.max() - x) / max(np.ptp(x), 1e-9)), 0, 2)
-    return (place[None, :] == np.arange(3)[:, None]).astype(float)
-
-
 def load_columns(pair: Pair, solutions: Solutions) -> Columns:
     """Return shares of the normal load, contact and evenness of one state.
 
@@ -41,17 +35,20 @@ def load_columns(pair: Pair, solutions: Solutions) -> Columns:
     the saddle would report, were there one.
     """
     bearing, state = pair.saddle.bearing, solutions.state
-    x = bearing.points_saddle[:, 0]
+    cells = Cells.of(bearing)
+    total_mm, outer, any_edge = cells.total_mm, bearing.outer_edge_mm, bearing.edge_mm
     groups: dict[MeasureKey, FloatArray] = {
-        MeasureKey(name=MeasureName.LEFT_SHARE, state=state): (bearing.side > 0).astype(float),
-        MeasureKey(name=MeasureName.EDGE_SHARE, state=state): 1.0 * (bearing.outer_edge_mm <= OUTER_EDGE_MM),
-        MeasureKey(name=MeasureName.INNER_OUTER_EDGE_SHARE, state=state): 1.0 * (bearing.edge_mm <= EDGE_MM),
-        _end(state, Part.FRONT): 1.0 * (x >= x.max() - END_MM),
-        _end(state, Part.REAR): 1.0 * (x <= x.min() + END_MM),
+        MeasureKey(name=MeasureName.LEFT_SHARE, state=state): 1.0 * (bearing.side > 0),
+        MeasureKey(name=MeasureName.EDGE_SHARE, state=state): cells.nearer_than(outer, OUTER_EDGE_MM),
+        MeasureKey(name=MeasureName.INNER_OUTER_EDGE_SHARE, state=state): cells.nearer_than(
+            any_edge, EDGE_MM
+        ),
+        _end(state, Part.FRONT): cells.within(0.0, END_MM),
+        _end(state, Part.REAR): cells.within(total_mm - END_MM, total_mm),
     }
-    for part, inside in zip(THIRDS, thirds(bearing), strict=True):
+    for part, inside in zip(THIRDS, cells.thirds(), strict=True):
         groups[MeasureKey(name=MeasureName.THIRD_SHARE, state=state, part=part)] = inside
-    weights = np.stack([*groups.values(), np.ones_like(x)], axis=1) * bearing.area_mm2[:, None]
+    weights = np.stack([*groups.values(), np.ones_like(outer)], axis=1) * bearing.area_mm2[:, None]
     loads = solutions.pressure_kpa @ weights
     total = loads[:, -1]
     if not np.any(total > 0.0):
@@ -59,7 +56,7 @@ def load_columns(pair: Pair, solutions: Solutions) -> Columns:
     shares = loads[:, :-1] / np.maximum(total, 1e-12)[:, None]
     columns: Columns = {key: shares[:, k] for k, key in enumerate(groups)}
     columns.update(_centre(pair, solutions))
-    columns.update(_contact(bearing, solutions))
+    columns.update(_contact(bearing, cells, solutions))
     return columns
 
 
@@ -86,7 +83,7 @@ def _centre(pair: Pair, solutions: Solutions) -> Columns:
     }
 
 
-def _contact(bearing: BearingSurface, solutions: Solutions) -> Columns:
+def _contact(bearing: BearingSurface, cells: Cells, solutions: Solutions) -> Columns:
     pressure, state = solutions.pressure_kpa, solutions.state
     areas = np.where(pressure > CONTACT_KPA, bearing.area_mm2, 0.0)
     contact = areas.sum(axis=1)
@@ -101,12 +98,12 @@ def _contact(bearing: BearingSurface, solutions: Solutions) -> Columns:
     columns[PressureKey(name=PressureName.MEAN, state=state)] = mean
     columns[PressureKey(name=PressureName.P99, state=state)] = p99
     columns[MeasureKey(name=MeasureName.PRESSURE_RATIO, state=state)] = p99 / np.maximum(mean, 1e-12)
-    for part, inside in zip(THIRDS, thirds(bearing), strict=True):
+    for part, inside in zip(THIRDS, cells.thirds(), strict=True):
         area = np.maximum(areas @ inside, 1e-12)
         key = PressureKey(name=PressureName.MEAN, state=state, part=part)
         columns[key] = (areas * pressure) @ inside / area
         key = PressureKey(name=PressureName.PEAK, state=state, part=part)
-        columns[key] = (pressure * inside).max(axis=1)
+        columns[key] = (pressure * (inside > 0.5)).max(axis=1)
     return columns
 
 
@@ -150,22 +147,13 @@ def line_loads(pair: Pair, solutions: Solutions) -> tuple[LineLoad, LineLoad]:
     """
     bearing = pair.saddle.bearing
     found = []
-    for side, sign in ((Side.NEAR, 1), (Side.OFF, -1)):
-        mine = bearing.side == sign
-        rows, inverse = np.unique(bearing.row[mine], return_inverse=True)
-        counts = np.bincount(inverse)
-        x = np.bincount(inverse, bearing.points_saddle[mine, 0]) / counts
-        load = np.bincount(inverse, (solutions.pressure_kpa[0] * bearing.area_mm2)[mine]) * NEWTON_PER_KPA_MM2
-        midline = np.stack([x, np.zeros_like(x), np.zeros_like(x)], axis=1)[None]
-        length = row_lengths(x) if rows.size > 1 else np.array([max(np.sqrt(bearing.area_mm2.mean()), 1e-9)])
-        found.append(
-            LineLoad(side=side, s_mm=-solutions.to_back(midline)[0, :, 0], newton_per_mm=load / length)
-        )
+    load = solutions.pressure_kpa[0] * bearing.area_mm2 * NEWTON_PER_KPA_MM2
+    for side, sign in SIDES:
+        rows = Rows.of(bearing, sign)
+        by_row = np.add.reduceat(load[rows.order], rows.starts)
+        midline = np.zeros((1, rows.x_mm.size, 3))
+        midline[0, :, 0] = rows.x_mm
+        s_mm = -solutions.to_back(midline)[0, :, 0]
+        per_mm = by_row / np.maximum(rows.length_mm, 1e-9)
+        found.append(LineLoad(side=side, s_mm=s_mm, newton_per_mm=per_mm))
     return found[0], found[1]
-
-
-def row_lengths(x_mm: FloatArray) -> FloatArray:
-    """Return the length (rows,) [mm] that each row at `x_mm` (rows,) float, saddle frame [mm], stands for."""
-    middle = 0.5 * (x_mm[1:] + x_mm[:-1])
-    edges = np.concatenate([[2 * x_mm[0] - middle[0]], middle, [2 * x_mm[-1] - middle[-1]]])
-    return np.abs(np.diff(edges))

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from saddlebench.engine.errors import NotMeasured, Undetermined
+from saddlebench.engine.fit.loads import State
 from saddlebench.engine.fit.measures.names import Key
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.units import Unit
@@ -40,6 +41,8 @@ class MeasureTable:
     """(count,) bool each: whether the solution the value was read off sits at all."""
     absent: Mapping[Key, Absent]
     """Measures that have no column, and why."""
+    unsettled: Mapping[State, Absent]
+    """States in which the first solution does not sit, and why."""
 
     @property
     def keys(self) -> tuple[Key, ...]:
@@ -53,5 +56,10 @@ class MeasureTable:
         if key not in self.columns:
             return Undetermined("this was not read off")
         if not self.known[key][index]:
-            return Undetermined("the saddle does not sit")
+            return next(iter(self._why(key)), Undetermined("the saddle does not sit"))
         return Measure(float(self.columns[key][index]), key.unit)
+
+    def _why(self, key: Key) -> tuple[Absent, ...]:
+        if key.state is not None and key.state in self.unsettled:
+            return (self.unsettled[key.state],)
+        return tuple(self.unsettled.values())
