@@ -57,7 +57,7 @@ class Face:
 
 
 def curvature(rounding_mm: FloatArray, width_mm: FloatArray) -> FloatArray:
-    """Return the curvature (n,) float [1/mm] of arcs `width_mm` long that rise `rounding_mm` over their chord.
+    """Return the curvature (n,) float [1/mm] of arcs `width_mm` long, `rounding_mm` above their chords.
 
     Solves `rounding = (w²κ/8)·sinc²(κw/4)` by fixed-point steps; each leaves about `(κw)²/24` of the error,
     1/35 for an arc as round as 10 mm in 100 mm.
