@@ -2,60 +2,155 @@
 
 from dataclasses import replace
 
-import numpy as np
+from saddlebench.demo.cutting import bars_for, panelled_for, side_saddle_for
+from saddlebench.demo.shapes import HIGH_WITHERS, PLAIN
+from saddlebench.engine.saddle.alterable import usual_alterations
+from saddlebench.engine.saddle.fittings import POINT_STRAP, StrapNumbers
+from saddlebench.engine.saddle.materials import FELT_PAD, FOAM, NUMNAH
+from saddlebench.engine.saddle.model import PadCut
+from saddlebench.engine.saddle.numbers import (
+    BarsNumbers,
+    CutBackNumbers,
+    FlexibleTreeNumbers,
+    PanelledNumbers,
+    SaddleNumbers,
+    SideSaddleNumbers,
+    TreelessNumbers,
+)
+from saddlebench.engine.saddle.pads import pad_layer
+from saddlebench.engine.saddle.panelled import OffSide
+from saddlebench.engine.saddle.panels import Lump
+from saddlebench.engine.saddle.record import SaddleRecord
+from saddlebench.engine.saddle.unmodelled import Insert
+from saddlebench.engine.saddle.zones import Filling
 
-from saddlebench.demo.shapes import PLAIN, BackShape
-from saddlebench.engine.frames import FloatArray
-from saddlebench.engine.saddle.fittings import Fittings, SeatNumbers
-from saddlebench.engine.saddle.panelled import PanelledNumbers
-from saddlebench.engine.saddle.panels import PanelNumbers, TreeNumbers
+ONE_SIZE_MM = 20.0
+"""One tree size at the point ends (Meschan et al. 2007, Vet J 173:578–584)."""
 
-_FRONT_EDGE_MM = 0.0
+ALL_ROUND = panelled_for(PLAIN, "invented all-round saddle")
+"""An ordinary all-round saddle that suits the plain back."""
 
 
-def cut_to(back: BackShape, label: str, length_mm: float = 430.0) -> PanelledNumbers:
-    """Return a panelled saddle (invented) whose numbers follow a back's sections.
+def wider(numbers: PanelledNumbers, by_mm: float, label: str) -> PanelledNumbers:
+    """Return the saddle with its front arch set wider at the point ends; top, depth and angle stay."""
+    return replace(numbers, label=label, tree=replace(numbers.tree, width_mm=numbers.tree.width_mm + by_mm))
 
-    The front edge of its panels is meant to lie at the shoulder mark, the points 45 mm behind it.
-    """
-    panel = PanelNumbers(length_mm=length_mm)
-    behind = np.array([45.0, 0.45 * length_mm, 0.90 * length_mm])
-    inner_z, angle = np.zeros(3), np.zeros(3)
-    for i, s in enumerate(_FRONT_EDGE_MM + behind):
-        y, z = _half_section(back, s)
-        low, width = 0.5 * panel.channel_mm[i], panel.width_mm[i]
-        along = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(y), np.diff(z)))])
-        start = float(np.interp(low, y, along))
-        u = start + np.linspace(0.1, 0.9, 9) * width
-        slope, _ = np.polyfit(np.interp(u, along, y), np.interp(u, along, z), 1)
-        angle[i] = np.rad2deg(np.arctan(-slope))
-        middle = start + 0.5 * width
-        inner_z[i] = np.interp(middle, along, z) + np.sin(np.deg2rad(angle[i])) * 0.5 * width
-    top = _half_section(back, behind[0])[1][0] + 48.0
-    half = np.deg2rad(90.0 - angle[0])
-    depth = 165.0
-    face_y = 0.5 * panel.channel_mm[0] + (inner_z[0] - (top - depth)) * np.tan(half)
-    return PanelledNumbers(
+
+def bent_along(numbers: PanelledNumbers, front_mm: float, rear_mm: float, label: str) -> PanelledNumbers:
+    """Return the saddle with its panels' ends higher (or lower) against the waist."""
+    return replace(
+        numbers,
         label=label,
-        tree=TreeNumbers(
-            width_mm=float(round(2.0 * (face_y + (12.0 - panel.rounding_mm) / np.cos(half)))),
-            depth_mm=depth,
-            angle_deg=float(round(np.rad2deg(2.0 * half))),
-            rise_mm=float(round(top - inner_z[1] - panel.channel_depth_mm[0])),
-        ),
-        panel=replace(
-            panel,
-            angle_deg=(float(round(angle[1])), float(round(angle[2]))),
-            rear_rise_mm=float(round(inner_z[2] - inner_z[1])),
-        ),
-        fittings=Fittings(seat=SeatNumbers(rear_behind_mm=length_mm + 10.0)),
+        tree=replace(numbers.tree, rise_mm=numbers.tree.rise_mm + front_mm),
+        panel=replace(numbers.panel, rear_rise_mm=numbers.panel.rear_rise_mm + rear_mm),
     )
 
 
-def _half_section(back: BackShape, s_mm: float) -> tuple[FloatArray, FloatArray]:
-    left = back.section(s_mm, 801)[400:]
-    return left[:, 1], left[:, 2]
+TOO_NARROW = wider(ALL_ROUND, -ONE_SIZE_MM, "invented saddle, one size narrow")
+TOO_WIDE = wider(ALL_ROUND, ONE_SIZE_MM, "invented saddle, one size wide")
+TOO_LONG = panelled_for(PLAIN, "invented saddle, long", length_mm=590.0)
+BRIDGING = bent_along(ALL_ROUND, -12.0, -18.0, "invented saddle, panels too straight")
+ROCKING = bent_along(ALL_ROUND, 16.0, 22.0, "invented saddle, panels too curved")
+BADLY_FLOCKED = replace(
+    ALL_ROUND,
+    label="invented saddle, badly flocked",
+    lumps=(
+        Lump(on_left=True, behind_mm=75.0, across=0.55, height_mm=-9.0, radius_mm=40.0),
+        Lump(on_left=True, behind_mm=290.0, across=0.45, height_mm=6.0, radius_mm=18.0),
+        Lump(on_left=False, behind_mm=230.0, across=0.5, height_mm=6.0, radius_mm=18.0),
+        Lump(on_left=False, behind_mm=345.0, across=0.6, height_mm=5.0, radius_mm=18.0),
+    ),
+)
+THIN_IN_FRONT = replace(
+    ALL_ROUND,
+    label="invented saddle, flat in front",
+    filling_left=Filling.even((-6.0, -2.0, 0.0, 4.0)),
+    filling_right=Filling.even((-6.0, -2.0, 0.0, 4.0)),
+)
+TWISTED = replace(
+    ALL_ROUND,
+    label="invented saddle, twisted tree",
+    off_side=OffSide(point_out_mm=5.0, panel_drop_mm=9.0),
+    fittings=replace(
+        ALL_ROUND.fittings, stirrups=replace(ALL_ROUND.fittings.stirrups, off_further_back_mm=7.0)
+    ),
+)
+FOAM_DRESSAGE = replace(
+    panelled_for(PLAIN, "invented dressage saddle, foam panels", length_mm=445.0),
+    fittings=replace(
+        ALL_ROUND.fittings,
+        seat=replace(ALL_ROUND.fittings.seat, rear_behind_mm=450.0, cantle_rise_mm=95.0),
+        straps=(POINT_STRAP, StrapNumbers(name="rear strap", behind_mm=240.0)),
+    ),
+)
+FOAM_DRESSAGE = replace(FOAM_DRESSAGE, panel=replace(FOAM_DRESSAGE.panel, fill=FOAM))
+CUT_BACK: CutBackNumbers = CutBackNumbers(
+    base=panelled_for(HIGH_WITHERS, "invented cut-back show saddle", length_mm=440.0)
+)
+BARS: BarsNumbers = bars_for(PLAIN, "invented trail saddle on bars")
+SIDE_SADDLE: SideSaddleNumbers = side_saddle_for(PLAIN, "invented side-saddle")
+TREELESS = TreelessNumbers(
+    label="invented treeless saddle",
+    length_mm=450.0,
+    width_mm=130.0,
+    channel_mm=60.0,
+    inserts=(Insert(name="foam insert", thickness_mm=20.0, length_mm=420.0, width_mm=110.0),),
+)
+FLEXIBLE = FlexibleTreeNumbers(
+    label="invented saddle with a flexible tree",
+    length_mm=430.0,
+    width_mm=110.0,
+    channel_mm=70.0,
+    bends="the rails bend along their length; the front arch is stiff",
+)
+
+EVERYDAY_NUMNAH = pad_layer(NUMNAH, (6.0, 6.0, 6.0, 6.0))
+FELT_UNDER_BARS = pad_layer(FELT_PAD, (20.0, 20.0, 20.0, 20.0))
+PULLED_DOWN_NUMNAH = pad_layer(
+    NUMNAH, (6.0, 6.0, 6.0, 6.0), cut=PadCut.PULLED_DOWN, name="thin quilted cotton, pulled down"
+)
 
 
-ALL_ROUND = cut_to(PLAIN, "invented all-round saddle")
-"""An ordinary all-round saddle that suits the plain back."""
+def _record(numbers: SaddleNumbers, arch: str = "bent steel") -> SaddleRecord:
+    pads = (FELT_UNDER_BARS,) if isinstance(numbers, BarsNumbers) else ()
+    return SaddleRecord(
+        label=numbers.label,
+        numbers=numbers,
+        alterable=usual_alterations(numbers, arch),
+        pads=pads,
+        notes="An invented saddle.",
+    )
+
+
+SADDLES = tuple(
+    _record(numbers)
+    for numbers in (
+        ALL_ROUND,
+        TOO_NARROW,
+        TOO_WIDE,
+        TOO_LONG,
+        BRIDGING,
+        ROCKING,
+        BADLY_FLOCKED,
+        THIN_IN_FRONT,
+        TWISTED,
+        FOAM_DRESSAGE,
+        CUT_BACK,
+        BARS,
+        SIDE_SADDLE,
+        TREELESS,
+        FLEXIBLE,
+    )
+)
+"""Every invented saddle, as recorded."""
+
+
+def saddle(label: str) -> SaddleRecord:
+    """Return an invented saddle by its label.
+
+    Raises
+    ------
+    KeyError
+        If no invented saddle has this label.
+    """
+    return {record.label: record for record in SADDLES}[label]
