@@ -32,6 +32,8 @@ class SolverReport:
 
     iterations: int
     evaluations: int
+    point_evaluations: int
+    """Points whose gap was evaluated, over all evaluations."""
     friction_passes: int
     force_residual: float
     """Norm of the unbalanced generalised force over the load [1]."""
@@ -40,11 +42,18 @@ class SolverReport:
     softest_frictionless_n_mm: float
     slip_share: float
     """Share of the load carried where friction is used up [1]."""
+    friction_work_n_mm: float
+    """Energy lost to friction in this step [N·mm]; never negative."""
+    energy_n_mm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settled:
-    """The saddle at rest under one load case."""
+    """The saddle at rest under one load case.
+
+    The fields of a state whose outcome is not `SITS` are those of the last position reached: they serve to
+    show what happened, never to judge.
+    """
 
     case: LoadCase
     position: Position
@@ -61,6 +70,10 @@ class Settled:
     measured: NDArray[np.bool_]
     """(n,) whether the back under the point was measured."""
     girth_tension_n: float
+    stiffness_back: FloatArray
+    """(6, 6) float, back frame [N/mm, N, N·mm]: tangent against sway (mm) and turn (rad) of the reference."""
+    reference_saddle: FloatArray
+    """(3,) float, saddle frame [mm]: the point about which the tangent turns (centroid of the panels)."""
     solver: SolverReport
 
 
@@ -69,10 +82,14 @@ class Settlement:
     """All states of one saddle on one back, in the order in which they were reached."""
 
     steps: tuple[Settled, ...]
+    works_to: Undetermined | None = None
+    """Why the position that the saddle works to was not solved, where it was not."""
 
     def at(self, case_name: str, position: Position = Position.PUT) -> Settled | Undetermined:
         """Return one state by its load case's name."""
         for step in self.steps:
             if step.case.name == case_name and step.position is position:
                 return step
+        if position is Position.WORKS_TO and self.works_to is not None:
+            return self.works_to
         return Undetermined(f"“{case_name}” ({position}) was not solved")

@@ -1,0 +1,279 @@
+"""Settle saddles on backs: place, girth, rider up, and every further case, each from the one before."""
+
+import os
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from saddlebench.engine.back.landmarks import Landmarks
+from saddlebench.engine.back.surface import BackSurface
+from saddlebench.engine.errors import InputProblemsError, NotMeasured, Problem, Undetermined, is_known
+from saddlebench.engine.fit._kernels.steps import lower
+from saddlebench.engine.fit.bearing_loads import case_loads
+from saddlebench.engine.fit.contact import Underside, kernel_back, thinned, tissue_under, underside
+from saddlebench.engine.fit.girth import NO_GIRTH, strap_anchors
+from saddlebench.engine.fit.laws import tabulated
+from saddlebench.engine.fit.loads import DEFAULT_CASES, LoadCase, Rider
+from saddlebench.engine.fit.outcome import Told, never_lay, told
+from saddlebench.engine.fit.place import strap_offset_mm, usual_place
+from saddlebench.engine.fit.problem import FitProblem, problems_of
+from saddlebench.engine.fit.settings import FitMaterials, Placing, SettleSettings
+from saddlebench.engine.fit.settled import Outcome, Position, Settled, Settlement
+from saddlebench.engine.fit.steps import (
+    Planned,
+    Reached,
+    Rig,
+    is_at_rest,
+    new_friction,
+    new_work,
+    plan,
+    relative_guess,
+    run_step,
+)
+from saddlebench.engine.frames import FloatArray
+from saddlebench.engine.saddle.model import PadLayer, SaddleModel
+
+ABOVE_BACK_MM = 500.0
+"""Height from which a saddle is lowered on."""
+
+
+def settle(
+    surface: BackSurface,
+    landmarks: Landmarks,
+    saddle: SaddleModel,
+    pads: Sequence[PadLayer],
+    rider: Rider,
+    *,
+    cases: Sequence[LoadCase] = DEFAULT_CASES,
+    materials: FitMaterials | None = None,
+    settings: SettleSettings | None = None,
+) -> Settlement:
+    """Bring one saddle to rest on one back, case by case, where it is put and where it works to.
+
+    Parameters
+    ----------
+    surface : the back
+    landmarks : where the saddle is put, where the girth lies, where the back is lifted
+    saddle : the saddle
+    pads : from the saddle down
+    rider : who sits on it
+    cases : besides “placed” and “girthed”, which always come first
+    materials : of the back, of friction and girth
+    settings : placing, tolerances, limits
+
+    Returns
+    -------
+    Settlement
+        A saddle that does not sit, or cannot be judged, is an outcome of its steps.
+
+    Raises
+    ------
+    InputProblemsError
+        If back, saddle, load or materials are not usable; every problem is listed.
+    """
+    fit = FitProblem(
+        surface=surface,
+        landmarks=landmarks,
+        saddle=saddle,
+        pads=tuple(pads),
+        rider=rider,
+        cases=tuple(cases),
+        materials=materials or FitMaterials(),
+        settings=settings or SettleSettings(),
+    )
+    return settle_many([fit], threads=1)[0]
+
+
+def settle_many(
+    fits: Sequence[FitProblem], *, start: Settlement | None = None, threads: int | None = None
+) -> tuple[Settlement, ...]:
+    """Settle many fits: draws of one pair, one back against a stock, a stock against many backs.
+
+    Each fit is solved by itself and in the same way whatever the number of threads, so results do not depend
+    on it. What depends on the saddle alone is made once for fits that share the saddle and its pads.
+
+    Parameters
+    ----------
+    fits : the fits
+    start : a settlement close to all of them (the nominal one of a cloud of draws); makes the quick first
+        pass on fewer points unnecessary
+    threads : as many as there are processors if not given
+
+    Returns
+    -------
+    tuple of Settlement
+        In the order of the fits.
+
+    Raises
+    ------
+    InputProblemsError
+        If any fit is not usable; every problem of every fit is listed.
+    """
+    problems: list[Problem] = [problem for fit in fits for problem in problems_of(fit)]
+    if problems:
+        raise InputProblemsError(problems)
+    undersides: dict[tuple[int, ...], _Undersides] = {}
+    jobs = []
+    for fit in fits:
+        key = (id(fit.saddle), *(id(pad) for pad in fit.pads), fit.settings.coarse_points)
+        if key not in undersides:
+            undersides[key] = _undersides(fit)
+        jobs.append((fit, undersides[key]))
+    n_threads = min(threads or os.cpu_count() or 1, len(jobs))
+    if n_threads <= 1:
+        return tuple(_settle_one(fit, under, start) for fit, under in jobs)
+    with ThreadPoolExecutor(n_threads) as pool:
+        return tuple(pool.map(lambda job: _settle_one(job[0], job[1], start), jobs))
+
+
+@dataclass(frozen=True, slots=True)
+class _Undersides:
+    fine: Underside
+    coarse: Underside | None
+
+
+def _undersides(fit: FitProblem) -> _Undersides:
+    fine = underside(fit.saddle, fit.pads)
+    n_coarse = fit.settings.coarse_points
+    if n_coarse == 0 or fine.area_n_kpa.size < 2 * n_coarse:
+        return _Undersides(fine, None)
+    return _Undersides(fine, thinned(fine, fit.saddle.bearing, n_coarse))
+
+
+def _settle_one(fit: FitProblem, under: _Undersides, start: Settlement | None) -> Settlement:
+    placing = fit.settings.placing or usual_place(fit.landmarks, fit.saddle)
+    steps = plan(fit.cases)
+    first = _settle_at(fit, under, placing, steps, Position.PUT, start)
+    if not fit.settings.both_positions:
+        return Settlement(steps=first, works_to=Undetermined("only where it is put was asked for"))
+    girthed = first[1]
+    if girthed.outcome is not Outcome.SITS:
+        return Settlement(
+            steps=first, works_to=Undetermined(f"girthed, the saddle {girthed.outcome} where it is put")
+        )
+    anchors = strap_anchors(fit.saddle, under.fine.reference_saddle)
+    offset = strap_offset_mm(anchors, _pose_of(girthed, under.fine.reference_saddle), fit.landmarks)
+    if isinstance(offset, NotMeasured):
+        return Settlement(steps=first, works_to=Undetermined(offset.reason))
+    if abs(offset) <= fit.settings.groove_reach_mm:
+        stays = tuple(replace(step, position=Position.WORKS_TO) for step in first)
+        return Settlement(steps=first + stays)
+    worked = replace(placing, origin_s_mm=placing.origin_s_mm - offset)
+    return Settlement(steps=first + _settle_at(fit, under, worked, steps, Position.WORKS_TO, start))
+
+
+def _settle_at(
+    fit: FitProblem,
+    under: _Undersides,
+    placing: Placing,
+    steps: tuple[Planned, ...],
+    position: Position,
+    start: Settlement | None,
+) -> tuple[Settled, ...]:
+    fine = under.fine
+    laid = _laid(fit, under.coarse or fine, placing)
+    if laid is None:
+        return never_lay(fit, fine, steps, position)
+    guesses = _poses_from(start, steps, position, fine.reference_saddle)
+    counts = None
+    if guesses is None and under.coarse is not None:
+        quick = _run(_rig(fit, under.coarse, steps, laid), steps, laid, None)
+        counts = [one.work.counts for one in quick]
+        if all(is_at_rest(reached) for reached in quick):
+            guesses = [reached.pose for reached in quick]
+    rig = _rig(fit, fine, steps, laid)
+    reached = _run(rig, steps, laid, guesses)
+    return told(Told(rig=rig, under=fine, steps=steps, position=position), reached, counts)
+
+
+def _laid(fit: FitProblem, under: Underside, placing: Placing) -> FloatArray | None:
+    """Return the pose (12,) lowered until a point touches; None if no panel point lies over the back."""
+    pose = _aimed(placing, under.reference_saddle)
+    nowhere = np.zeros(under.area_n_kpa.size, dtype=np.int64)
+    over = lower(kernel_back(fit.surface, fit.settings.continuation_mm), under.panels(nowhere), pose)
+    return pose if over else None
+
+
+def _aimed(placing: Placing, reference_saddle: FloatArray) -> FloatArray:
+    """Return the pose (12,) above the back from which the saddle is lowered, about its reference."""
+    cos, sin = np.cos(placing.yaw), np.sin(placing.yaw)
+    turn = np.array([[cos, -sin, 0.0], [sin, cos, 0.0], [0.0, 0.0, 1.0]])
+    origin = np.array([-placing.origin_s_mm, placing.sideways_mm, ABOVE_BACK_MM])
+    return np.concatenate([turn.ravel(), origin + turn @ reference_saddle])
+
+
+def _rig(fit: FitProblem, under: Underside, steps: tuple[Planned, ...], laid: FloatArray) -> Rig:
+    # regions are read off once, where the saddle is laid: they do not follow its millimetres of sinking
+    tissue = tissue_under(fit.surface, under.points @ laid[:9].reshape(3, 3).T + laid[9:])
+    return Rig(
+        fit=fit,
+        back=kernel_back(fit.surface, fit.settings.continuation_mm),
+        panels=under.panels(tissue),
+        laws=tabulated(under.layers.over_tissues(fit.materials, fit.factors)),
+        lever_mm=under.lever_mm,
+        anchors=strap_anchors(fit.saddle, under.reference_saddle),
+        loads=tuple(case_loads(fit.saddle, under.reference_saddle, fit.rider, step.case) for step in steps),
+    )
+
+
+def _run(
+    rig: Rig, steps: tuple[Planned, ...], laid: FloatArray, guesses: list[FloatArray] | None
+) -> list[Reached]:
+    """Run all steps, from the saddle laid on, or from guesses of where they end."""
+    n = rig.panels.area.size
+    pose = laid.copy() if guesses is None else guesses[0].copy()
+    friction = new_friction(rig, on=False)
+    start = Reached(
+        status=0,
+        pose=pose,
+        anchor=np.zeros((n, 3)),
+        girth=NO_GIRTH,
+        tension_n=0.0,
+        friction=friction,
+        back=rig.back,
+        work=new_work(n, np.zeros(4, dtype=np.int64)),
+        shear=np.zeros((n, 3)),
+        slip_share=0.0,
+        friction_work=0.0,
+        load_n=0.0,
+        loads=rig.loads[0],
+    )
+    states: list[Reached] = []
+    for k, step in enumerate(steps):
+        before = start if step.after < 0 else states[step.after]
+        if step.after >= 0 and not is_at_rest(before):
+            states.append(before)
+            continue
+        guess = None
+        if guesses is not None and step.after >= 0:
+            guess = relative_guess(guesses[k], guesses[step.after], before.pose)
+        box_pose = states[0].pose if states else pose
+        states.append(run_step(rig, step, rig.loads[k], before, box_pose, guess))
+    return states
+
+
+def _pose_of(settled: Settled, reference_saddle: FloatArray) -> FloatArray:
+    """Return a state's pose (12,) about the reference."""
+    move = settled.saddle_to_back
+    at = move.rotation @ reference_saddle + move.translation_mm
+    return np.concatenate([move.rotation.ravel(), at])
+
+
+def _poses_from(
+    start: Settlement | None,
+    steps: tuple[Planned, ...],
+    position: Position,
+    reference_saddle: FloatArray,
+) -> list[FloatArray] | None:
+    """Return a start's poses, one for each step, or None where it lacks one that sits."""
+    if start is None:
+        return None
+    poses = []
+    for step in steps:
+        known = start.at(step.case.name, position)
+        if not is_known(known) or known.outcome is Outcome.SLIDES_OR_ROLLS_OFF:
+            return None
+        poses.append(_pose_of(known, reference_saddle))
+    return poses
