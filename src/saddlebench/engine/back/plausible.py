@@ -5,6 +5,7 @@ from collections.abc import Iterator
 
 from saddlebench.engine.back.comb import left_pins, pins_of, reference_weights, right_pins
 from saddlebench.engine.back.instruments import Instrument, JointedChain, PinComb, Scale, Scan, TracedCurve
+from saddlebench.engine.back.order import order_problems
 from saddlebench.engine.back.readings import (
     BackReadings,
     Reading,
@@ -25,10 +26,7 @@ def readings_problems(
 ) -> tuple[Problem, ...]:
     """Return everything that raw readings have against themselves; errors stop them from becoming points."""
     problems = list(_topline_problems(instrument, readings, rules))
-    if not readings.stations:
-        problems.append(
-            Problem(what="There is no station at all", cure="Measure at least three sections of the back.")
-        )
+    problems += order_problems(readings, rules)
     for station in readings.stations:
         problems += _place_problems(station, rules)
         match instrument, station:

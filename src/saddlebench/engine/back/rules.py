@@ -17,6 +17,8 @@ class QualityRules:
     """No point of a section lies further from the midline, out or down."""
     narrowest_reach_mm: float = 40.0
     """A section that reaches out less than this is too small for a horse: inches, or centimetres?"""
+    flattest_drop_mm: float = 12.0
+    """Over half-widths beyond 100 mm no back falls by less: inches, or centimetres?"""
     closest_stations_mm: float = 15.0
     """If all stations lie closer together than this: inches, or centimetres?"""
     same_place_mm: float = 5.0
@@ -25,12 +27,12 @@ class QualityRules:
     """Stance further from level than this is worth a remark."""
     level_worst_deg: float = 8.0
     """Beyond this the horse does not stand as it does on level ground."""
-    tightest_radius_mm: float = 20.0
+    tightest_radius_mm: float = 45.0
     """No back bends in a tighter curve away from its spine…"""
-    kink_deg: float = 30.0
-    """…when it also turns by more than this over two steps of at least…"""
+    kink_deg: float = 25.0
+    """…and at the same time by more than this from one step to the next, steps being at least…"""
     kink_step_mm: float = 20.0
-    """…this length."""
+    """…this long."""
     spine_half_width_mm: float = 50.0
     """A sharp ridge within this of the midline is a spine, not a kink."""
     coarse_sagitta_mm: float = 5.0
@@ -39,9 +41,9 @@ class QualityRules:
     """Stations further apart say nothing about what lies between."""
     topline_gap_mm: float = 100.0
     """Heights of the topline further apart leave the sections between them without a height."""
-    swap_ratio: float = 4.0
+    swap_ratio: float = 2.0
     """Trading two sections (or two sides) must smooth the back by this factor to be suspected…"""
-    swap_mm: float = 4.0
+    swap_mm: float = 2.5
     """…and by this much (root mean square)."""
     repeat_good_mm: float = 3.0
     """A repeated section that agrees within this (root mean square) is good."""
