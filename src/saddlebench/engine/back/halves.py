@@ -20,9 +20,11 @@ class Halves:
     """(n, 2) float, station plane: out and up from the midline, starting there [mm]."""
     right: FloatArray
     """(n, 2) float, station plane: out and up from the midline, starting there [mm]."""
+    sd_mm: float
+    """Root mean square over its points of the height's standard deviation, as the instrument states it [mm]."""
 
     def heights(self, out_mm: FloatArray) -> FloatArray | None:
-        """Return (2, k) heights left and right at half-widths (k,) float, station plane [mm], or None."""
+        """Return (2, k) heights left and right at half-widths (k,) float, station plane [mm], if known."""
         rows = [[height_at(half, float(out)) for out in out_mm] for half in (self.left, self.right)]
         if any(height is None for row in rows for height in row):
             return None
@@ -41,4 +43,8 @@ def halves_of(instrument: Instrument, station: Section) -> Halves:
     inner = [side[0, 1] for side in sides if len(side)]
     crown = float(np.mean(inner)) if isinstance(instrument, Scan) and inner else 0.0
     left, right = (np.vstack([[0.0, crown], side]) - np.array([0.0, crown]) for side in sides)
-    return Halves(station=station, left=left, right=right)
+    variance = section.noise_mm**2
+    for error in section.errors:
+        variance = variance + (error.sd * error.moves[:, 1]) ** 2
+    sd = float(np.sqrt(variance.mean())) if len(variance) else 0.0
+    return Halves(station=station, left=left, right=right, sd_mm=sd)

@@ -29,11 +29,11 @@ class QualityRules:
     """Beyond this the horse does not stand as it does on level ground."""
     tightest_radius_mm: float = 45.0
     """No back bends in a tighter curve away from its spine…"""
-    kink_deg: float = 25.0
+    kink_deg: float = 32.0
     """…and at the same time by more than this from one step to the next, steps being at least…"""
     kink_step_mm: float = 20.0
     """…this long."""
-    spine_half_width_mm: float = 50.0
+    spine_half_width_mm: float = 65.0
     """A sharp ridge within this of the midline is a spine, not a kink."""
     coarse_sagitta_mm: float = 5.0
     """A chord that misses the curve through its neighbours by more is too coarse for the curve."""
@@ -44,7 +44,9 @@ class QualityRules:
     swap_ratio: float = 2.0
     """Trading two sections (or two sides) must smooth the back by this factor to be suspected…"""
     swap_mm: float = 2.5
-    """…and by this much (root mean square)."""
+    """…and by this much (root mean square)…"""
+    swap_errors: float = 2.0
+    """…and by this many standard deviations of a point."""
     repeat_good_mm: float = 3.0
     """A repeated section that agrees within this (root mean square) is good."""
     repeat_worst_mm: float = 6.0

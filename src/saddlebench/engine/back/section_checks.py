@@ -111,7 +111,9 @@ def swap_problems(sections: Sequence[Halves], rules: QualityRules) -> Iterator[P
     distances = np.array([h.station.distance_mm for h, _ in known])
     shapes = np.array([p for _, p in known])
     numbers = [h.station.number for h, _ in known]
-    traded = _swapped_neighbours(distances, shapes, rules) if len(known) >= 4 else None
+    # Trading by chance what only errors set apart is not a find.
+    least = max(rules.swap_mm, rules.swap_errors * float(np.mean([h.sd_mm for h, _ in known])))
+    traded = _swapped_neighbours(distances, shapes, rules.swap_ratio, least) if len(known) >= 4 else None
     if traded is not None:
         one, other = numbers[traded], numbers[traded + 1]
         yield _warning(
@@ -120,7 +122,7 @@ def swap_problems(sections: Sequence[Halves], rules: QualityRules) -> Iterator[P
             Where(station=one),
         )
         return
-    flipped = _swapped_sides(distances, shapes, rules)
+    flipped = _swapped_sides(distances, shapes, rules.swap_ratio, least)
     if flipped is not None:
         yield _warning(
             "Left and right look swapped: its neighbours differ the other way round",
@@ -137,17 +139,19 @@ def _unevenness(distances: FloatArray, shapes: FloatArray) -> float:
     return float(np.sqrt(np.mean(off * off)))
 
 
-def _swapped_neighbours(distances: FloatArray, shapes: FloatArray, rules: QualityRules) -> int | None:
+def _swapped_neighbours(
+    distances: FloatArray, shapes: FloatArray, ratio: float, least_mm: float
+) -> int | None:
     before = _unevenness(distances, shapes)
     after = []
     for i, j in pairwise(range(len(shapes))):
         order = np.arange(len(shapes))
         order[[i, j]] = j, i
         after.append(_unevenness(distances, shapes[order]))
-    return _much_better(before, np.array(after), rules)
+    return _much_better(before, np.array(after), ratio, least_mm)
 
 
-def _swapped_sides(distances: FloatArray, shapes: FloatArray, rules: QualityRules) -> int | None:
+def _swapped_sides(distances: FloatArray, shapes: FloatArray, ratio: float, least_mm: float) -> int | None:
     left_less_right = shapes[:, 0] - shapes[:, 1]
     before = _unevenness(distances, left_less_right)
     after = []
@@ -155,10 +159,10 @@ def _swapped_sides(distances: FloatArray, shapes: FloatArray, rules: QualityRule
         flipped = left_less_right.copy()
         flipped[i] *= -1.0
         after.append(_unevenness(distances, flipped))
-    return _much_better(before, np.array(after), rules)
+    return _much_better(before, np.array(after), ratio, least_mm)
 
 
-def _much_better(before: float, after: FloatArray, rules: QualityRules) -> int | None:
+def _much_better(before: float, after: FloatArray, ratio: float, least_mm: float) -> int | None:
     best = int(np.argmin(after))
-    better = before - after[best] > rules.swap_mm and before > rules.swap_ratio * after[best]
+    better = before - after[best] > least_mm and before > ratio * after[best]
     return best if better else None
