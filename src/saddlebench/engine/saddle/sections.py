@@ -25,6 +25,7 @@ MAX_GAP_MM = 40.0
 """Neighbouring points of a section further apart than this leave the face between them unmeasured."""
 MAX_SPACING_MM = 130.0
 """Neighbouring sections further apart than this leave the panel between them unmeasured."""
+NARROWEST_MM = 15.0
 _LARGEST_MM = 1000.0
 
 
@@ -164,6 +165,14 @@ def _problems_of(section: UndersideSection, number: int) -> list[Problem]:
                 Problem(
                     what=f"a point of the section lies more than {_LARGEST_MM:g} mm from the middle",
                     cure="Check the number and its unit.",
+                    where=where,
+                )
+            )
+        elif np.linalg.norm(np.diff(line, axis=0), axis=1).sum() < NARROWEST_MM:
+            problems.append(
+                Problem(
+                    what=f"the section is narrower than {NARROWEST_MM:g} mm",
+                    cure="Measure from the channel to the outer edge of the panel; check the unit.",
                     where=where,
                 )
             )
