@@ -14,9 +14,11 @@ from saddlebench.engine.errors import InputProblemsError, Problem, Where, input_
 MAX_SETTINGS_BYTES = 2_000_000
 """A file of settings typed by hand is a few kilobytes; a record with a scan's sections below a megabyte."""
 
+UNKNOWN_FIELD = ("extra_forbidden", "unexpected_keyword_argument")
 _WORDS = {
     "missing": "is missing",
     "extra_forbidden": "is not a field of this file",
+    "unexpected_keyword_argument": "is not a field of this file",
     "finite_number": "must be a finite number",
     "float_type": "must be a number",
     "float_parsing": "is not a number",
@@ -33,6 +35,7 @@ _WORDS = {
 _CURES = {
     "missing": "Add it.",
     "extra_forbidden": "Check its spelling, or remove it.",
+    "unexpected_keyword_argument": "Check its spelling, or remove it.",
     "date_from_datetime_parsing": "Write it as year-month-day, for example 2026-05-14.",
     "date_type": "Write it as year-month-day, for example 2026-05-14.",
 }
@@ -110,7 +113,7 @@ def _problem(detail: ErrorDetails, file: str) -> Problem:
     shown = f" (it says “{str(given)[:40]}”)" if isinstance(given, str | int | float) else ""
     field = ".".join(str(part + 1) if isinstance(part, int) else part for part in detail["loc"])
     return Problem(
-        what=f"the field {words}{shown if kind != 'extra_forbidden' else ''}",
+        what=f"the field {words}{'' if kind in UNKNOWN_FIELD else shown}",
         cure=_CURES.get(kind, "Correct it."),
         where=Where(file=file, field=field),
     )

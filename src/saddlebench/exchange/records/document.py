@@ -1,0 +1,212 @@
+"""What every record file shares: name and version, strict reading, writing that is whole or not at all.
+
+A file is one JSON object (RFC 8259). It names its format and version; a newer version than this program knows
+is refused, never half understood. Fields are those of the engine's own frozen types, so a file says exactly
+what was computed with; the published schemas are generated from the same types and a test holds them to it.
+"""
+
+import datetime as dt
+import json
+import math
+from collections import Counter
+from enum import Enum
+from pathlib import Path
+from typing import Any, ClassVar, Self, TypeVar
+
+from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic_core import InitErrorDetails, from_json
+
+from saddlebench.engine.errors import InputProblemsError, Problem, Where, input_problem
+from saddlebench.exchange.doors import UNKNOWN_FIELD, read_text, refused
+from saddlebench.exchange.whole_file import write_whole
+
+DRAFT = "https://json-schema.org/draft/2020-12/schema"
+MAX_RECORD_BYTES = 50_000_000
+"""A study with every field at 5,000 points is some 2 MB; a record with a mesh of the underside 20 MB."""
+ENDLESS = frozenset({"hardening_mm", "hardening_strain"})
+"""Fields that may be infinite (a linear law): JSON has no infinity, and leaving them out says the same."""
+
+
+class Part(BaseModel):
+    """A part of a document: strict, closed, finite."""
+
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True, allow_inf_nan=False)
+
+
+class Document(Part):
+    """A whole file."""
+
+    NAME: ClassVar[str]
+    """What people call such a file."""
+    VERSION: ClassVar[int]
+
+
+_D = TypeVar("_D", bound=Document)
+
+
+class OneOf(Part):
+    """Alternatives by name, of which exactly one is given: `{"pin_comb": {…}}`."""
+
+    @classmethod
+    def holding(cls, **given: Any) -> Self:
+        """Return the alternative that was given."""
+        return cls(**given)
+
+    def the_one(self) -> Any:
+        """Return the alternative that is given.
+
+        Raises
+        ------
+        InputProblemsError
+            If there is none, or more than one.
+        """
+        given = [getattr(self, name) for name in type(self).model_fields]
+        held = [value for value in given if value is not None]
+        if len(held) != 1:
+            names = ", ".join(f"“{name}”" for name in type(self).model_fields)
+            msg = f"{len(held)} of the alternatives {names} are given"
+            raise input_problem(msg, "Give exactly one of them.")
+        return held[0]
+
+
+def plain(value: Any, key: str = "") -> Any:
+    """Return a value as JSON can hold it: lists, objects, numbers, text."""
+    if isinstance(value, dict):
+        held = {str(name): plain(part, str(name)) for name, part in value.items()}
+        return {name: part for name, part in held.items() if part is not _LEFT_OUT}
+    if isinstance(value, list | tuple):
+        return [plain(part) for part in value]
+    if isinstance(value, Enum):
+        return value.value
+    if isinstance(value, dt.date):
+        return value.isoformat()
+    is_endless = key in ENDLESS and isinstance(value, float) and math.isinf(value)
+    return _LEFT_OUT if is_endless else value
+
+
+_LEFT_OUT = object()
+
+
+def as_json(document: Document) -> str:
+    """Return the document's text: one field of the whole to a line.
+
+    Raises
+    ------
+    ValueError
+        If a number is not finite.
+    """
+    held = plain(document.model_dump(by_alias=True, exclude_none=True))
+    lines = (
+        f"{json.dumps(name)}: {json.dumps(value, allow_nan=False, ensure_ascii=False)}"
+        for name, value in held.items()
+    )
+    return "{\n" + ",\n".join(lines) + "\n}\n"
+
+
+def write_document(document: Document, path: Path) -> None:
+    """Write a document; no reader ever sees half of it, and a failure leaves an older file as it was."""
+    write_whole(path, as_json(document).encode("utf-8"))
+
+
+def read_document(kind: type[_D], path: Path) -> _D:
+    """Read a document of one kind.
+
+    Raises
+    ------
+    InputProblemsError
+        With every fault and the field it lies in; for another kind of file, or one of a newer version.
+    OSError
+        If the file cannot be opened.
+    """
+    text = read_text(path, limit_bytes=MAX_RECORD_BYTES)
+    file = str(path)
+    try:
+        held = from_json(text, allow_inf_nan=False)
+    except ValueError as error:
+        msg = f"is not valid JSON: {error}"
+        raise input_problem(
+            msg, "Mend the place named, or export the file again.", Where(file=file)
+        ) from error
+    _check_kind(held, kind, file)
+    try:
+        return kind.model_validate_json(text)
+    except ValidationError as error:
+        raise refused(_of_the_nearest_kind(error), file) from error
+    except InputProblemsError as error:
+        raise in_file(error, file) from error
+
+
+def _of_the_nearest_kind(error: ValidationError) -> ValidationError:
+    """Return the faults without those of alternatives that were clearly not meant.
+
+    Where a field may be one of several types, validation reports the faults of each; kept are those of the
+    type that fits best, under the field's own name.
+    """
+    details = error.errors(include_url=False)
+    split = [_split_at_type(detail["loc"]) for detail in details]
+    counts: Counter[tuple[tuple[int | str, ...], str]] = Counter()
+    for detail, (field, kind, _) in zip(details, split, strict=True):
+        counts[field, kind] += 3 if detail["type"] in UNKNOWN_FIELD else 1
+    kept: list[InitErrorDetails] = []
+    for detail, (field, kind, rest) in zip(details, split, strict=True):
+        if kind and counts[field, kind] > min(n for (other, _), n in counts.items() if other == field):
+            continue
+        kept.append(
+            InitErrorDetails(
+                type=detail["type"], loc=(*field, *rest), input=detail["input"], ctx=detail.get("ctx", {})
+            )
+        )
+    return ValidationError.from_exception_data(error.title, kept)
+
+
+def _split_at_type(loc: tuple[int | str, ...]) -> tuple[tuple[int | str, ...], str, tuple[int | str, ...]]:
+    """Split a fault's place at the name of a type among alternatives: types are capitalised, fields never."""
+    for i, part in enumerate(loc):
+        if isinstance(part, str) and part[:1].isupper():
+            return loc[:i], part, loc[i + 1 :]
+    return loc, "", ()
+
+
+def in_file(error: InputProblemsError, file: str) -> InputProblemsError:
+    """Return the same problems, each with the file it lies in."""
+    return InputProblemsError(
+        [
+            Problem(
+                what=problem.what,
+                cure=problem.cure,
+                weight=problem.weight,
+                where=Where(
+                    file=file,
+                    row=problem.where.row,
+                    field=problem.where.field,
+                    station=problem.where.station,
+                    side=problem.where.side,
+                ),
+            )
+            for problem in error.problems
+        ]
+    )
+
+
+def _check_kind(held: object, kind: type[Document], file: str) -> None:
+    where = Where(file=file, field="format")
+    name = held.get("format") if isinstance(held, dict) else None
+    if not isinstance(held, dict) or not isinstance(name, str) or not name.startswith("saddlebench "):
+        raise input_problem(
+            "is not a record of this program", f"Name a {kind.NAME} written by saddlebench.", where
+        )
+    if name != f"saddlebench {kind.NAME}":
+        msg = f"is a {name.removeprefix('saddlebench ')[:40]}, not a {kind.NAME}"
+        raise input_problem(msg, f"Name a {kind.NAME}.", where)
+    version = held.get("version")
+    if isinstance(version, int) and not isinstance(version, bool) and version > kind.VERSION:
+        msg = (
+            f"was written by a newer saddlebench (version {version} of the {kind.NAME}; this program reads "
+            f"up to version {kind.VERSION})"
+        )
+        raise input_problem(msg, "Update saddlebench, then open it again.", Where(file=file, field="version"))
+
+
+def schema_of(kind: type[Document]) -> dict[str, Any]:
+    """Return the published JSON Schema (draft 2020-12) of a kind of document."""
+    return {"$schema": DRAFT, **kind.model_json_schema(by_alias=True)}
