@@ -21,10 +21,10 @@ class Halves:
     right: FloatArray
     """(n, 2) float, station plane: out and up from the midline, starting there [mm]."""
     sd_mm: float
-    """Root mean square over its points of the height's standard deviation, as the instrument states it [mm]."""
+    """Root mean square over its points of the height's stated standard deviation [mm]."""
 
     def heights(self, out_mm: FloatArray) -> FloatArray | None:
-        """Return (2, k) heights left and right at half-widths (k,) float, station plane [mm], if known."""
+        """Return heights at half-widths (k,) float, station plane [mm]: (2, k), left and right."""
         rows = [[height_at(half, float(out)) for out in out_mm] for half in (self.left, self.right)]
         if any(height is None for row in rows for height in row):
             return None

@@ -1,0 +1,11 @@
+"""Descriptions of measuring instruments: TOML or JSON in, the engine's instruments out."""
+
+from saddlebench.exchange.instruments.document import instrument_schema
+from saddlebench.exchange.instruments.reader import (
+    example_instrument,
+    example_names,
+    read_instrument,
+    write_instrument,
+)
+
+__all__ = ["example_instrument", "example_names", "instrument_schema", "read_instrument", "write_instrument"]
