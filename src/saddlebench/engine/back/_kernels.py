@@ -134,7 +134,7 @@ def closest(coefficients, s0, ds, phi0, dphi, axis_z, points, out):
             step_s = -(b * g_s - h_sp * g_phi) / determinant
             step_phi = -(a * g_phi - h_sp * g_s) / determinant
             size = np.sqrt(step_s * step_s + step_phi * step_phi)
-            if size < 1e-10 * (1.0 + r):
+            if size < 1e-9 * (1.0 + r):
                 break
             if size > 40.0:
                 step_s *= 40.0 / size

@@ -45,8 +45,8 @@ def closest_points(spline: PolarSpline, points_back: FloatArray) -> ClosestPoint
 
     Notes
     -----
-    Newton's method from each point's own polar place; a point deeper than the surface's radius of curvature has
-    several, and gets the one found from there.
+    Newton's method from each point's own polar place; a point deeper than the surface's radius of curvature
+    has several closest points, and gets the one found from there.
     """
     return closest_points_of(spline.grid, spline.coefficients, points_back)
 

@@ -18,6 +18,8 @@ from scipy import linalg, sparse
 from saddlebench.engine.back.polar import PolarGrid, interpolation_rows, nodes_to_coefficients
 from saddlebench.engine.frames import FloatArray
 
+CROWN_STRETCH, CROWN_WIDTH = 0.5, 0.2
+"""How much, and over what angle [rad], the midline is stretched for the correlation across."""
 MEAN_RIDGE = 0.12
 """Angle [rad] over which the mean's ridge on the midline is rounded."""
 
@@ -31,7 +33,7 @@ class Hyperparameters:
     length_s_mm: float
     """Correlation length along the back."""
     length_phi: float
-    """Correlation length across [rad]."""
+    """Correlation length across, in stretched angle [rad]."""
     tau_mm: float
     """Independent error of every point beyond what the instrument states (skin, coat, breath)."""
 
@@ -88,10 +90,14 @@ def matern_slope(distance: FloatArray, length: float) -> FloatArray:
 
 
 def node_distances(grid: PolarGrid) -> tuple[FloatArray, FloatArray]:
-    """Return the distances between nodes along (n_s, n_s) [mm] and across (n_phi, n_phi) [rad]."""
+    """Return the distances between nodes along (n_s, n_s) [mm] and across (n_phi, n_phi) [rad].
+
+    Across, the angle is stretched about the midline, where a withers' crown turns far faster than a flank.
+    """
+    stretched = grid.phi + CROWN_STRETCH * np.tanh(grid.phi / CROWN_WIDTH)
     return (
         np.abs(grid.s_mm[:, None] - grid.s_mm[None, :]),
-        np.abs(grid.phi[:, None] - grid.phi[None, :]),
+        np.abs(stretched[:, None] - stretched[None, :]),
     )
 
 

@@ -44,7 +44,7 @@ class Priors:
 
     sigma_mm: Prior = Prior(median=20.0, ln_sd=0.4, low=2.0, high=80.0)
     length_s_mm: Prior = Prior(median=260.0, ln_sd=0.25, low=70.0, high=600.0)
-    length_phi: Prior = Prior(median=0.65, ln_sd=0.3, low=0.15, high=2.0)
+    length_phi: Prior = Prior(median=1.15, ln_sd=0.3, low=0.25, high=3.0)
     tau_mm: Prior = Prior(median=0.3, ln_sd=0.7, low=0.05, high=6.0)
 
     def for_positions(self, n_positions: int) -> "Priors":
