@@ -15,3 +15,14 @@ def real_data() -> Path:
     if not (folder / "horse-a.ply").is_file():
         pytest.skip(f"REAL MESHES ABSENT: no horse-a.ply in {folder}; set SADDLEBENCH_TEST_DATA")
     return folder
+
+
+@pytest.fixture(scope="session")
+def real_backs(real_data: Path) -> dict[str, tuple[Path, Path]]:
+    """Return mesh and marks file of every real mesh at hand, by name: `horse-a`, `horse-b-pose0`, …"""
+    backs = {}
+    for marks in sorted((REPOSITORY / "tests" / "data" / "marks").glob("*.toml")):
+        meshes = [path for path in real_data.glob(f"{marks.stem}.*") if path.suffix != ".md"]
+        if meshes:
+            backs[marks.stem] = (meshes[0], marks)
+    return backs

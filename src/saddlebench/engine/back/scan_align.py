@@ -157,11 +157,10 @@ def _points_on_top(
     vertices: FloatArray, faces: Faces, marks: Mapping[ScanMark, FloatArray], scan: ScanOfBack
 ) -> FloatArray:
     """Return one point on the top of the back above (or at) each mark that lies along it."""
-    used = np.unique(faces)
-    near = vertices[used]
+    near = vertices[np.unique(faces)]
     tops = []
     for mark in (ScanMark.SHOULDER, ScanMark.WITHERS, ScanMark.LOWEST, ScanMark.LAST_RIB):
-        if mark not in marks:
+        if mark not in marks or len(near) == 0:
             continue
         point = marks[mark]
         slab = near[np.abs(near[:, 0] - point[0]) < _slab(near)]

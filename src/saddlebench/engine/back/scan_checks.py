@@ -186,7 +186,7 @@ def _suggestions(aligned: AlignedScan) -> Words:
         place = where[mark]
         if is_known(place):
             yield (
-                f"the {mark}, {_behind(place.value_mm)}, comes from the shape alone: nobody felt for it",
+                f"only proposed from the shape: the {mark}, {_behind(place.value_mm)}; nobody felt for it",
                 "Feel for it on the horse.",
             )
         elif place is NO_SUGGESTION:

@@ -15,7 +15,7 @@ from saddlebench.engine.frames import FloatArray
 AXIS_DEPTH_MM = 220.0
 """Depth of the axis of the outlines below the topline."""
 _N_SECTIONS = 15
-_MAX_ROUNDS = 12
+_MAX_ROUNDS = 20
 _STEP = np.deg2rad(2.0)
 _SIDE = _STEP * np.arange(1, 41)
 PHI = np.concatenate([-_SIDE[::-1], [0.0], _SIDE])
@@ -65,7 +65,7 @@ def find_midline(vertices: FloatArray, faces: Faces, x_mm: tuple[float, float], 
         turn = float(np.arctan(fit[1]))
         offset += float(fit[0] / np.cos(yaw))
         yaw += turn
-        if abs(turn) < 1e-4 and abs(fit[0]) < 0.05:
+        if abs(turn) < 1e-6 and abs(fit[0]) < 1e-3:
             break
     left_out = np.array([_fit_line(rows[:k] + rows[k + 1 :], along)[0] for k in range(len(rows))])
     sd = np.sqrt((len(rows) - 1) * left_out.var(axis=0))

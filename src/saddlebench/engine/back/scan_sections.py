@@ -25,7 +25,7 @@ class MeshCut:
     pieces_yz: FloatArray
     """(k, 2, 2) float, back frame [mm]: both ends of each piece as (y, z)."""
     facet_sag_mm: float
-    """How far the true outline is likely to lie outside its chords, root mean square [mm]."""
+    """How far the true outline is likely to lie outside the facets, on the average [mm]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,35 +75,38 @@ def _cut(vertices: FloatArray, crossed: Faces, x_mm: float) -> MeshCut:
     # Turn each face so that its lone vertex comes first; the two edges from it are the crossed ones.
     lone = np.argmax(front == alone_in_front[:, None], axis=1)
     turned = np.take_along_axis(crossed, (lone[:, None] + np.arange(3)) % 3, axis=1)
-    ends = [_on_edge(vertices, x_mm, turned[:, 0], turned[:, other]) for other in (1, 2)]
-    pieces = np.stack(ends, axis=1)
     edges = np.sort(np.stack([turned[:, [0, 1]], turned[:, [0, 2]]], axis=1), axis=2)
-    return MeshCut(pieces_yz=pieces, facet_sag_mm=_facet_sag(pieces, edges))
+    pieces = np.stack([_on_edges(vertices, x_mm, edges[:, k]) for k in (0, 1)], axis=1)
+    return MeshCut(pieces_yz=pieces, facet_sag_mm=_facet_sag(vertices, crossed, pieces, edges))
 
 
-def _on_edge(vertices: FloatArray, x_mm: float, a: Faces, b: Faces) -> FloatArray:
+def _on_edges(vertices: FloatArray, x_mm: float, edges: Faces) -> FloatArray:
+    """Return where edges (k, 2) cross the plane; both faces at an edge get the very same point."""
+    a, b = edges.T
     from_a, from_b = vertices[a, 0] - x_mm, vertices[b, 0] - x_mm
     share = from_a / (from_a - from_b)
     return vertices[a, 1:] + share[:, None] * (vertices[b, 1:] - vertices[a, 1:])
 
 
-def _facet_sag(pieces: FloatArray, edges: NDArray[np.integer]) -> float:
-    """Estimate the sag of an arc under its chord, `ℓθ/8`, from the turn θ between neighbouring pieces."""
+def _facet_sag(vertices: FloatArray, crossed: Faces, pieces: FloatArray, edges: Faces) -> float:
+    """Estimate how far a curved surface stands out from its facets, on the average.
+
+    A triangle of edges `ℓ` inscribed in a sphere lies `ℓ²κ/6` below it in its middle, half of that on the
+    average; the curvature κ across is the turn between neighbouring pieces over their length.
+    """
     if len(pieces) < 3:
         return 0.0
+    corners = vertices[crossed]
+    squared_edge = float(((corners - np.roll(corners, 1, axis=1)) ** 2).sum(axis=2).mean())
     keys = edges.reshape(-1, 2).astype(np.int64)
     key = keys[:, 0] * (keys.max() + 1) + keys[:, 1]
     order = np.argsort(key, kind="stable")
     paired = np.flatnonzero(key[order][1:] == key[order][:-1])
-    first, second = order[paired] // 2, order[paired + 1] // 2
     along = pieces[:, 1] - pieces[:, 0]
-    length = np.hypot(along[:, 0], along[:, 1])
-    a, b = along[first], along[second]
+    a, b = along[order[paired] // 2], along[order[paired + 1] // 2]
     turn = np.arctan2(np.abs(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]), np.abs((a * b).sum(axis=1)))
-    # Short pieces cut off corners of facets: weigh each turn by the length it stands for.
-    reach = 0.5 * (length[first] + length[second])
-    total = float(reach.sum())
-    return float(np.sqrt((reach * (reach * turn / 8.0) ** 2).sum() / total)) if total > 0.0 else 0.0
+    length = 0.5 * float((np.hypot(a[:, 0], a[:, 1]) + np.hypot(b[:, 0], b[:, 1])).sum())
+    return squared_edge * float(turn.sum()) / length / 12.0 if length > 0.0 else 0.0
 
 
 def outline_of_back(

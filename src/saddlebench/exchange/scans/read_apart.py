@@ -40,20 +40,23 @@ def main() -> int:
     """Answer the job on standard input."""
     job = json.load(sys.stdin)
     limit_process(job["memory_bytes"], job["cpu_seconds"])
-    try:
-        answer, arrays = read(job)
-    except Refused as refused:
-        answer, arrays = refused.answer, []
-    except MemoryError:
-        answer, arrays = {"reason": "memory"}, []
-    except RecursionError:
-        answer, arrays = {"reason": "unreadable"}, []
-    except Exception:  # noqa: BLE001 - whatever a parser trips over is the file's fault
-        answer, arrays = {"reason": "unreadable"}, []
+    answer, arrays = answer_job(job)
     sys.stdout.buffer.write(json.dumps(answer).encode() + b"\n")
     for array in arrays:
         sys.stdout.buffer.write(array.tobytes())
     return 0
+
+
+def answer_job(job: dict[str, Any]) -> tuple[Answer, list[NDArray[Any]]]:
+    """Return the mesh, or the reason why there is none; whatever a parser trips over is the file's fault."""
+    try:
+        return read(job)
+    except Refused as refused:
+        return refused.answer, []
+    except MemoryError:
+        return {"reason": "memory"}, []
+    except Exception:  # noqa: BLE001 - parsers of damaged files raise anything
+        return {"reason": "unreadable"}, []
 
 
 def limit_process(memory_bytes: int, cpu_seconds: int) -> None:
