@@ -49,8 +49,9 @@ def overview(scene: Scene, findings: Sequence[Finding] = ()) -> Drawing:
     left_width = WIDTH_MM - 3 * MARGIN_MM - SECTION_BOX_MM[0]
     with drawing_style():
         sheet = Sheet(WIDTH_MM, HEIGHT_MM)
-        sheet.text(MARGIN_MM, 9.5, scene.pair, size=13.0, weight="bold", room=left_width)
-        sheet.text(MARGIN_MM, 15.0, scene.state, color=ink.SOFT, size=ink.HEADING_PT)
+        sheet.text(MARGIN_MM, 9.5, scene.saddle.label, size=13.0, weight="bold", room=left_width)
+        sheet.text(MARGIN_MM, 15.0, f"on {scene.back_label}", size=ink.HEADING_PT, room=left_width)
+        sheet.text(MARGIN_MM, 19.4, scene.state, color=ink.SOFT, size=ink.HEADING_PT, room=left_width)
         sheet.text(
             MARGIN_MM + left_width,
             126.2,
@@ -58,8 +59,8 @@ def overview(scene: Scene, findings: Sequence[Finding] = ()) -> Drawing:
             ha="right",
             color=ink.SOFT,
         )
-        picture_height = 104.0
-        axes = sheet.axes(MARGIN_MM, 18.0, left_width, picture_height)
+        picture_height = 99.0
+        axes = sheet.axes(MARGIN_MM, 21.0, left_width, picture_height)
         axes.set_gid("oblique")
         _draw_oblique(axes, scene, chosen, left_width / picture_height)
         _pressure_key(sheet, MARGIN_MM, 120.0)

@@ -16,8 +16,8 @@ from saddlebench.exchange.drawings.geometry import centre_of_pressure, lattice, 
 from saddlebench.exchange.drawings.scene import Scene
 from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style, scale_bar
 
-SCALE = 0.2
-HALF_WIDTH_MM = 155.0
+SCALES = (1 / 5, 1 / 6, 1 / 8, 1 / 10)
+"""The largest that fits the paper is taken."""
 LABELS_MM = 23.0
 LEAST_CELL_MM = 85.0
 MARGIN_MM = 3.0
@@ -54,7 +54,7 @@ CLEARANCE = MapKind(
 
 
 def plan(scene: Scene, *, width_mm: float = PHONE_WIDTH_MM) -> Drawing:
-    """Return plan views of clearance and of pressure at 1:5, head up.
+    """Return plan views of clearance and of pressure to scale, head up.
 
     Parameters
     ----------
@@ -64,21 +64,22 @@ def plan(scene: Scene, *, width_mm: float = PHONE_WIDTH_MM) -> Drawing:
         Paper width [mm]: one below the other on a phone, side by side on an A4 page.
     """
     front, rear = _extent(scene)
-    cell_height = (rear - front) * SCALE + 23.0
     n_columns = 2 if width_mm >= 2 * LEAST_CELL_MM + 3 * MARGIN_MM else 1
     cell_width = (width_mm - MARGIN_MM) / n_columns - MARGIN_MM
+    scale = _scale_for(scene, cell_width - LABELS_MM)
+    cell_height = (rear - front) * scale + 23.0
     height = 17.0 + cell_height * (2 // n_columns)
     with drawing_style():
         sheet = Sheet(width_mm, height)
         sheet.heading(MARGIN_MM, 6.0, "Plan view, head up", scene.subtitle)
         for k, kind in enumerate((PRESSURE, CLEARANCE)):
             left = MARGIN_MM + (k % n_columns) * (cell_width + MARGIN_MM)
-            _cell(sheet, scene, kind, (left, 17.0 + (k // n_columns) * cell_height, cell_width))
+            _cell(sheet, scene, kind, (left, 17.0 + (k // n_columns) * cell_height, cell_width), scale)
     return Drawing(
         figure=sheet.figure,
         title=f"Plan view: {scene.pair}, {scene.state}",
-        description=_in_words(scene),
-        scale=SCALE,
+        description=_in_words(scene, scale),
+        scale=scale,
     )
 
 
@@ -90,13 +91,23 @@ def side_shares(scene: Scene) -> tuple[float, float]:
     return near, (1.0 - near if total > 0.0 else 0.0)
 
 
-def _in_words(scene: Scene) -> str:
+def _in_words(scene: Scene, scale: float) -> str:
     near, off = side_shares(scene)
     return (
-        f"Seen from above, head up, near side on the left, scale 1:5. Highest pressure "
+        f"Seen from above, head up, near side on the left, scale 1:{1 / scale:.0f}. Highest pressure "
         f"{scene.settled.pressure_kpa.max():.0f} kPa, largest clearance under a panel "
         f"{max(scene.settled.gap_mm.max(), 0.0):.0f} mm; near panel carries {near:.0%}, off panel {off:.0%}."
     )
+
+
+def _scale_for(scene: Scene, room_mm: float) -> float:
+    half = _half_width(scene)
+    return next((scale for scale in SCALES if 2 * half * scale <= room_mm), SCALES[-1])
+
+
+def _half_width(scene: Scene) -> float:
+    points = scene.settled.saddle_to_back.points(scene.saddle.bearing.points_saddle)
+    return float(np.abs(points[:, 1]).max()) + 6.0
 
 
 def _extent(scene: Scene) -> tuple[float, float]:
@@ -116,17 +127,17 @@ def _marks(scene: Scene) -> tuple[tuple[str, Mark | NotMeasured, int], ...]:
     )
 
 
-def _cell(sheet: Sheet, scene: Scene, kind: MapKind, box: tuple[float, float, float]) -> None:
+def _cell(sheet: Sheet, scene: Scene, kind: MapKind, box: tuple[float, float, float], scale: float) -> None:
     left, top, width = box
     front, rear = _extent(scene)
     sheet.text(left, top + 4.0, f"{kind.name}, {kind.unit}", weight="bold")
     map_left = left + LABELS_MM
-    map_width = min(width - LABELS_MM, 2 * HALF_WIDTH_MM * SCALE)
+    map_width = min(width - LABELS_MM, 2 * max(_half_width(scene), 150.0) * scale)
     axes = sheet.scaled_axes(
-        map_left, top + 8.0, map_width, (rear - front) * SCALE, scale=SCALE, centre=(0.0, -(front + rear) / 2)
+        map_left, top + 8.0, map_width, (rear - front) * scale, scale=scale, centre=(0.0, -(front + rear) / 2)
     )
     axes.set_gid(f"plan-{kind.name.lower()}")
-    half = map_width / SCALE / 2
+    half = map_width / scale / 2
     sheet.text(map_left, top + 7.2, "NEAR (left)", color=ink.SOFT)
     sheet.text(map_left + map_width, top + 7.2, "OFF (right)", color=ink.SOFT, ha="right")
     sheet.text(map_left + map_width / 2, top + 7.2, "▲ head", color=ink.SOFT, ha="center")
@@ -134,11 +145,11 @@ def _cell(sheet: Sheet, scene: Scene, kind: MapKind, box: tuple[float, float, fl
     field = scene.settled.pressure_kpa if kind is PRESSURE else scene.settled.gap_mm
     for side in (1, -1):
         draw_panel_map(axes, scene, side, field, kind)
-    _draw_marks(axes, scene, half)
+    _draw_marks(axes, scene, half, scale)
     if kind is PRESSURE:
         _draw_centre(axes, scene)
-    _key(sheet, kind, left, top + 8.0 + (rear - front) * SCALE, width)
-    scale_bar(axes, -half + 1, -rear + 3, length_mm=100.0, scale=SCALE, name=f"plan-{kind.name.lower()}")
+    _key(sheet, kind, left, top + 8.0 + (rear - front) * scale, width)
+    scale_bar(axes, -half + 1, -rear + 3, length_mm=100.0, scale=scale, name=f"plan-{kind.name.lower()}")
 
 
 def draw_panel_map(axes: Axes, scene: Scene, side: int, field: FloatArray, kind: MapKind) -> None:
@@ -189,10 +200,10 @@ def _draw_spine(axes: Axes, scene: Scene, front: float, rear: float) -> None:
     axes.plot([0, 0], [-rear, -front], color=ink.SOFT, lw=ink.HAIR_PT, ls=(0, (8, 2, 1, 2)), zorder=1)
 
 
-def _draw_marks(axes: Axes, scene: Scene, half: float) -> None:
+def _draw_marks(axes: Axes, scene: Scene, half: float, scale: float) -> None:
     known = [(name, mark.value_mm, side) for name, mark, side in _marks(scene) if is_known(mark)]
     known.sort(key=lambda item: item[1])
-    least = 3.6 / SCALE
+    least = 3.6 / scale
     heights: list[float] = []
     for _, s, _ in known:
         heights.append(max(s, heights[-1] + least) if heights else s)

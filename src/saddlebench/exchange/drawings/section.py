@@ -12,13 +12,12 @@ from saddlebench.engine.errors import is_known
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.saddle.model import Zone
 from saddlebench.exchange.drawings import ink
-from saddlebench.exchange.drawings.dimension import horizontal_dimension, label, vertical_dimension
+from saddlebench.exchange.drawings.clearances import arch_station, draw_clearances
+from saddlebench.exchange.drawings.dimension import label
 from saddlebench.exchange.drawings.geometry import (
     BoolArray,
     Underside,
-    back_height,
     back_section,
-    gullet,
     saddle_reach,
     underside,
     zone_station,
@@ -51,8 +50,7 @@ class SectionPlace:
 
 def key_places(scene: Scene) -> tuple[SectionPlace, ...]:
     """Return the sections at front arch, waist, lowest point, rear and last rib, as far as they are known."""
-    arch = scene.settled.saddle_to_back.points(scene.saddle.arch_saddle)
-    found = [("Front arch", float(-arch[:, 0].mean()))]
+    found = [("Front arch", arch_station(scene))]
     waist = zone_station(scene, Zone.WAIST)
     if waist is not None:
         found.append(("Waist", waist))
@@ -120,7 +118,7 @@ def draw_section(
         draw_underside(axes, cut)
     if not cuts:
         label(axes, 0.0, highest - 43.0, "no panel here", colour=ink.SOFT)
-    _draw_clearances(axes, scene, place, cuts, scale)
+    draw_clearances(axes, scene, place.s_mm, cuts, scale)
     label(axes, -7.0, floor + 32.0, "NEAR (left)", align="right", colour=ink.SOFT)
     label(axes, 7.0, floor + 32.0, "OFF (right)", align="left", colour=ink.SOFT)
     axes.plot([0.0, 0.0], [floor + 28.0, floor + 48.0], color=ink.SOFT, lw=ink.HAIR_PT)
@@ -148,7 +146,7 @@ def _draw_back(axes: Axes, y: FloatArray, z: FloatArray, measured: BoolArray, fl
 
 
 def draw_underside(axes: Axes, cut: Underside) -> None:
-    """Draw one panel's cut: the pad below it, and a hair for the pressure at each of its places."""
+    """Draw one panel's cut: the pad below it, and hairs above it as long as the pressure."""
     y, pad_y = -cut.y, -cut.pad_y
     outward = _outward(y, cut.z)
     upper = np.column_stack([y, cut.z]) - outward * BAND_MM
@@ -180,8 +178,8 @@ def draw_underside(axes: Axes, cut: Underside) -> None:
 def _draw_hairs(axes: Axes, cut: Underside, y: FloatArray, outward: FloatArray) -> None:
     along = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(y), np.diff(cut.z)))])
     even = np.arange(HAIR_SPACING_MM / 2, along[-1], HAIR_SPACING_MM)
-    foot = np.column_stack([np.interp(even, along, y), np.interp(even, along, cut.z)])
     direction = np.column_stack([np.interp(even, along, outward[:, axis]) for axis in (0, 1)])
+    foot = np.column_stack([np.interp(even, along, y), np.interp(even, along, cut.z)]) - direction * BAND_MM
     pressure = np.interp(even, along, cut.pressure_kpa)
     tips = foot - direction * HAIR_MM_PER_KPA * pressure[:, None]
     hairs = np.stack([foot, tips], axis=1)[pressure > 0.0]
@@ -194,70 +192,6 @@ def _outward(y: FloatArray, z: FloatArray) -> FloatArray:
     normal = np.column_stack([np.gradient(z), -np.gradient(y)])
     normal /= np.linalg.norm(normal, axis=1, keepdims=True)
     return np.asarray(np.where(normal[:, 1:] > 0.0, -normal, normal))
-
-
-def _draw_clearances(
-    axes: Axes, scene: Scene, place: SectionPlace, cuts: Sequence[Underside], scale: float
-) -> None:
-    arch = scene.settled.saddle_to_back.points(scene.saddle.arch_saddle)
-    at_arch = abs(-float(arch[:, 0].mean()) - place.s_mm) < 30.0
-    if at_arch:
-        _draw_arch(axes, scene, arch)
-        order = np.argsort(arch[:, 1])
-        roof_z = float(np.interp(0.0, arch[order, 1], arch[order, 2]))
-        _spine_clearance(axes, scene, place, roof_z)
-    else:
-        roof = gullet(scene, place.s_mm)
-        if roof is not None and len(cuts) == 2:
-            axes.plot(-roof.y, roof.z, color=ink.INK, lw=ink.LINE_PT, zorder=6)
-            for cut, y, z in zip(cuts, roof.y, roof.z, strict=True):
-                axes.plot([-y, -cut.y[0]], [z, cut.z[0]], color=ink.INK, lw=ink.LINE_PT, zorder=6)
-            _spine_clearance(axes, scene, place, float(roof.z.mean()))
-    if len(cuts) == 2:
-        inner = (-cuts[0].y[0], -cuts[1].y[0])
-        height = max(cut.z.max() for cut in cuts) + (98.0 if at_arch else 72.0)
-        width = inner[1] - inner[0]
-        horizontal_dimension(
-            axes, *inner, height, f"channel {width:.0f} mm", from_z=cuts[0].z[0], scale=scale
-        )
-    for cut in cuts:
-        _gap_label(axes, cut)
-
-
-def _spine_clearance(axes: Axes, scene: Scene, place: SectionPlace, roof_z: float) -> None:
-    top = float(back_height(scene.surface, place.s_mm, np.zeros(1))[0])
-    vertical_dimension(axes, 0.0, top, roof_z)
-    axes.plot([0.0, 0.0], [top, top - 46.0], color=ink.SOFT, lw=ink.HAIR_PT * 0.7, zorder=10)
-    label(axes, 0.0, top - 61.0, f"{roof_z - top:.0f} mm")
-    label(axes, 0.0, top - 78.0, "over the spine")
-
-
-def _draw_arch(axes: Axes, scene: Scene, arch: FloatArray) -> None:
-    axes.plot(-arch[:, 1], arch[:, 2], color=ink.INK, lw=3.0, zorder=9, solid_capstyle="round")
-    for point in scene.saddle.points or ():
-        end = point.end_saddle
-        ends = scene.settled.saddle_to_back.points(
-            np.array([end, end + point.upward_saddle * point.length_mm])
-        )
-        axes.plot(-ends[:, 1], ends[:, 2], color=ink.INK, lw=4.5, zorder=9, solid_capstyle="round")
-
-
-def _gap_label(axes: Axes, cut: Underside) -> None:
-    worst = int(np.argmax(cut.gap_mm))
-    if cut.gap_mm[worst] < 1.0:
-        return
-    y, z = -cut.pad_y[worst], cut.pad_z[worst]
-    side = np.sign(y)
-    axes.annotate(
-        f"gap {cut.gap_mm[worst]:.0f} mm",
-        xy=(y, z),
-        xytext=(y - side * 22.0, z - 42.0),
-        ha="left" if side < 0 else "right",
-        va="center",
-        size=ink.TEXT_PT,
-        arrowprops={"arrowstyle": "-", "color": ink.INK, "lw": ink.HAIR_PT, "shrinkA": 0, "shrinkB": 0},
-        zorder=10,
-    )
 
 
 def _legend(sheet: Sheet, left: float, top: float, width: float) -> None:
