@@ -142,9 +142,9 @@ def test_width_is_the_horizontal_room_at_both_points_less_panel_and_pad():
         material=Material(name="felt", stiffness_kpa_mm=5.0, source="assumption"),
     )
     columns = one(front_columns, pair_of(cylinder(), MARKS, saddle, (pad,)), state=GIRTHED)
-    # 25 mm of room less 12 mm of panel and 5 mm of pad, along the normal, on each side
+    # 25 mm of room less 12 mm of panel and 5 mm of pad, pressed by 10 mm, along the normal, on each side
     assert columns[key(MeasureName.WIDTH_MISMATCH, state=GIRTHED)][0] == pytest.approx(
-        2 * (25.0 - 17.0) / np.sin(phi), rel=1e-6
+        2 * (25.0 - 17.0 + 10.0) / np.sin(phi), rel=1e-6
     )
 
 

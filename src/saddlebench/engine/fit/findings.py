@@ -190,10 +190,16 @@ def verdict_of(code: int) -> Verdict:
 
 
 def _deciding(judged: Sequence[Judged], code: int) -> int:
-    """Return which measure decides: of those with the finding's own verdict, the one furthest out."""
+    """Return which measure decides.
+
+    Of those with the finding's own verdict the first kind counts, and of that kind the one furthest out.
+    """
     wanted = verdict_of(code)
     candidates = [index for index, one in enumerate(judged) if one.verdict is wanted]
-    return max(candidates or range(len(judged)), key=lambda index: (_how_far_out(judged[index]), -index))
+    candidates = candidates or list(range(len(judged)))
+    first = judged[candidates[0]].limit.measure.name
+    alike = [index for index in candidates if judged[index].limit.measure.name is first]
+    return max(alike, key=lambda index: (_how_far_out(judged[index]), -index))
 
 
 def _how_far_out(judged: Judged) -> float:

@@ -73,7 +73,8 @@ def _point_width(pair: Pair, solutions: Solutions) -> FloatArray | Absent:
     """Return how much wider than the back the points stand, both sides together, with the seat level.
 
     A narrow arch holds the front up and the seat tips back; with the seat put level about the centre of
-    pressure its points lie inside the back by what the arch is too narrow, panel and pad counted unpressed.
+    pressure its points lie inside the back by what the arch is too narrow. Panel and pad count as
+    pressed as they are on average over the contact.
     """
     ends, points = pair.shape.point_ends, pair.saddle.points
     if ends is None or points is None:
@@ -87,7 +88,15 @@ def _point_width(pair: Pair, solutions: Solutions) -> FloatArray | Absent:
         return Undetermined("the back is too flat under the points to have a width there")
     cover = np.array([one.cover_mm for one in points])
     room = feet.distance_mm - cover - pair.pad_mm[:, Zone.FRONT][:, None]
+    room = room + mean_compression(pair, solutions)[:, None]
     return np.sum(room / np.maximum(sideways, _LEAST_SIDEWAYS), axis=1)
+
+
+def mean_compression(pair: Pair, solutions: Solutions) -> FloatArray:
+    """Return (d,) float [mm]: how deep panels, pads and back are pressed, on average over what touches."""
+    pressed = np.maximum(-solutions.gap_mm, 0.0)
+    touching = (pressed > 0.0) * pair.saddle.bearing.area_mm2
+    return np.sum(pressed * touching, axis=1) / np.maximum(touching.sum(axis=1), 1e-9)
 
 
 def _behind_shoulder(pair: Pair, solutions: Solutions, behind_mm: FloatArray) -> Columns:
@@ -106,6 +115,7 @@ def _bar_fronts(pair: Pair, solutions: Solutions) -> Columns:
     normals = solutions.turn_to_back(bearing.normals_saddle[None])
     lowered = levelled(pair, solutions, back) - back
     gap = solutions.gap_mm - np.sum(normals * lowered, axis=2)
+    gap = gap + mean_compression(pair, solutions)[:, None]
     x = bearing.points_saddle[:, 0]
     is_tip = x >= x.max() - _TIP_ROWS_MM
     is_front = (bearing.zone == Zone.FRONT) & ~is_tip
