@@ -1,0 +1,1 @@
+"""Keeping: verified backups, restoring, upgrading without risk, and leaving with everything."""

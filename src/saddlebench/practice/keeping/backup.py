@@ -1,0 +1,210 @@
+"""Backups of a whole folder, made while it is in use; restored elsewhere, compared, and swapped in."""
+
+import secrets
+import shutil
+import tempfile
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from saddlebench import __version__
+from saddlebench.engine.errors import SaddlebenchError, input_problem
+from saddlebench.practice.keeping import archive
+from saddlebench.practice.keeping.database import check_database, contents, copy_database
+from saddlebench.practice.keeping.lock import hold_folder
+from saddlebench.practice.settings import DATABASE_NAME
+
+FORMAT = "saddlebench-backup"
+DAILY, ON_DEMAND, BEFORE_UPGRADE = "daily", "asked", "upgrade"
+KINDS = (DAILY, ON_DEMAND, BEFORE_UPGRADE)
+_STAMP = "%Y%m%dT%H%M%SZ"
+_NAME_PARTS = 4
+
+
+class NotEqualError(SaddlebenchError):
+    """What was restored is not what was backed up."""
+
+    def __init__(self, differing: tuple[str, ...]) -> None:
+        self.differing = differing
+        super().__init__(f"The restored records differ from the backup in: {', '.join(differing[:5])}.")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Backup:
+    """One backup that lies in a folder."""
+
+    path: Path
+    kind: str
+    made_at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proof:
+    """What was compared, and found equal."""
+
+    tables: int
+    rows: int
+    files: int
+    bytes_of_files: int
+
+
+def files_folder(home: Path) -> Path:
+    """Return where photos and films lie."""
+    return home / "files"
+
+
+def backups_folder(home: Path) -> Path:
+    """Return where backups lie."""
+    return home / "backups"
+
+
+def back_up(home: Path, *, now: datetime, kind: str = ON_DEMAND, folder: Path | None = None) -> Backup:
+    """Make a verified backup of database and files, while others go on writing.
+
+    Raises
+    ------
+    InputProblemsError
+        If the records do not lie in a file of this folder.
+    DamagedDatabaseError
+        If the database does not hold together: a backup of it would be worth nothing.
+    """
+    database = home / DATABASE_NAME
+    if not database.is_file():
+        msg = f"{home} has no {DATABASE_NAME}"
+        raise input_problem(
+            msg,
+            "Records in a database server are backed up by that server's own means.",
+        )
+    target = folder or backups_folder(home)
+    target.mkdir(parents=True, exist_ok=True)
+    target.chmod(0o700)
+    stamp = now.astimezone(UTC).strftime(_STAMP)
+    path = target / f"saddlebench-{kind}-{stamp}-{secrets.token_hex(2)}.zip"
+    with tempfile.TemporaryDirectory(dir=target, prefix=".copy-") as scratch:
+        copy = Path(scratch) / DATABASE_NAME
+        copy_database(database, copy)
+        check_database(copy)
+        counted = {
+            name: archive.TableEntry(rows=t.rows, sha256=t.sha256) for name, t in contents(copy).items()
+        }
+        manifest = {
+            "format": FORMAT,
+            "format_version": 1,
+            "made_at": now,
+            "program_version": __version__,
+            "tables": counted,
+        }
+        with archive.written(path, manifest) as writer:
+            writer.add_file(DATABASE_NAME, copy)
+            for file in _kept_files(home):
+                writer.add_file(f"files/{file.relative_to(files_folder(home)).as_posix()}", file)
+    return Backup(path=path, kind=kind, made_at=now)
+
+
+def _kept_files(home: Path) -> list[Path]:
+    folder = files_folder(home)
+    return sorted(path for path in folder.rglob("*") if path.is_file() and not path.name.startswith("."))
+
+
+def restore(path: Path, into: Path, limits: archive.Limits | None = None) -> Proof:
+    """Restore a backup into a folder that is not there yet, and prove it equal.
+
+    Raises
+    ------
+    InputProblemsError
+        If the folder is there, or the archive is damaged or hostile; then nothing is left behind.
+    NotEqualError, DamagedDatabaseError
+        If what was unpacked is not what was backed up; then nothing is left behind.
+    """
+    if into.exists():
+        msg = f"{into} is already there"
+        raise input_problem(msg, "Name a folder that does not exist yet.")
+    draft = into.with_name(f".{into.name}.{secrets.token_hex(4)}.part")
+    try:
+        manifest = archive.unpack(path, draft, limits)
+        if manifest.format != FORMAT or DATABASE_NAME not in manifest.files:
+            msg = f"{path.name} is no backup"
+            raise input_problem(msg, "Choose a file that was made as a backup.")
+        proof = prove_equal(manifest, draft)
+        draft.chmod(0o700)
+        (draft / DATABASE_NAME).chmod(0o600)
+        draft.rename(into)
+    finally:
+        shutil.rmtree(draft, ignore_errors=True)
+    return proof
+
+
+def prove_equal(manifest: archive.Manifest, home: Path) -> Proof:
+    """Compare every table's count and hash with a backup's manifest; unpacking has compared the files.
+
+    Raises
+    ------
+    NotEqualError
+        If a table differs.
+    """
+    database = home / DATABASE_NAME
+    check_database(database)
+    here = {name: archive.TableEntry(rows=t.rows, sha256=t.sha256) for name, t in contents(database).items()}
+    differing = sorted(
+        name for name in {*here, *manifest.tables} if here.get(name) != manifest.tables.get(name)
+    )
+    if differing:
+        raise NotEqualError(tuple(differing))
+    files = [entry for name, entry in manifest.files.items() if name != DATABASE_NAME]
+    return Proof(
+        tables=len(here),
+        rows=sum(table.rows for table in here.values()),
+        files=len(files),
+        bytes_of_files=sum(entry.size for entry in files),
+    )
+
+
+def swap_in(restored: Path, home: Path, *, now: datetime) -> Path:
+    """Put a restored folder in the place of the one in use, and return where the old one went.
+
+    Raises
+    ------
+    InputProblemsError
+        If the folder in use is in use by another process, or the restored one holds no records.
+    """
+    if not (restored / DATABASE_NAME).is_file():
+        msg = f"{restored} holds no records"
+        raise input_problem(msg, "Restore a backup into it first.")
+    old = home.with_name(f"{home.name}.before-{now.astimezone(UTC).strftime(_STAMP)}")
+    if old.exists():
+        msg = f"{old} is already there"
+        raise input_problem(msg, "Wait a second, and try again.")
+    with hold_folder(home):
+        _carry_backups(home, restored)
+        home.rename(old)
+        try:
+            restored.rename(home)
+        except BaseException:
+            old.rename(home)
+            raise
+    return old
+
+
+def _carry_backups(home: Path, restored: Path) -> None:
+    """Copy the backups across: a restore must not be the moment when all other backups go out of sight."""
+    target = backups_folder(restored)
+    target.mkdir(exist_ok=True)
+    for kept in backups_in(home):
+        shutil.copy2(kept.path, target / kept.path.name)
+
+
+def backups_in(home: Path) -> list[Backup]:
+    """Return the backups in a folder, newest first; files that are named otherwise are left alone."""
+    found = [_named(path) for path in backups_folder(home).glob("saddlebench-*.zip")]
+    return sorted((one for one in found if one), key=lambda one: (one.made_at, one.path.name), reverse=True)
+
+
+def _named(path: Path) -> Backup | None:
+    parts = path.stem.split("-")
+    if len(parts) != _NAME_PARTS or parts[1] not in KINDS:
+        return None
+    try:
+        made_at = datetime.strptime(parts[2], _STAMP).replace(tzinfo=UTC)
+    except ValueError:
+        return None
+    return Backup(path=path, kind=parts[1], made_at=made_at)

@@ -1,0 +1,32 @@
+"""The tables. Rows of versions, entries and audit are written once and never updated."""
+
+from saddlebench.practice.models.accounts import Membership, Practice, User
+from saddlebench.practice.models.entries import AuditRow, Entry, ErasureReceipt, OpenErasure
+from saddlebench.practice.models.horses import Client, Horse, Saddle, Yard
+from saddlebench.practice.models.records import Back, BackVersion, SaddleVersion, Study, StudyVersion
+from saddlebench.practice.models.visits import Advice, Answer, Photo, Recheck, Visit, VisitSaddle
+
+__all__ = [
+    "Advice",
+    "Answer",
+    "AuditRow",
+    "Back",
+    "BackVersion",
+    "Client",
+    "Entry",
+    "ErasureReceipt",
+    "Horse",
+    "Membership",
+    "OpenErasure",
+    "Photo",
+    "Practice",
+    "Recheck",
+    "Saddle",
+    "SaddleVersion",
+    "Study",
+    "StudyVersion",
+    "User",
+    "Visit",
+    "VisitSaddle",
+    "Yard",
+]

@@ -1,0 +1,86 @@
+"""What people do: one function each, checked, whole or not at all, and written down."""
+
+from saddlebench.practice.services.accounts import (
+    actor_for,
+    add_member,
+    change_practice,
+    change_role,
+    end_membership,
+    found_practice,
+    is_first_start,
+)
+from saddlebench.practice.services.deeds import NotFoundError, SameMomentError
+from saddlebench.practice.services.entering import Entered, EntryResult, OtherValue, enter
+from saddlebench.practice.services.erasing import Erasure, erase_person
+from saddlebench.practice.services.photos import PhotoFacts, attach_photo
+from saddlebench.practice.services.records import (
+    Recorded,
+    choose_version,
+    correct_back,
+    record_back,
+    record_run,
+    record_saddle,
+    record_study,
+)
+from saddlebench.practice.services.taking_on import (
+    move_to_stock,
+    sell_from_stock,
+    take_on_client,
+    take_on_horse,
+    take_on_saddle,
+    take_on_yard,
+    use_saddle_on,
+)
+from saddlebench.practice.services.visits import (
+    StoppedError,
+    answer_recheck,
+    give_advice,
+    set_recheck,
+    start_visit,
+    stops_of,
+    try_saddle,
+)
+from saddlebench.practice.services.withdrawing import put_back, withdraw
+
+__all__ = [
+    "Entered",
+    "EntryResult",
+    "Erasure",
+    "NotFoundError",
+    "OtherValue",
+    "PhotoFacts",
+    "Recorded",
+    "SameMomentError",
+    "StoppedError",
+    "actor_for",
+    "add_member",
+    "answer_recheck",
+    "attach_photo",
+    "change_practice",
+    "change_role",
+    "choose_version",
+    "correct_back",
+    "end_membership",
+    "enter",
+    "erase_person",
+    "found_practice",
+    "give_advice",
+    "is_first_start",
+    "move_to_stock",
+    "put_back",
+    "record_back",
+    "record_run",
+    "record_saddle",
+    "record_study",
+    "sell_from_stock",
+    "set_recheck",
+    "start_visit",
+    "stops_of",
+    "take_on_client",
+    "take_on_horse",
+    "take_on_saddle",
+    "take_on_yard",
+    "try_saddle",
+    "use_saddle_on",
+    "withdraw",
+]

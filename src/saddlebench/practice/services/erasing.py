@@ -1,0 +1,262 @@
+"""Erasing a person for data protection: one complete act, apart from withdrawing, with a receipt."""
+
+import hashlib
+import uuid as uuids
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from django.db import connection, models
+
+from saddlebench.engine.errors import input_problem
+from saddlebench.practice.catalogue import Value
+from saddlebench.practice.enums import Action, Holding, Subject
+from saddlebench.practice.keeping.backup import backups_in
+from saddlebench.practice.keeping.files import stored_path
+from saddlebench.practice.models import (
+    Advice,
+    Answer,
+    Back,
+    BackVersion,
+    Client,
+    Entry,
+    ErasureReceipt,
+    Horse,
+    OpenErasure,
+    Photo,
+    Recheck,
+    Saddle,
+    SaddleVersion,
+    Study,
+    StudyVersion,
+    Visit,
+    VisitSaddle,
+    Yard,
+)
+from saddlebench.practice.rules import Actor, require
+from saddlebench.practice.services.deeds import Deed, deed, own
+from saddlebench.practice.services.finding import refresh_found_by
+from saddlebench.practice.services.mentions import Person, scrub_documents, scrub_text, scrub_value, texts_of
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Erasure:
+    """What was erased, and where the person still is until rotation reaches it."""
+
+    receipt: ErasureReceipt
+    words: str
+    """The receipt as text, to be kept or sent; it says nothing about the person."""
+    older_backups: tuple[Path, ...]
+    """Backups made before, which still hold the person."""
+
+
+def erase_person(
+    actor: Actor | None,
+    client_uuid: uuids.UUID,
+    home: Path,
+    *,
+    new_owners: Mapping[uuids.UUID, uuids.UUID] | None = None,
+) -> Erasure:
+    """Erase a client with their horses, visits, records and photos; sold horses go to their new owner.
+
+    Parameters
+    ----------
+    client_uuid : uuid
+        The client; may be withdrawn already.
+    home : Path
+        The data folder, whose photo files are erased with them.
+    new_owners : mapping, optional
+        Horse to the client who owns it now. These horses stay, without a word about the person erased.
+
+    Raises
+    ------
+    InputProblemsError
+        If a new owner is the person to be erased.
+    """
+    allowed = require(actor, Action.ERASE)
+    owners = dict(new_owners or {})
+    if client_uuid in owners.values():
+        raise input_problem("a horse cannot go to the person who is erased", "Choose its new owner.")
+    with deed(actor, Action.ERASE, "erase_person", Subject.CLIENT, client_uuid) as done:
+        client = own(Client, allowed, client_uuid, locked=True, withdrawn=True)
+        erasing = _Erasing(done, client)
+        permit = OpenErasure.objects.create(opened_at=done.audit.made_at)
+        erasing.run(owners)
+        permit.delete()
+        receipt, words = _write_receipt(done, client_uuid, erasing.counts)
+    _erase_files(home, erasing.files)
+    _overwrite_freed_pages()
+    older = tuple(backup.path for backup in backups_in(home) if backup.made_at <= receipt.made_at)
+    return Erasure(receipt=receipt, words=words, older_backups=older)
+
+
+class _Erasing:
+    """One erasure under way."""
+
+    def __init__(self, done: Deed, client: Client) -> None:
+        self.done = done
+        self.client = client
+        self.person = Person(label=client.label, email=client.email, phone=client.phone)
+        self.counts: Counter[str] = Counter()
+        self.files: set[tuple[str, str]] = set()
+
+    def run(self, owners: Mapping[uuids.UUID, uuids.UUID]) -> None:
+        """Take out everything, the leaves of the tree first."""
+        kept: list[int] = []
+        for horse in self.client.horses.all():
+            if horse.uuid in owners:
+                horse.client = own(Client, self.done.actor, owners[horse.uuid])
+                horse.save(update_fields=["client"])
+                kept.append(horse.pk)
+            else:
+                self._erase_horse(horse)
+        for saddle in self.client.saddles.all():
+            self._erase_or_pass_on(saddle)
+        self._scrub()
+        self._delete(Entry.objects.filter(subject_uuid=self.client.uuid))
+        self._delete(Client.objects.filter(pk=self.client.pk))
+        refresh_found_by(Horse.objects.of(self.done.actor.practice_id).values_list("id", flat=True))
+
+    def _delete(self, rows: models.QuerySet[Any]) -> None:
+        deleted, by_kind = rows.delete()
+        if deleted:
+            self.counts.update({name.split(".")[-1].lower(): n for name, n in by_kind.items() if n})
+
+    def _delete_with_entries(self, rows: models.QuerySet[Any]) -> None:
+        self._delete(Entry.objects.filter(subject_uuid__in=list(rows.values_list("uuid", flat=True))))
+        self._delete(rows)
+
+    def _photos(self, photos: models.QuerySet[Photo]) -> None:
+        self.files |= set(photos.values_list("sha256", "media_type"))
+        self._delete_with_entries(photos)
+
+    def _studies(self, studies: models.QuerySet[Study]) -> None:
+        studies.update(current=None)
+        self._delete(StudyVersion.objects.filter(study__in=studies))
+        self._delete_with_entries(studies)
+
+    def _erase_horse(self, horse: Horse) -> None:
+        visits = Visit.objects.filter(horse=horse)
+        self._studies(Study.objects.filter(horse=horse))
+        Back.objects.filter(horse=horse).update(current=None)
+        self._delete(BackVersion.objects.filter(back__horse=horse))
+        self._delete_with_entries(Back.objects.filter(horse=horse))
+        self._photos(Photo.objects.filter(models.Q(horse=horse) | models.Q(visit__in=visits)))
+        self._delete_with_entries(Recheck.objects.filter(models.Q(horse=horse) | models.Q(visit__in=visits)))
+        self._delete(Answer.objects.filter(visit__in=visits))
+        self._delete(Advice.objects.filter(visit__in=visits))
+        self._delete_with_entries(VisitSaddle.objects.filter(visit__in=visits))
+        self._delete_with_entries(visits)
+        self._delete_with_entries(Horse.objects.filter(pk=horse.pk))
+
+    def _erase_or_pass_on(self, saddle: Saddle) -> None:
+        owner = saddle.horses.exclude(client=None).exclude(client=self.client).first()
+        if owner is not None or saddle.tried_at.exists() or saddle.studies.exists():
+            # Other people's horses were judged in it: the saddle stays, the person does not.
+            saddle.client = owner.client if owner else None
+            saddle.holding = Holding.CLIENT.value
+            saddle.save(update_fields=["client", "holding"])
+            return
+        self._photos(Photo.objects.filter(saddle=saddle))
+        Saddle.objects.filter(pk=saddle.pk).update(current=None)
+        self._delete(SaddleVersion.objects.filter(saddle=saddle))
+        self._delete_with_entries(Saddle.objects.filter(pk=saddle.pk))
+
+    def _scrub(self) -> None:
+        """Take the person's name, address and number out of what stays."""
+        practice_id = self.done.actor.practice_id
+        for answer in Answer.objects.filter(visit__practice_id=practice_id).iterator():
+            self._scrub_answer(answer)
+        for entry in Entry.objects.filter(practice_id=practice_id).iterator():
+            if self._names(entry.value) or self._names(entry.before):
+                self._delete(Entry.objects.filter(pk=entry.pk))
+        for advice in Advice.objects.filter(visit__practice_id=practice_id).iterator():
+            self._scrub_advice(advice)
+        for model, names in _WORDS.items():
+            for row in model._default_manager.filter(practice_id=practice_id).exclude(pk=self._own_pk(model)):  # noqa: SLF001
+                self._scrub_columns(row, names)
+        self.counts["documents rewritten"] += scrub_documents(practice_id, self.person)
+
+    def _own_pk(self, model: type[models.Model]) -> int:
+        return self.client.pk if model is Client else 0
+
+    def _names(self, value: Value) -> bool:
+        uuid = str(self.client.uuid)
+        return any(uuid == text or self.person.is_in(text) for text in texts_of(value))
+
+    def _scrub_answer(self, answer: Answer) -> None:
+        if not self._names(answer.value):
+            return
+        self.counts["answers scrubbed"] += 1
+        if isinstance(answer.value, dict):
+            answer.delete()
+            return
+        answer.value = scrub_value(answer.value, self.person)
+        answer.save(update_fields=["value"])
+
+    def _scrub_advice(self, advice: Advice) -> None:
+        if not self.person.is_in(f"{advice.said} {advice.declined_by}"):
+            return
+        self.counts["advice scrubbed"] += 1
+        Advice.objects.filter(pk=advice.pk).delete()
+        advice.said = scrub_text(advice.said, self.person)
+        advice.declined_by = scrub_text(advice.declined_by, self.person)
+        advice.save(force_insert=True)
+
+    def _scrub_columns(self, row: models.Model, names: tuple[str, ...]) -> None:
+        found = [name for name in names if self.person.is_in(getattr(row, name))]
+        for name in found:
+            setattr(row, name, scrub_text(getattr(row, name), self.person))
+        if found:
+            self.counts["records scrubbed"] += 1
+            row.save(update_fields=found)
+
+
+_WORDS: dict[type[models.Model], tuple[str, ...]] = {
+    Client: ("label", "organisation", "guardian", "note"),
+    Yard: ("label", "note"),
+    Horse: ("label", "registered_name", "rider", "note"),
+    Saddle: ("label", "note", "where_kept"),
+    Photo: ("label", "note"),
+    Visit: ("label",),
+    Back: ("label",),
+    Study: ("label",),
+    Recheck: ("label",),
+}
+
+
+def _write_receipt(done: Deed, client_uuid: uuids.UUID, counts: Counter[str]) -> tuple[ErasureReceipt, str]:
+    plain = {name: n for name, n in sorted(counts.items()) if n}
+    lines = [
+        "Receipt: a person was erased from the records.",
+        f"When: {done.audit.made_at.isoformat()}",
+        f"Record: {client_uuid}",
+        *(f"{name}: {n}" for name, n in plain.items()),
+        "Backups made before this moment still hold the person until they are taken out.",
+    ]
+    words = "\n".join(lines) + "\n"
+    receipt = ErasureReceipt.objects.create(
+        practice_id=done.actor.practice_id,
+        made_at=done.audit.made_at,
+        made_by_id=done.actor.user_id,
+        subject_uuid=client_uuid,
+        counts=plain,
+        sha256=hashlib.sha256(words.encode()).hexdigest(),
+    )
+    return receipt, words
+
+
+def _erase_files(home: Path, files: set[tuple[str, str]]) -> None:
+    """Erase files that no photo shows any more."""
+    for sha256, media_type in files:
+        if not Photo.objects.filter(sha256=sha256).exists():
+            stored_path(home, sha256, media_type).unlink(missing_ok=True)
+
+
+def _overwrite_freed_pages() -> None:
+    """Empty the write-ahead log: erased words must not lie in it until it happens to be reused."""
+    if connection.vendor == "sqlite" and not connection.in_atomic_block:
+        with connection.cursor() as cursor:
+            cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")

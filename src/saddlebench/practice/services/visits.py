@@ -1,0 +1,210 @@
+"""A visit: started anywhere, filled in any order, stopped where it must be, and followed by the next date."""
+
+import uuid as uuids
+from collections.abc import Iterable
+from datetime import date, time
+
+from saddlebench.engine.errors import SaddlebenchError, input_problem
+from saddlebench.practice.catalogue import VISIT_HEAD_FIELDS, read_all
+from saddlebench.practice.catalogue.visit import STOPS_FIELDS
+from saddlebench.practice.enums import Action, Purpose, RecheckReason, Subject, VisitState
+from saddlebench.practice.estimates import RecheckWindow, recheck_window
+from saddlebench.practice.models import (
+    Advice,
+    Answer,
+    Horse,
+    Practice,
+    Recheck,
+    Saddle,
+    Visit,
+    VisitSaddle,
+    Yard,
+)
+from saddlebench.practice.rules import Actor, require
+from saddlebench.practice.services.deeds import deed, own
+
+_LONGEST_ADVICE = 10_000
+
+
+class StoppedError(SaddlebenchError):
+    """The visit was stopped: no fit check, whatever the numbers."""
+
+    def __init__(self, visit: Visit, stops: dict[str, tuple[str, ...]]) -> None:
+        self.visit = visit
+        self.stops = stops
+        first = "the saddle is not to be ridden in" if "stops_do_not_ride" in stops else "not today"
+        said = "the vet comes first" if "stops_vet_first" in stops else first
+        super().__init__(
+            f"This visit was stopped: {said}. Take the stop off the visit once its cause is settled, "
+            "or make a new visit."
+        )
+
+
+def start_visit(
+    actor: Actor | None,
+    *,
+    on: date,
+    purpose: Purpose,
+    zone: str | None = None,
+    horse: uuids.UUID | None = None,
+    yard: uuids.UUID | None = None,
+    starts_at: str | None = None,
+    state: VisitState = VisitState.OPEN,
+    uuid: uuids.UUID | None = None,
+) -> Visit:
+    """Start or plan a visit; it may begin without a horse's record, and take it up later.
+
+    Raises
+    ------
+    InputProblemsError
+        With every problem of what was given.
+    """
+    allowed = require(actor, Action.ENTER_VISIT)
+    chosen = uuid or uuids.uuid4()
+    there = Visit.objects.of(allowed.practice_id).filter(uuid=chosen).first()
+    if there is not None:
+        return there
+    at = zone or Practice.objects.get(pk=allowed.practice_id).zone
+    given = {
+        "date": on.isoformat(),
+        "zone": at,
+        "purpose": purpose.value,
+        "state": state.value,
+        "starts_at": starts_at,
+    }
+    head = read_all(VISIT_HEAD_FIELDS, given, new=True)
+    with deed(actor, Action.ENTER_VISIT, "start_visit", Subject.VISIT, chosen) as done:
+        ridden = own(Horse, allowed, horse) if horse else None
+        return Visit.objects.create(
+            uuid=chosen,
+            practice_id=allowed.practice_id,
+            label="",
+            made_at=done.audit.made_at,
+            made_by_id=allowed.user_id,
+            horse=ridden,
+            yard=own(Yard, allowed, yard) if yard else (ridden.yard if ridden else None),
+            date=on,
+            zone=at,
+            purpose=purpose.value,
+            state=state.value,
+            starts_at=time.fromisoformat(str(head["starts_at"])) if head["starts_at"] else None,
+        )
+
+
+def try_saddle(actor: Actor | None, visit_uuid: uuids.UUID, saddle_uuid: uuids.UUID) -> VisitSaddle:
+    """Add a saddle to a visit; adding it again returns the same."""
+    allowed = require(actor, Action.ENTER_VISIT)
+    with deed(actor, Action.ENTER_VISIT, "try_saddle", Subject.VISIT, visit_uuid):
+        visit = own(Visit, allowed, visit_uuid, locked=True)
+        saddle = own(Saddle, allowed, saddle_uuid)
+        order = visit.tried.count() + 1
+        tried, _ = VisitSaddle.objects.get_or_create(visit=visit, saddle=saddle, defaults={"order": order})
+        return tried
+
+
+def give_advice(
+    actor: Actor | None,
+    visit_uuid: uuids.UUID,
+    said: str,
+    *,
+    declined: bool = False,
+    declined_by: str = "",
+    uuid: uuids.UUID | None = None,
+) -> Advice:
+    """Write down advice with its time, and whether it was declined and by whom. It is never edited.
+
+    Raises
+    ------
+    InputProblemsError
+        If nothing was said.
+    """
+    allowed = require(actor, Action.ENTER_VISIT)
+    words = said.strip()
+    if not words or len(words) > _LONGEST_ADVICE:
+        msg = f"advice has 1 to {_LONGEST_ADVICE} characters; this has {len(words)}"
+        raise input_problem(msg, "Write what was said.")
+    chosen = uuid or uuids.uuid4()
+    there = Advice.objects.filter(uuid=chosen, visit__practice_id=allowed.practice_id).first()
+    if there is not None:
+        return there
+    with deed(actor, Action.ENTER_VISIT, "give_advice", Subject.VISIT, visit_uuid) as done:
+        return Advice.objects.create(
+            uuid=chosen,
+            visit=own(Visit, allowed, visit_uuid),
+            said=words,
+            is_declined=declined,
+            declined_by=declined_by.strip()[:200],
+            made_at=done.audit.made_at,
+            made_by_id=allowed.user_id,
+        )
+
+
+def stops_of(visit: Visit) -> dict[str, tuple[str, ...]]:
+    """Return what stops a visit, by kind of stop; empty where nothing does."""
+    answers = Answer.objects.filter(subject_uuid=visit.uuid, field__in=STOPS_FIELDS)
+    return {answer.field: tuple(answer.value) for answer in answers if answer.value}
+
+
+def refuse_if_stopped(visit: Visit | None) -> None:
+    """Refuse to go on with a fit check at a stopped visit.
+
+    Raises
+    ------
+    StoppedError
+        If a stop stands.
+    """
+    stops = stops_of(visit) if visit is not None else {}
+    if visit is not None and stops:
+        raise StoppedError(visit, stops)
+
+
+def set_recheck(
+    actor: Actor | None,
+    horse_uuid: uuids.UUID,
+    *,
+    visit_uuid: uuids.UUID | None = None,
+    reasons: Iterable[RecheckReason] = (),
+    on: date | None = None,
+    visited_on: date | None = None,
+) -> Recheck:
+    """Set when a horse is to be seen again: by the reasons' weeks, or on a day as agreed.
+
+    Raises
+    ------
+    InputProblemsError
+        If neither a visit nor a day says from when to count.
+    """
+    allowed = require(actor, Action.ENTER_VISIT)
+    uuid = uuids.uuid4()
+    with deed(actor, Action.ENTER_VISIT, "set_recheck", Subject.RECHECK, uuid) as done:
+        horse = own(Horse, allowed, horse_uuid)
+        visit = own(Visit, allowed, visit_uuid) if visit_uuid else None
+        start = visited_on or (visit.date if visit else None)
+        if on is not None:
+            window = RecheckWindow(due_from=on, due_by=on, reason=RecheckReason.AS_AGREED)
+        elif start is not None:
+            window = recheck_window(start, reasons)
+        else:
+            raise input_problem("a re-check is counted from a visit or a day", "Give one of them.")
+        return Recheck.objects.create(
+            uuid=uuid,
+            practice_id=allowed.practice_id,
+            label=horse.label,
+            made_at=done.audit.made_at,
+            made_by_id=allowed.user_id,
+            horse=horse,
+            visit=visit,
+            due_from=window.due_from,
+            due_by=window.due_by,
+            reason=window.reason.value,
+        )
+
+
+def answer_recheck(actor: Actor | None, recheck_uuid: uuids.UUID, visit_uuid: uuids.UUID) -> Recheck:
+    """Say which visit answered a re-check: it leaves the diary."""
+    allowed = require(actor, Action.ENTER_VISIT)
+    with deed(actor, Action.ENTER_VISIT, "answer_recheck", Subject.RECHECK, recheck_uuid):
+        recheck = own(Recheck, allowed, recheck_uuid, locked=True)
+        recheck.done_visit = own(Visit, allowed, visit_uuid)
+        recheck.save(update_fields=["done_visit"])
+        return recheck
