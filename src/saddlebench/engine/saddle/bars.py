@@ -25,7 +25,7 @@ from saddlebench.engine.saddle.fittings import (
 from saddlebench.engine.saddle.lengthwise import lengthwise, smooth_step
 from saddlebench.engine.saddle.materials import BAR_LINING, Material
 from saddlebench.engine.saddle.model import Channel, Family, SaddleModel
-from saddlebench.engine.saddle.patch import Patch, raised
+from saddlebench.engine.saddle.patch import Patch, PointCount, raised
 
 FRONT, MIDDLE, REAR = 0.12, 0.50, 0.90
 """Fractions of the bar's length at which its numbers are taken: past the flare, half way, near the end."""
@@ -146,7 +146,7 @@ def bar_underside(numbers: BarsNumbers, *, off: bool) -> Patch:
     return raised(bar_face(numbers, off=off).patch(), _flare)
 
 
-def bars_model(numbers: BarsNumbers, n_points: int = 2000) -> SaddleModel:
+def bars_model(numbers: BarsNumbers, n_points: PointCount = 2000) -> SaddleModel:
     """Return the model of a saddle on bars, with about `n_points` bearing points on both together."""
     bar, roof = numbers.bar, numbers.fork.roof_mm[0]
     left, right = (bar_face(numbers, off=off) for off in (False, True))

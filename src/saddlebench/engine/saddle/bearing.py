@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from saddlebench.engine.frames import FloatArray, read_only
 from saddlebench.engine.saddle.lengthwise import smooth_step
 from saddlebench.engine.saddle.model import BearingSurface
-from saddlebench.engine.saddle.patch import Patch, SideSamples, rows_and_columns, sample
+from saddlebench.engine.saddle.patch import Patch, PointCount, SideSamples, rows_and_columns, sample
 from saddlebench.engine.saddle.zones import ByZone, by_zone, zone_of
 
 THICKNESS_MM = 30.0
@@ -43,7 +43,7 @@ class Support:
 
 
 def bearing_surface(
-    left: Patch, right: Patch, n_points: int, supports: tuple[Support, Support]
+    left: Patch, right: Patch, n_points: PointCount, supports: tuple[Support, Support]
 ) -> BearingSurface:
     """Return the bearing points of both sides.
 

@@ -9,6 +9,7 @@ from saddlebench.engine.saddle.arch import ArchSide
 from saddlebench.engine.saddle.model import Family, SaddleModel
 from saddlebench.engine.saddle.panelled import PanelledNumbers, assembled, panel_sides
 from saddlebench.engine.saddle.panels import channel
+from saddlebench.engine.saddle.patch import PointCount
 
 _PER_QUARTER = 24
 
@@ -57,7 +58,7 @@ def cut_line(side: ArchSide, cut: CutNumbers) -> FloatArray:
     return np.vstack([side.end, shoulder, around])
 
 
-def cut_back_model(numbers: CutBackNumbers, n_points: int = 2000) -> SaddleModel:
+def cut_back_model(numbers: CutBackNumbers, n_points: PointCount = 2000) -> SaddleModel:
     """Return the model of a cut-back flat seat.
 
     Its arch line runs round the cut; its channel has a roof from the rear of the cut backwards only.

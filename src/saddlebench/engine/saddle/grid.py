@@ -11,6 +11,7 @@ from saddlebench.engine.saddle.model import BearingSurface, SaddleModel
 from saddlebench.engine.saddle.patch import (
     Height,
     Patch,
+    PointCount,
     SideSamples,
     raised,
     rows_and_columns,
@@ -93,7 +94,7 @@ def side_patch(bearing: BearingSurface, side: int) -> Patch:
     return patch_through(points, _centres(rows), _centres(columns))
 
 
-def resampled(model: SaddleModel, n_points: int) -> SaddleModel:
+def resampled(model: SaddleModel, n_points: PointCount) -> SaddleModel:
     """Return the same saddle on about `n_points` bearing points, both sides together.
 
     For a model that came from sections or a mesh; one that came from numbers is better made anew.

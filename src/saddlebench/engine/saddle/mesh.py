@@ -12,6 +12,7 @@ from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.saddle.grid import LEFT, RIGHT
 from saddlebench.engine.saddle.model import SaddleModel
 from saddlebench.engine.saddle.numbers import RigidNumbers, model_from_numbers
+from saddlebench.engine.saddle.patch import PointCount
 from saddlebench.engine.saddle.sections import UndersideSection, model_from_sections
 from saddlebench.engine.units import Length
 
@@ -29,7 +30,7 @@ def model_from_mesh(
     faces: IntArray,
     unit: Length,
     numbers: RigidNumbers,
-    n_points: int = 2000,
+    n_points: PointCount = 2000,
 ) -> SaddleModel | NotMeasured:
     """Return the model whose underside is a mesh.
 

@@ -7,6 +7,7 @@ from saddlebench.engine.saddle.bars import BarsNumbers, bars_model
 from saddlebench.engine.saddle.cut_back import CutBackNumbers, cut_back_model
 from saddlebench.engine.saddle.model import Family, SaddleModel
 from saddlebench.engine.saddle.panelled import PanelledNumbers, panelled_model
+from saddlebench.engine.saddle.patch import PointCount
 from saddlebench.engine.saddle.side_saddle import SideSaddleNumbers, side_saddle_model
 from saddlebench.engine.saddle.unmodelled import FlexibleTreeNumbers, TreelessNumbers, why_not
 
@@ -30,10 +31,10 @@ SaddleNumbers = RigidNumbers | TreelessNumbers | FlexibleTreeNumbers
 
 
 @overload
-def model_from_numbers(numbers: RigidNumbers, n_points: int = 2000) -> SaddleModel: ...
+def model_from_numbers(numbers: RigidNumbers, n_points: PointCount = 2000) -> SaddleModel: ...
 @overload
-def model_from_numbers(numbers: SaddleNumbers, n_points: int = 2000) -> SaddleModel | Undetermined: ...
-def model_from_numbers(numbers: SaddleNumbers, n_points: int = 2000) -> SaddleModel | Undetermined:
+def model_from_numbers(numbers: SaddleNumbers, n_points: PointCount = 2000) -> SaddleModel | Undetermined: ...
+def model_from_numbers(numbers: SaddleNumbers, n_points: PointCount = 2000) -> SaddleModel | Undetermined:
     """Return the model of a saddle described by numbers.
 
     Parameters

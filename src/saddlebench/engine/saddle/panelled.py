@@ -16,6 +16,7 @@ from saddlebench.engine.saddle.panels import (
     channel,
     underside,
 )
+from saddlebench.engine.saddle.patch import PointCount
 from saddlebench.engine.saddle.zones import Filling
 
 
@@ -92,7 +93,7 @@ def panel_sides(numbers: PanelledNumbers) -> tuple[PanelSide, PanelSide]:
     return near, off
 
 
-def panelled_model(numbers: PanelledNumbers, n_points: int = 2000) -> SaddleModel:
+def panelled_model(numbers: PanelledNumbers, n_points: PointCount = 2000) -> SaddleModel:
     """Return the model of a panelled saddle with about `n_points` bearing points on both sides together."""
     near, off = panel_sides(numbers)
     return assembled(
@@ -110,7 +111,7 @@ def assembled(
     label: str,
     fittings: Fittings,
     sides: tuple[PanelSide, PanelSide],
-    n_points: int,
+    n_points: PointCount,
     *,
     family: Family,
     arch: FloatArray,

@@ -15,6 +15,8 @@ from saddlebench.engine.frames import FloatArray, read_only
 
 Patch = Callable[[FloatArray, FloatArray], FloatArray]
 """Takes t and v, both (n,); gives points (n, 3) float, saddle frame [mm]."""
+PointCount = int | tuple[int, int]
+"""About how many points on both sides together; or exactly the rows and the columns of one side."""
 Height = Callable[[FloatArray, FloatArray], FloatArray]
 """Takes distances behind the front edge (n,) [mm] and v (n,); gives a move along the normal (n,) [mm]."""
 
@@ -65,8 +67,10 @@ def raised(patch: Patch, height: Height) -> Patch:
     return _moved
 
 
-def rows_and_columns(patch: Patch, n_points: int) -> tuple[int, int]:
-    """Return rows and columns of one side that make cells nearly square, for `n_points` over both sides."""
+def rows_and_columns(patch: Patch, n_points: PointCount) -> tuple[int, int]:
+    """Return rows and columns of one side: as stated, or so that cells are nearly square."""
+    if isinstance(n_points, tuple):
+        return n_points
     ends = np.linspace(0.0, 1.0, 33)
     half = np.full_like(ends, 0.5)
     length = float(np.linalg.norm(np.diff(patch(ends, half), axis=0), axis=1).sum())

@@ -8,6 +8,7 @@ from saddlebench.engine.saddle.alterable import Alterable
 from saddlebench.engine.saddle.mesh import IntArray, model_from_mesh
 from saddlebench.engine.saddle.model import Family, PadLayer, SaddleModel
 from saddlebench.engine.saddle.numbers import SaddleNumbers, family_of, model_from_numbers
+from saddlebench.engine.saddle.patch import PointCount
 from saddlebench.engine.saddle.sections import UndersideSection, model_from_sections
 from saddlebench.engine.saddle.unmodelled import FlexibleTreeNumbers, TreelessNumbers
 from saddlebench.engine.units import Length
@@ -45,7 +46,7 @@ class SaddleRecord:
         return family_of(self.numbers)
 
 
-def model_of(record: SaddleRecord, n_points: int = 2000) -> SaddleModel | NotMeasured | Undetermined:
+def model_of(record: SaddleRecord, n_points: PointCount = 2000) -> SaddleModel | NotMeasured | Undetermined:
     """Return the model of a recorded saddle, from the closest measurement of its underside.
 
     Parameters

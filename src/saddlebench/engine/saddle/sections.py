@@ -11,13 +11,13 @@ import numpy as np
 
 from saddlebench.engine.errors import InputProblemsError, NotMeasured, Problem, Where
 from saddlebench.engine.frames import FloatArray, read_only
-from saddlebench.engine.saddle.bars import BarsNumbers
+from saddlebench.engine.saddle.bars import MIDDLE, BarsNumbers
 from saddlebench.engine.saddle.bearing import bearing_surface
 from saddlebench.engine.saddle.grid import LEFT, RIGHT, patch_through, side_patch
 from saddlebench.engine.saddle.model import SaddleModel
 from saddlebench.engine.saddle.numbers import RigidNumbers, model_from_numbers
 from saddlebench.engine.saddle.panels import WAIST
-from saddlebench.engine.saddle.patch import Patch
+from saddlebench.engine.saddle.patch import Patch, PointCount
 from saddlebench.engine.saddle.shifted import shifted_up, supports_of
 
 COLUMNS = 17
@@ -46,7 +46,7 @@ class UndersideSection:
 
 
 def model_from_sections(
-    sections: Sequence[UndersideSection], numbers: RigidNumbers, n_points: int = 2000
+    sections: Sequence[UndersideSection], numbers: RigidNumbers, n_points: PointCount = 2000
 ) -> SaddleModel | NotMeasured:
     """Return the model whose underside runs smoothly through measured sections.
 
@@ -230,10 +230,11 @@ def _cut(patch: Patch, behind_mm: float) -> FloatArray:
 
 def _reference_z(ordered: Sequence[UndersideSection], numbers: RigidNumbers) -> float:
     """Return the height that the numbers count from: the inner edge at the waist, or a bar's middle."""
+    length = supports_of(numbers)[0].length_mm
     if isinstance(numbers, BarsNumbers):
-        place = 0.5 * numbers.bar.length_mm
-        heights = [float(np.mean(_outward(section, LEFT)[[0, -1], 1])) for section in ordered]
+        place = MIDDLE * length
+        heights = [float(_outward(section, LEFT)[[0, -1], 1].mean()) for section in ordered]
     else:
-        place = WAIST * (ordered[-1].behind_mm - ordered[0].behind_mm) + ordered[0].behind_mm
+        place = WAIST * length
         heights = [float(_outward(section, LEFT)[0, 1]) for section in ordered]
     return float(np.interp(place, [section.behind_mm for section in ordered], heights))

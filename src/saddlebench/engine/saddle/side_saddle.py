@@ -12,6 +12,7 @@ from saddlebench.engine.saddle.fittings import Fittings, MassNumbers
 from saddlebench.engine.saddle.model import Family, SaddleModel, StrapPair
 from saddlebench.engine.saddle.panelled import assembled
 from saddlebench.engine.saddle.panels import PanelNumbers, PanelSide, channel
+from saddlebench.engine.saddle.patch import PointCount
 from saddlebench.engine.saddle.zones import Filling
 
 
@@ -63,7 +64,7 @@ class SideSaddleNumbers:
     fittings: Fittings = field(default_factory=lambda: Fittings(mass=MassNumbers(mass_kg=9.5)))
 
 
-def side_saddle_model(numbers: SideSaddleNumbers, n_points: int = 2000) -> SaddleModel:
+def side_saddle_model(numbers: SideSaddleNumbers, n_points: PointCount = 2000) -> SaddleModel:
     """Return the model of a side-saddle.
 
     Both stirrup bars are the near one, so that whatever share hangs in the stirrup hangs there; the rider's
