@@ -6,6 +6,7 @@ from math import inf
 from saddlebench.engine.errors import NotMeasured, Undetermined, is_known
 from saddlebench.engine.fit.criteria import FindingName
 from saddlebench.engine.fit.findings import Confidence, Doubt, DoubtKind, Finding, Held, Judged
+from saddlebench.engine.fit.hand_slide import Feel, HandSlide
 from saddlebench.engine.fit.measures.names import Key, MeasureKey, Part, Side
 from saddlebench.engine.fit.measures.table import Measure
 from saddlebench.engine.fit.verdicts import Levels, PressureGuide, Verdict
@@ -163,7 +164,7 @@ def agreement_of(finding: Finding) -> str:
 
 def doubt_of(doubt: Doubt) -> str:
     """Return why a finding cannot be told, and what would help."""
-    reason = f"Cannot tell, {doubt.kind}: {doubt.reason}."
+    reason = f"{_capital(doubt.kind)}: {doubt.reason}."
     if doubt.kind in (DoubtKind.NOT_MEASURED, DoubtKind.NOT_MEASURED_WELL_ENOUGH) and doubt.stations:
         numbers = ", ".join(str(number) for number in doubt.stations)
         reason += f" Measure station{'s' if len(doubt.stations) > 1 else ''} {numbers} again."
@@ -174,7 +175,36 @@ def remark_of(finding: Finding) -> str:
     """Return what goes with the number: the doubt, the direction, or nothing."""
     if finding.doubt is not None:
         return doubt_of(finding.doubt)
-    return f"{str(finding.note)[:1].upper()}{str(finding.note)[1:]}." if finding.note is not None else ""
+    return f"{_capital(finding.note)}." if finding.note is not None else ""
+
+
+def _capital(words: str) -> str:
+    return f"{words[:1].upper()}{words[1:]}"
+
+
+def short_remark_of(finding: Finding) -> str:
+    """Return the remark in a few words, for a row of a table."""
+    if finding.doubt is None:
+        return str(finding.note) if finding.note is not None else ""
+    if not finding.doubt.stations:
+        return str(finding.doubt.kind)
+    numbers = ", ".join(str(number) for number in finding.doubt.stations)
+    return f"measure station {numbers} again"
+
+
+def hand_slide_of(slide: HandSlide) -> str:
+    """Return what a hand would feel under one panel of the girthed saddle, and where."""
+    side = SIDE_WORDS[slide.side]
+    felt = [stretch for stretch in slide.stretches if stretch.feel is not Feel.EVEN]
+    if not felt:
+        return f"{side} even throughout"
+    places = (f"{stretch.feel} {_behind(stretch.from_mm)} to {_behind(stretch.to_mm)}" for stretch in felt)
+    return f"{side} {', '.join(places)}, else even"
+
+
+def _behind(from_point_mm: float) -> str:
+    where = "behind" if from_point_mm >= 0.0 else "in front of"
+    return f"{abs(from_point_mm):.0f}{NO_BREAK}mm {where} the point"
 
 
 def judged_in_words(judged: Judged) -> str:

@@ -2,10 +2,10 @@
 
 from saddlebench.exchange.drawings.findings import findings_strip
 from saddlebench.exchange.drawings.line_load import line_load
-from saddlebench.exchange.drawings.overview import overview
+from saddlebench.exchange.drawings.overview import back_view, overview
 from saddlebench.exchange.drawings.plan import plan
 from saddlebench.exchange.drawings.scene import Scene
-from saddlebench.exchange.drawings.section import SectionPlace, key_places, sections
+from saddlebench.exchange.drawings.section import SectionPlace, key_places, section_row, sections
 from saddlebench.exchange.drawings.sheet import (
     PAGE_WIDTH_MM,
     PHONE_WIDTH_MM,
@@ -26,11 +26,13 @@ __all__ = [
     "as_pdf",
     "as_png",
     "as_svg",
+    "back_view",
     "findings_strip",
     "key_places",
     "line_load",
     "overview",
     "plan",
+    "section_row",
     "sections",
     "side",
     "write_drawing",

@@ -30,10 +30,9 @@ def draw_clearances(axes: Axes, scene: Scene, s_mm: float, cuts: Sequence[Unders
     at_arch = abs(arch_station(scene) - s_mm) < IN_PLANE_MM
     roof_z = _draw_arch(axes, scene, s_mm) if at_arch else _draw_gullet(axes, scene, s_mm, cuts)
     if roof_z is not None:
-        _spine_clearance(axes, top, roof_z)
+        _spine_clearance(axes, top, roof_z, scale)
     elif at_arch:
-        label(axes, 0.0, top - 61.0, "cut back:")
-        label(axes, 0.0, top - 78.0, "open above")
+        _below_the_crown(axes, top, "cut back:", "open above", scale)
     if len(cuts) == 2:
         inner = (-cuts[0].y[0], -cuts[1].y[0])
         highest = max(float(cut.z.max()) for cut in cuts)
@@ -50,15 +49,20 @@ def _mm(value: float) -> str:
     return phrases.amount(value, QUANTITIES["length"])
 
 
-def _spine_clearance(axes: Axes, top: float, roof_z: float) -> None:
+def _spine_clearance(axes: Axes, top: float, roof_z: float, scale: float) -> None:
     vertical_dimension(axes, 0.0, top, roof_z)
     axes.plot([0.0, 0.0], [top, top - 46.0], color=ink.SOFT, lw=ink.HAIR_PT * 0.7, zorder=10)
-    label(axes, 0.0, top - 61.0, _mm(roof_z - top))
-    label(axes, 0.0, top - 78.0, "over the spine" if roof_z > top else "on the spine")
+    where = "over the spine" if roof_z > top else "on the spine"
+    _below_the_crown(axes, top, _mm(roof_z - top), where, scale)
+
+
+def _below_the_crown(axes: Axes, top: float, words: str, more: str, scale: float) -> None:
+    label(axes, 0.0, top - 46.0 - 3.0 / scale, words)
+    label(axes, 0.0, top - 46.0 - 6.3 / scale, more)
 
 
 def _draw_arch(axes: Axes, scene: Scene, s_mm: float) -> float | None:
-    """Draw the arch as far as it lies in the section; return its height [mm] over the midline, if it has one."""
+    """Draw the arch as far as it lies in the section; return its height [mm] if it spans the midline."""
     move = scene.settled.saddle_to_back
     arch = move.points(scene.saddle.arch_saddle)
     in_plane = np.abs(-arch[:, 0] - s_mm) < IN_PLANE_MM

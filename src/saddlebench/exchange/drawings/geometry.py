@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from saddlebench.engine.back.surface import BackSurface
+from saddlebench.engine.fit.measures.cells import row_lengths
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.saddle.model import PadLayer, Zone
 from saddlebench.exchange.drawings.scene import Scene
@@ -191,4 +192,4 @@ def line_load_of(scene: Scene, side: int) -> tuple[FloatArray, FloatArray]:
     held = lattice(scene, side)
     s = -held.points[:, :, 0].mean(axis=1)
     force = (scene.settled.pressure_kpa * scene.saddle.bearing.area_mm2)[held.index].sum(axis=1) * 1e-3
-    return s, force / np.abs(np.gradient(s))
+    return s, force / row_lengths(s)

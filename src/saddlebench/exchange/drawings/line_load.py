@@ -4,6 +4,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.patches import Rectangle
 
+from saddlebench.engine.fit.measures.cells import Cells
 from saddlebench.exchange.drawings import ink
 from saddlebench.exchange.drawings.geometry import BoolArray, lattice, line_load_of, saddle_reach
 from saddlebench.exchange.drawings.plan import BEARS_KPA, side_shares
@@ -52,13 +53,10 @@ _THIRDS = ("front third", "middle third", "rear third")
 
 def third_shares(scene: Scene) -> tuple[float, float, float]:
     """Return the shares of the load on the front, middle and rear third of the panels' length [1]."""
-    front, rear = saddle_reach(scene)
-    s = -scene.settled.saddle_to_back.points(scene.saddle.bearing.points_saddle)[:, 0]
     load = scene.settled.pressure_kpa * scene.saddle.bearing.area_mm2
-    third = np.clip(((s - front) / (rear - front) * 3.0).astype(int), 0, 2)
-    sums = np.bincount(third, weights=load, minlength=3)
-    total = float(sums.sum())
-    return (0.0, 0.0, 0.0) if total <= 0.0 else tuple(float(value) / total for value in sums)  # type: ignore[return-value]
+    front, middle, rear = (float(share @ load) for share in Cells.of(scene.saddle.bearing).thirds())
+    total = front + middle + rear
+    return (front / total, middle / total, rear / total) if total > 0.0 else (0.0, 0.0, 0.0)
 
 
 def open_stretches(scene: Scene, side: int) -> list[tuple[float, float]]:

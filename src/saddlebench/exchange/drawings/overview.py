@@ -22,8 +22,8 @@ from saddlebench.exchange.drawings.oblique import (
 )
 from saddlebench.exchange.drawings.plan import PRESSURE
 from saddlebench.exchange.drawings.scene import Scene
-from saddlebench.exchange.drawings.section import SectionPlace, draw_section, key_places
-from saddlebench.exchange.drawings.sheet import Drawing, Sheet, drawing_style
+from saddlebench.exchange.drawings.section import ROW_PLACES, SectionPlace, draw_section, key_places
+from saddlebench.exchange.drawings.sheet import PAGE_WIDTH_MM, Drawing, Sheet, drawing_style
 
 WIDTH_MM, HEIGHT_MM = 250.0, 172.0
 MARGIN_MM = 6.0
@@ -52,18 +52,8 @@ def overview(scene: Scene, findings: Sequence[Finding] = ()) -> Drawing:
         sheet.text(MARGIN_MM, 9.5, scene.saddle.label, size=13.0, weight="bold", room=left_width)
         sheet.text(MARGIN_MM, 15.0, f"on {scene.back_label}", size=ink.HEADING_PT, room=left_width)
         sheet.text(MARGIN_MM, 19.4, scene.state, color=ink.SOFT, size=ink.HEADING_PT, room=left_width)
-        sheet.text(
-            MARGIN_MM + left_width,
-            126.2,
-            "near side towards you, head to the left",
-            ha="right",
-            color=ink.SOFT,
-        )
         picture_height = 99.0
-        axes = sheet.axes(MARGIN_MM, 21.0, left_width, picture_height)
-        axes.set_gid("oblique")
-        _draw_oblique(axes, scene, chosen, left_width / picture_height)
-        _pressure_key(sheet, MARGIN_MM, 120.0)
+        _oblique_picture(sheet, scene, chosen, (MARGIN_MM, 21.0, left_width, picture_height))
         for k, finding in enumerate(worst):
             width = (left_width - 2 * MARGIN_MM) / N_WORST
             _finding_card(sheet, finding, MARGIN_MM + k * (width + MARGIN_MM), 134.0, width)
@@ -80,9 +70,47 @@ def overview(scene: Scene, findings: Sequence[Finding] = ()) -> Drawing:
     )
 
 
+def back_view(scene: Scene, *, width_mm: float = PAGE_WIDTH_MM) -> Drawing:
+    """Return the oblique view alone, coloured by pressure, 45 % as high as it is wide.
+
+    Parameters
+    ----------
+    scene
+        The back, the saddle, and how it sits.
+    width_mm
+        Paper width [mm].
+    """
+    picture_height = 0.45 * width_mm
+    with drawing_style():
+        sheet = Sheet(width_mm, picture_height + 9.0)
+        _oblique_picture(sheet, scene, _three(key_places(scene)), (2.0, 0.0, width_mm - 4.0, picture_height))
+    return Drawing(
+        figure=sheet.figure,
+        title=f"Pressure on the back: {scene.pair}, {scene.state}",
+        description="From the near side and above, head to the left; pressure under both panels in colour.",
+        scale=None,
+    )
+
+
+def _oblique_picture(
+    sheet: Sheet, scene: Scene, places: Sequence[SectionPlace], box: tuple[float, float, float, float]
+) -> None:
+    left, top, width, height = box
+    axes = sheet.axes(left, top, width, height)
+    axes.set_gid("oblique")
+    _draw_oblique(axes, scene, places, width / height)
+    _pressure_key(sheet, left, top + height)
+    sheet.text(
+        left + width,
+        top + height + 6.2,
+        "near side towards you, head to the left; A, B, C: sections",
+        ha="right",
+        color=ink.SOFT,
+    )
+
+
 def _three(places: Sequence[SectionPlace]) -> tuple[SectionPlace, ...]:
-    wanted = ("Front arch", "Waist", "Rear")
-    return tuple(place for place in places if place.name in wanted)
+    return tuple(place for place in places if place.name in ROW_PLACES)
 
 
 def _draw_oblique(axes: Axes, scene: Scene, places: Sequence[SectionPlace], aspect: float) -> None:

@@ -23,12 +23,22 @@ from saddlebench.exchange.drawings.geometry import (
     zone_station,
 )
 from saddlebench.exchange.drawings.scene import Scene
-from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style, scale_bar
+from saddlebench.exchange.drawings.sheet import (
+    PAGE_WIDTH_MM,
+    PHONE_WIDTH_MM,
+    Drawing,
+    Sheet,
+    drawing_style,
+    scale_bar,
+)
 
 SCALE = 0.2
 """1:5, whatever the paper: a section 450 mm wide fills half an A4 page or a phone."""
 CELL_HEIGHT_MM = 66.0
+ROW_SCALE, ROW_HEIGHT_MM = 1 / 8, 46.0
+ROW_PLACES = ("Front arch", "Waist", "Rear")
 LEAST_CELL_MM = 80.0
+LEAST_FOR_WORDS_MM = 70.0
 MARGIN_MM = 4.0
 HAIR_MM_PER_KPA = 2.0
 """True length on the drawing of the hair that stands for 1 kPa."""
@@ -99,12 +109,41 @@ def sections(
     )
 
 
+def section_row(scene: Scene, *, width_mm: float = PAGE_WIDTH_MM) -> Drawing:
+    """Return front arch, waist and rear side by side at 1:8, for a page that has more to show.
+
+    Parameters
+    ----------
+    scene
+        The back, the saddle, and how it sits.
+    width_mm
+        Paper width [mm].
+    """
+    chosen = tuple(place for place in key_places(scene) if place.name in ROW_PLACES)
+    width = width_mm / max(1, len(chosen))
+    with drawing_style():
+        sheet = Sheet(width_mm, ROW_HEIGHT_MM)
+        for k, (letter, place) in enumerate(zip("ABC", chosen, strict=False)):
+            named = SectionPlace(name=f"{letter}  {place.name}", s_mm=place.s_mm)
+            draw_section(
+                sheet, scene, named, (k * width + 1.0, 0.0, width - 2.0, ROW_HEIGHT_MM), scale=ROW_SCALE
+            )
+    return Drawing(
+        figure=sheet.figure,
+        title=f"Cross-sections: {scene.pair}, {scene.state}",
+        description="Front arch, waist and rear seen from behind, near side on the left, scale 1:8.",
+        scale=ROW_SCALE,
+    )
+
+
 def draw_section(
     sheet: Sheet, scene: Scene, place: SectionPlace, box: tuple[float, float, float, float], *, scale: float
 ) -> None:
     """Draw one section in a box (left, top, width, height) [mm] of the sheet."""
     left, top, width, height = box
     where = f"{abs(place.s_mm):.0f} mm {'behind' if place.s_mm >= 0 else 'in front of'} the shoulder mark"
+    if width < LEAST_FOR_WORDS_MM:
+        where = f"at {place.s_mm:.0f} mm"
     sheet.two_weights(left, top + 4.0, place.name, where)
     y, z, measured = back_section(scene.surface, place.s_mm)
     highest = float(np.interp(0.0, y, z)) + ABOVE_BACK_MM
