@@ -24,7 +24,7 @@ _MAY: dict[Role, frozenset[Action]] = {
     Role.OWNER: frozenset(Action),
     Role.FITTER: frozenset(_FIT),
     # The workshop alters saddles for horses it never sees: measurements yes, people's addresses no.
-    Role.WORKSHOP: _SEE | {Action.EDIT_SADDLES, Action.RECORD_SADDLE, Action.SEE_ENTRIES},
+    Role.WORKSHOP: _SEE | {Action.EDIT_SADDLES, Action.RECORD_SADDLE},
     Role.READER: _SEE | {Action.SEE_PEOPLE},
 }
 

@@ -256,6 +256,7 @@ class Migration(migrations.Migration):
                 ("rider_height_cm", models.FloatField(null=True)),
                 ("note", models.TextField(blank=True)),
                 ("found_by", models.TextField(blank=True)),
+                ("found_by_people", models.TextField(blank=True)),
                 (
                     "client",
                     models.ForeignKey(

@@ -22,6 +22,9 @@ class StandingQuerySet(models.QuerySet[_Row]):
         return self.filter(withdrawn_at=None)
 
 
+StandingManager = models.Manager.from_queryset(StandingQuerySet)
+
+
 class Kept(models.Model):
     """A record of a practice that can be edited, withdrawn and put back."""
 
@@ -37,7 +40,7 @@ class Kept(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+"
     )
 
-    objects = StandingQuerySet.as_manager()
+    objects = StandingManager()
 
     class Meta:
         """No table of its own."""

@@ -57,7 +57,9 @@ class Horse(Kept):
     rider_height_cm = models.FloatField(null=True)
     note = models.TextField(blank=True)
     found_by = models.TextField(blank=True)
-    """Everything it can be found by, folded: its own words, its people's, its yard's, its saddles'."""
+    """What it can be found by, folded: its own words and its saddles'."""
+    found_by_people = models.TextField(blank=True)
+    """The same of its people and yard, apart: not everybody may look for these."""
 
     class Meta:
         """A chip and a life number are of one horse; nothing else is unique about horses."""

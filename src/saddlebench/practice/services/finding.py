@@ -17,20 +17,28 @@ def folded(text: str) -> str:
     return " ".join("".join(c for c in decomposed if not unicodedata.combining(c)).split())
 
 
-def _found_by(horse: Horse) -> str:
+def _own_words(horse: Horse) -> list[object]:
     height = height_as_hands(horse.height_cm) if horse.height_cm else ""
     words: list[object] = [
-        *(horse.label, horse.registered_name, horse.microchip, horse.ueln, horse.born_in or ""),
-        *(horse.breed_type, horse.breed, horse.colour, height, horse.work, horse.discipline, horse.rider),
-        horse.note,
+        *(horse.label, horse.registered_name, horse.microchip, horse.ueln, horse.born_in),
+        *(horse.breed_type, horse.breed, horse.colour, height, horse.work, horse.discipline, horse.note),
     ]
+    for saddle in horse.saddles.all():
+        words += [saddle.label, saddle.maker, saddle.serial, saddle.family, saddle.colour]
+    return words
+
+
+def _people_words(horse: Horse) -> list[object]:
+    words: list[object] = [horse.rider]
     if horse.client:
         c = horse.client
         words += [c.label, c.organisation, c.email, c.phone, c.phone_2, c.street, c.town, c.postcode]
     if horse.yard:
         words += [horse.yard.label, horse.yard.street, horse.yard.town, horse.yard.postcode]
-    for saddle in horse.saddles.all():
-        words += [saddle.label, saddle.maker, saddle.serial, saddle.family, saddle.colour]
+    return words
+
+
+def _joined(words: list[object]) -> str:
     return folded(" | ".join(str(word) for word in words if word))
 
 
@@ -42,5 +50,6 @@ def refresh_found_by(horse_ids: Iterable[int]) -> None:
         horses = Horse.objects.filter(id__in=ids[start : start + _BATCH])
         rows = list(horses.select_related("client", "yard").prefetch_related(standing))
         for horse in rows:
-            horse.found_by = _found_by(horse)
-        Horse.objects.bulk_update(rows, ["found_by"])
+            horse.found_by = _joined(_own_words(horse))
+            horse.found_by_people = _joined(_people_words(horse))
+        Horse.objects.bulk_update(rows, ["found_by", "found_by_people"])

@@ -1,0 +1,51 @@
+"""What pages show: frozen pages, each made by as many database queries however much there is."""
+
+from saddlebench.practice.queries.diary import Diary, DiaryEntry, diary
+from saddlebench.practice.queries.entries import EntryRow, entries_of
+from saddlebench.practice.queries.horses import HorseList, HorsePage, HorseRow, find_horses, horse_page
+from saddlebench.practice.queries.people import ClientList, ClientPage, client_page, find_clients, members
+from saddlebench.practice.queries.saddles import SaddleList, SaddlePage, find_saddles, saddle_page
+from saddlebench.practice.queries.timeline import Event, Timeline, timeline
+from saddlebench.practice.queries.versions import (
+    Difference,
+    StudyUse,
+    VersionRow,
+    differences,
+    study_use,
+    versions_of,
+)
+from saddlebench.practice.queries.visits import AnswerShown, VisitPage, visit_page
+
+__all__ = [
+    "AnswerShown",
+    "ClientList",
+    "ClientPage",
+    "Diary",
+    "DiaryEntry",
+    "Difference",
+    "EntryRow",
+    "Event",
+    "HorseList",
+    "HorsePage",
+    "HorseRow",
+    "SaddleList",
+    "SaddlePage",
+    "StudyUse",
+    "Timeline",
+    "VersionRow",
+    "VisitPage",
+    "client_page",
+    "diary",
+    "differences",
+    "entries_of",
+    "find_clients",
+    "find_horses",
+    "find_saddles",
+    "horse_page",
+    "members",
+    "saddle_page",
+    "study_use",
+    "timeline",
+    "versions_of",
+    "visit_page",
+]
