@@ -42,7 +42,7 @@ class ToplineDescription:
     deepest_height: Answer
     """Its height against the midline at the shoulder mark [mm]."""
     rise_to_withers: Answer
-    """From the deepest point up to the highest point of the withers [mm]."""
+    """From the deepest point up to the withers mark; unmarked, to the summit in front of it [mm]."""
     rise_to_loin: Answer
     """From the deepest point up to the last-rib mark [mm]."""
 
@@ -136,24 +136,34 @@ def _topline(drawn: DrawnBacks) -> ToplineDescription:
 
 
 def _rise_to_withers(drawn: DrawnBacks, heights: FloatArray, deepest: FloatArray) -> Answer:
+    row = np.arange(drawn.count)
+    low = heights[row, deepest]
+    place = place_of(drawn, Level.WITHERS)
+    if not isinstance(place, NotMeasured):
+        return estimate_from_draws(_midline_at(drawn, place) - low, "mm", no_value("the rise to the withers"))
+    if not isinstance(drawn.marks[Level.WITHERS], NotMeasured):
+        return place
+    # A neck carried high rises in front of the withers: unmarked, only a summit inside counts.
     in_front = np.where(np.arange(heights.shape[1])[None, :] <= deepest[:, None], heights, -np.inf)
     highest = in_front.argmax(axis=1)
     if highest[0] == 0:
         return NotMeasured(
-            "the topline still rises where measuring began; measure a station in front of it",
+            "the withers were not marked and the topline still rises where measuring began",
             drawn.support.numbers[:1],
         )
-    row = np.arange(drawn.count)
-    rise = heights[row, highest] - heights[row, deepest]
+    rise = heights[row, highest] - low
     return estimate_from_draws(rise, "mm", no_value("the rise to the withers"))
+
+
+def _midline_at(drawn: DrawnBacks, place: FloatArray) -> FloatArray:
+    return drawn.backs.sections(place, np.zeros(1))[:, 0] + drawn.backs.grid.axis_z_mm
 
 
 def _rise_to_loin(drawn: DrawnBacks, low: FloatArray) -> Answer:
     place = place_of(drawn, Level.LAST_RIB)
     if isinstance(place, NotMeasured):
         return place
-    at_rib = drawn.backs.sections(place, np.zeros(1))[:, 0] + drawn.backs.grid.axis_z_mm
-    return estimate_from_draws(at_rib - low, "mm", no_value("the rise to the loin"))
+    return estimate_from_draws(_midline_at(drawn, place) - low, "mm", no_value("the rise to the loin"))
 
 
 def _length(drawn: DrawnBacks) -> Answer:
