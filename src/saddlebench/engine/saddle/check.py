@@ -5,15 +5,25 @@ Limits are what a tape can possibly read on a saddle for a horse or pony, not wh
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from math import cos, sin
+from math import cos, radians, sin
+
+import numpy as np
 
 from saddlebench.engine.errors import Problem, Where
-from saddlebench.engine.saddle.bars import BarsNumbers
+from saddlebench.engine.saddle.bars import MIDDLE, BarsNumbers, bar_face
 from saddlebench.engine.saddle.cut_back import CutBackNumbers
+from saddlebench.engine.saddle.face import Face
 from saddlebench.engine.saddle.fittings import Fittings
 from saddlebench.engine.saddle.numbers import SaddleNumbers
 from saddlebench.engine.saddle.panelled import PanelledNumbers, panel_sides
-from saddlebench.engine.saddle.panels import WAIST, PanelNumbers, PanelSide, TreeNumbers
+from saddlebench.engine.saddle.panels import (
+    WAIST,
+    PanelNumbers,
+    PanelSide,
+    TreeNumbers,
+    face,
+    front_edge_z,
+)
 from saddlebench.engine.saddle.side_saddle import SideNumbers, SideSaddleNumbers, saddle_sides
 from saddlebench.engine.saddle.unmodelled import FlexibleTreeNumbers, TreelessNumbers
 from saddlebench.engine.saddle.zones import Filling
@@ -21,6 +31,12 @@ from saddlebench.engine.saddle.zones import Filling
 SPINE_STRIP_MM = 40.0
 """No horse's spine strip is narrower than about this (common practice)."""
 _LONGEST_MM = 800.0
+_LOWEST_FRONT_MM, _HIGHEST_FRONT_MM = -70.0, 120.0
+_APART_MM = 40.0
+_ALONG = 49
+_LEAST_WIDTH_MM = 20.0
+_ROUNDEST = 0.2
+_STEEPEST = radians(85.0)
 _Contradictions = Callable[[], list[Problem]]
 
 
@@ -63,7 +79,7 @@ def _rules(numbers: SaddleNumbers) -> tuple[list[_Range], _Contradictions]:
         case PanelledNumbers():
             return list(_panelled(numbers)), lambda: _panelled_contradictions(numbers)
         case BarsNumbers():
-            return list(_bars(numbers)), lambda: list(_fitting_contradictions(numbers.fittings, _LONGEST_MM))
+            return list(_bars(numbers)), lambda: _bars_contradictions(numbers)
         case SideSaddleNumbers():
             return list(_side_saddle(numbers)), lambda: _side_contradictions(numbers)
         case TreelessNumbers() | FlexibleTreeNumbers():
@@ -222,6 +238,23 @@ def _side_contradictions(numbers: SideSaddleNumbers) -> list[Problem]:
     ]
 
 
+def _too_far_back(what: str, field: str) -> Problem:
+    return Problem(
+        what=f"the {what} would stand at the waist of the saddle",
+        cure="Measure their distance from the front edge backwards.",
+        where=Where(field=field),
+    )
+
+
+def _bars_contradictions(numbers: BarsNumbers) -> list[Problem]:
+    if numbers.fork.behind_mm > MIDDLE * numbers.bar.length_mm - _APART_MM:
+        return [_too_far_back("fork", "fork.behind")]
+    return [
+        *_face_contradictions(bar_face(numbers, off=False), "bar", "crown"),
+        *_fitting_contradictions(numbers.fittings, numbers.bar.length_mm),
+    ]
+
+
 def _cut_contradictions(numbers: CutBackNumbers) -> list[Problem]:
     problems = _panelled_contradictions(numbers.base)
     rear = numbers.base.tree.behind_mm + numbers.cut.depth_mm
@@ -237,8 +270,50 @@ def _cut_contradictions(numbers: CutBackNumbers) -> list[Problem]:
     return problems
 
 
+def _face_contradictions(one: Face, part: str, rounding: str) -> Iterator[Problem]:
+    """Tell where numbers that are possible one by one make no face between the places they are taken at."""
+    d = np.linspace(0.0, one.length_mm, _ALONG)
+    width = one.width_mm(d)
+    if width.min() < _LEAST_WIDTH_MM:
+        yield Problem(
+            what=f"between the places it is measured at, the width would fall to {width.min():.0f} mm",
+            cure="Measure the width again at each place: they differ too much to be one panel's.",
+            where=Where(field=f"{part}.width"),
+        )
+    elif (np.abs(one.rounding_mm(d)) > _ROUNDEST * width).any():
+        yield Problem(
+            what="the face would be rounder across than a pipe",
+            cure="Lay a straight edge across the face and measure how far its middle stands out beyond it.",
+            where=Where(field=f"{part}.{rounding}"),
+        )
+    if one.inner_y_mm(d).min() < 0.25 * SPINE_STRIP_MM:
+        yield Problem(
+            what="between the places they are measured at, the two sides would meet over the spine",
+            cure="Measure the gap between them again at each place.",
+            where=Where(field=f"{part}.{'spread' if part == 'bar' else 'channel'}"),
+        )
+    if np.abs(one.angle_rad(d)).max() > _STEEPEST:
+        yield Problem(
+            what="between the places it is measured at, the face would stand upright",
+            cure="Measure the angles again: they differ too much to be one panel's.",
+            where=Where(field=f"{part}.angle"),
+        )
+
+
 def _panel_contradictions(side: PanelSide, part: str, tree: str) -> Iterator[Problem]:
     panel, arch = side.panel, side.arch
+    if arch.behind_mm > WAIST * panel.length_mm - _APART_MM:
+        yield _too_far_back("points", "tree.behind" if tree == "tree" else "behind")
+        return
+    yield from _face_contradictions(face(side), part, "rounding")
+    front = front_edge_z(side) - side.waist_z_mm
+    if not _LOWEST_FRONT_MM <= front <= _HIGHEST_FRONT_MM:
+        yield Problem(
+            what=f"the tree's width, depth, angle and rise together put the inner edge of the panels' front "
+            f"{abs(front):.0f} mm {'above' if front > 0.0 else 'below'} their waist",
+            cure="Measure the four again, all on the inner face of the arch; check their units.",
+            where=Where(field=tree),
+        )
     narrowest = min(panel.channel_mm)
     if narrowest < SPINE_STRIP_MM:
         yield Problem(

@@ -190,7 +190,8 @@ def _assumed(table: Door, before: str) -> tuple[str, ...]:
     for name, field in type(table).model_fields.items():
         path = f"{before}{field.alias or name}"
         value = getattr(table, name)
-        if name in _NOT_NUMBERS:
+        measured_otherwise = name == "firmness" and getattr(table, "disc_dip", None) is not None
+        if name in _NOT_NUMBERS or measured_otherwise:
             continue
         if isinstance(value, Door):
             names += _assumed(value, f"{path}.")
