@@ -1,5 +1,58 @@
 """The commands, gathered."""
 
+from typing import Annotated
+
 import typer
 
-app = typer.Typer(no_args_is_help=True, help="Measure a horse's back, judge a saddle on it.")
+from saddlebench import __version__
+from saddlebench.cli import back, doctor, instruments, saddle, schemas, show
+from saddlebench.cli.demo import demo
+from saddlebench.cli.draw import draw, report
+from saddlebench.cli.fit import fit
+
+HELP = """Measure a horse's back, judge a saddle on it, and say how sure that is.
+
+\b
+The main job, from a fitter's files to findings:
+  saddlebench back table readings.csv --sheet bramble.toml -o bramble.back.json
+  saddlebench saddle file rowan.toml -o rowan.saddle.json
+  saddlebench fit bramble.back.json rowan.saddle.json --rider 70 -o bramble.fit.json
+  saddlebench draw bramble.fit.json -o pictures
+  saddlebench report bramble.fit.json -o bramble.pdf
+
+Try it on an invented yard: saddlebench demo
+
+A screening aid, not a diagnosis. Pain, lameness, wounds or sudden change: the veterinary surgeon first. A
+qualified fitter's ridden assessment completes it; local law and professional codes come first.
+
+Exit status: 0 done (a finding "not right" is a result), 1 what was given is wrong (and the message says
+where), 2 the command was called wrongly, 3 the program itself failed.
+"""
+
+app = typer.Typer(no_args_is_help=True, help=HELP, rich_markup_mode=None, pretty_exceptions_enable=False)
+app.add_typer(back.app, name="back")
+app.add_typer(saddle.app, name="saddle")
+app.command("fit")(fit)
+app.command("show")(show.show)
+app.command("draw")(draw)
+app.command("report")(report)
+app.command("export")(show.export)
+app.command("instruments")(instruments.instruments)
+app.command("schema")(schemas.schema)
+app.command("demo")(demo)
+app.command("doctor")(doctor.doctor)
+
+
+def _print_version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"saddlebench {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def options(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_print_version, is_eager=True, help="Print the version.")
+    ] = False,
+) -> None:
+    """Hold what goes before a command."""

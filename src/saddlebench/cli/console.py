@@ -20,7 +20,9 @@ if TYPE_CHECKING:
     from rich.console import Console
 
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object for machines instead of words.")]
-Progress = Callable[[str, int, int], None]
+Overwrite = Annotated[bool, typer.Option("--overwrite", help="Replace a file that is already there.")]
+Progress = Callable[[str, int, int, str], None]
+"""Told a task, how much of it is done, of how much, and what comes next."""
 
 
 def words() -> "Console":
@@ -123,9 +125,9 @@ def _keep_account() -> str:
 
 @contextmanager
 def progress(*, quiet: bool) -> Iterator[Progress]:
-    """Yield a callback `(step, done, total)` that draws one line a step on stderr."""
+    """Yield a callback `(task, done, of, doing)` that draws one line a task on stderr."""
     if quiet:
-        yield lambda _step, _done, _total: None
+        yield lambda _task, _done, _of, _doing: None
         return
     from rich.progress import BarColumn, MofNCompleteColumn, SpinnerColumn, TextColumn, TimeElapsedColumn
     from rich.progress import Progress as Bars
@@ -140,10 +142,11 @@ def progress(*, quiet: bool) -> Iterator[Progress]:
     with Bars(*columns, console=words()) as bars:
         tasks: dict[str, Any] = {}
 
-        def show(step: str, done: int, total: int) -> None:
-            if step not in tasks:
-                tasks[step] = bars.add_task(step, total=total)
-            bars.update(tasks[step], completed=done, total=total)
+        def show(task: str, done: int, of: int, doing: str) -> None:
+            if task not in tasks:
+                tasks[task] = bars.add_task(task, total=of)
+            words_now = task if done >= of else f"{task}: {doing}"
+            bars.update(tasks[task], completed=done, total=of, description=words_now)
 
         yield show
 

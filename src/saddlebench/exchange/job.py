@@ -8,20 +8,32 @@ from pathlib import Path
 
 import numpy as np
 
+from saddlebench.engine.back.instruments import Instrument
 from saddlebench.engine.back.quality import RecordQuality, judge_record
 from saddlebench.engine.back.record import BackRecord, measure_points
 from saddlebench.engine.back.scan import cut_scan, record_from_scan
 from saddlebench.engine.back.scan_align import align_scan
 from saddlebench.engine.back.scan_checks import check_scan
 from saddlebench.engine.back.surface import EstimatedBack, estimate_back
-from saddlebench.engine.errors import Problem, Undetermined, Where, input_problem, is_known
+from saddlebench.engine.errors import NotMeasured, Problem, Undetermined, Where, input_problem
 from saddlebench.engine.fit.horse import Horse
 from saddlebench.engine.fit.loads import Rider
 from saddlebench.engine.fit.study import FitStudy, Progress, StudyInputs, run_study
 from saddlebench.engine.saddle.model import PadLayer
 from saddlebench.engine.saddle.record import SaddleRecord, model_of
+from saddlebench.engine.units import Length
+from saddlebench.exchange.backsheets import read_back_sheet
+from saddlebench.exchange.instruments import example_instrument, read_instrument
+from saddlebench.exchange.readings import read_readings
 from saddlebench.exchange.records import ScanFile, read_back, read_saddle
-from saddlebench.exchange.scans import read_marks, read_scan
+from saddlebench.exchange.saddles import read_saddle as read_saddle_file
+from saddlebench.exchange.saddles import with_mesh
+from saddlebench.exchange.scans import read_marks, read_mesh, read_scan
+
+
+def quiet(done: int, of: int, doing: str) -> None:
+    """Take no note of progress."""
+    del done, of, doing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,6 +82,45 @@ def measured(record: BackRecord) -> MeasuredBack:
     )
 
 
+def table_record(
+    readings: Path, sheet: Path, *, instrument: str = "", unit: Length | None = None
+) -> BackRecord:
+    """Make a back record of a table of readings and its back sheet.
+
+    Parameters
+    ----------
+    readings : the table, CSV
+    sheet : the back sheet
+    instrument : an instrument file or the name of a shipped one, if not the sheet's
+    unit : of distances and heights, for a table that does not state it
+
+    Raises
+    ------
+    InputProblemsError
+        With every fault of sheet, instrument or table.
+    OSError
+        If a file cannot be opened.
+    """
+    stated = read_back_sheet(sheet)
+    tool = _instrument(instrument or stated.instrument, Path() if instrument else sheet.parent)
+    return BackRecord(
+        label=stated.horse,
+        measured_on=stated.measured_on,
+        instrument=tool,
+        readings=read_readings(readings, tool, unit=unit),
+        stance=stated.stance_read,
+        landmarks=stated.marks.landmarks(),
+        coat_mm=stated.coat_depth,
+        coat=stated.coat,
+        notes=stated.notes,
+    )
+
+
+def _instrument(name: str, folder: Path) -> Instrument:
+    path = folder / name
+    return read_instrument(path) if path.suffix in (".toml", ".json") else example_instrument(name)
+
+
 def scan_record(
     mesh: Path,
     marks: Path,
@@ -108,6 +159,26 @@ def scan_record(
     )
 
 
+def saddle_record(path: Path, *, mesh: Path | None = None, mesh_unit: str = "") -> SaddleRecord:
+    """Read a saddle file, and its underside from a mesh where one is named.
+
+    Raises
+    ------
+    InputProblemsError
+        With every fault of the file or the mesh; also for a mesh whose unit is not stated.
+    OSError
+        If a file cannot be opened.
+    """
+    record = read_saddle_file(path)
+    if mesh is None:
+        return record
+    if mesh_unit not in list(Length):
+        cure = f"State it: --mesh-unit {', '.join(Length)}. A unit is never guessed."
+        raise input_problem("the unit of the mesh is not stated", cure, Where(file=str(mesh)))
+    read = read_mesh(mesh)
+    return with_mesh(record, read.vertices, read.faces, Length(mesh_unit))
+
+
 def digest(path: Path) -> str:
     """Return a file's SHA-256 in hexadecimal."""
     with path.open("rb") as stream:
@@ -120,7 +191,7 @@ def study_of(
     request: StudyRequest,
     *,
     inputs: StudyInputs | None = None,
-    progress: Progress | None = None,
+    progress: Progress = quiet,
 ) -> FitStudy | Undetermined:
     """Run a fit study of a measured back and a recorded saddle; a saddle that is not rigid cannot be judged.
 
@@ -130,10 +201,9 @@ def study_of(
         If back, saddle and load do not make a study; every problem is listed.
     """
     model = model_of(saddle)
-    if not is_known(model):
+    if isinstance(model, NotMeasured | Undetermined):
         return Undetermined(f"“{saddle.label}” cannot be judged: {model.reason}")
     named = inputs or StudyInputs(back_label=back.record.label, saddle_label=saddle.label)
-    extra = {} if progress is None else {"progress": progress}
     return run_study(
         back.estimated,
         back.record.landmarks,
@@ -144,12 +214,12 @@ def study_of(
         draws=request.draws,
         seed=request.seed,
         inputs=named,
-        **extra,
+        progress=progress,
     )
 
 
 def study_files(
-    back: Path, saddle: Path, request: StudyRequest, *, progress: Progress | None = None
+    back: Path, saddle: Path, request: StudyRequest, *, progress: Progress = quiet
 ) -> FitStudy | Undetermined:
     """Run a fit study of two record files; the study names both by label and digest.
 

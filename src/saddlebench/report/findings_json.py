@@ -1,11 +1,15 @@
-"""A finding as machines read it; docs/reference/json-output.md describes the fields."""
+"""Findings as machines read them; docs/reference/json-output.md describes the fields."""
 
+import csv
+import io
+import json
 from typing import Any
 
 from saddlebench.engine.errors import NotMeasured, Undetermined
 from saddlebench.engine.fit.findings import Confidence, Finding
 from saddlebench.engine.fit.measures.table import Measure
-from saddlebench.exchange.phrases import limits_of, remark_of, title_of
+from saddlebench.engine.fit.study import FitStudy
+from saddlebench.exchange.phrases import limits_of, remark_of, sorted_worst_first, title_of
 
 
 def finding_as_json(finding: Finding) -> dict[str, Any]:
@@ -39,3 +43,34 @@ def _confidence(confidence: Confidence | Undetermined) -> dict[str, Any]:
         "interval_95": None if isinstance(interval, NotMeasured | Undetermined) else list(interval),
         "driver": getattr(confidence.driver, "source", None),
     }
+
+
+def study_as_json(study: FitStudy) -> dict[str, Any]:
+    """Return a fit check in short for machines; the record file holds all of it."""
+    return {
+        "back": study.inputs.back_label,
+        "saddle": study.saddle.label,
+        "states": [
+            {"case": step.case.name, "position": step.position.value, "outcome": step.outcome.value}
+            for step in study.settlement.steps
+        ],
+        "findings": [finding_as_json(finding) for finding in sorted_worst_first(study.findings)],
+        "cautions": list(study.cautions),
+    }
+
+
+def study_json(study: FitStudy) -> str:
+    """Return that as text."""
+    return json.dumps(study_as_json(study), ensure_ascii=False, indent=2, allow_nan=False) + "\n"
+
+
+COLUMNS = ("title", "side", "verdict", "number", "unit", "limit", "whose_limit", "source", "remark")
+
+
+def findings_csv(study: FitStudy) -> str:
+    """Return the findings as a table, the cautions as comments below it."""
+    stream = io.StringIO()
+    writer = csv.DictWriter(stream, COLUMNS, extrasaction="ignore", lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(finding_as_json(finding) for finding in sorted_worst_first(study.findings))
+    return stream.getvalue() + "".join(f"# {caution}\n" for caution in study.cautions)

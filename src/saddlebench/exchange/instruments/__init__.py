@@ -4,8 +4,16 @@ from saddlebench.exchange.instruments.document import instrument_schema
 from saddlebench.exchange.instruments.reader import (
     example_instrument,
     example_names,
+    example_text,
     read_instrument,
     write_instrument,
 )
 
-__all__ = ["example_instrument", "example_names", "instrument_schema", "read_instrument", "write_instrument"]
+__all__ = [
+    "example_instrument",
+    "example_names",
+    "example_text",
+    "instrument_schema",
+    "read_instrument",
+    "write_instrument",
+]

@@ -56,6 +56,18 @@ def example_names() -> tuple[str, ...]:
     )
 
 
+def example_text(name: str) -> str:
+    """Return a shipped instrument's description as it stands, to start one's own from.
+
+    Raises
+    ------
+    InputProblemsError
+        If there is none of that name.
+    """
+    _require_example(name)
+    return _EXAMPLES.joinpath(f"{name}.toml").read_text(encoding="utf-8")
+
+
 def example_instrument(name: str) -> Instrument:
     """Return a shipped instrument by name.
 
@@ -64,8 +76,12 @@ def example_instrument(name: str) -> Instrument:
     InputProblemsError
         If there is none of that name.
     """
+    _require_example(name)
+    with resources.as_file(_EXAMPLES.joinpath(f"{name}.toml")) as path:
+        return read_instrument(path)
+
+
+def _require_example(name: str) -> None:
     if name not in example_names():
         what = f"There is no shipped instrument “{name[:80]}”"
         raise input_problem(what, f"Choose one of: {', '.join(example_names())}.")
-    with resources.as_file(_EXAMPLES.joinpath(f"{name}.toml")) as path:
-        return read_instrument(path)

@@ -1,0 +1,106 @@
+"""The fit check: one back, one saddle, judged."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from saddlebench.cli.console import (
+    AsJson,
+    guarded,
+    print_json,
+    progress,
+    require_free,
+    results,
+    words,
+)
+
+if TYPE_CHECKING:
+    from saddlebench.engine.fit.study import FitStudy
+
+
+def fit(
+    back: Annotated[Path, typer.Argument(help="A back record.")],
+    saddle: Annotated[Path, typer.Argument(help="A saddle record.")],
+    rider_mass: Annotated[float, typer.Option("--rider", help="Rider's mass, dressed [kg].")],
+    output: Annotated[
+        Path | None,
+        typer.Option("--output", "-o", help="Where the fit check is written."),
+    ] = None,
+    horse_mass: Annotated[float, typer.Option("--horse", help="Horse's mass [kg]; 0: not known.")] = 0.0,
+    build: Annotated[str, typer.Option(help="The horse's build: ordinary, pony or cob.")] = "ordinary",
+    flat_withers: Annotated[bool, typer.Option("--flat-withers", help="Flat-withered horse.")] = False,
+    no_pads: Annotated[bool, typer.Option("--no-pads", help="Leave out the record's pads.")] = False,
+    off_centre: Annotated[float, typer.Option(help="Rider sits to the left by [mm]; negative: right.")] = 0.0,
+    draws: Annotated[int, typer.Option("--tries", help="Tries for the confidence; 0: none.", min=0)] = 256,
+    seed: Annotated[int, typer.Option(help="The same seed gives the same fit check.")] = 0,
+    overwrite: Annotated[
+        bool, typer.Option("--overwrite", help="Replace a file that is already there.")
+    ] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Check how a saddle fits a back: settled unladen and ridden, every finding with how sure it is.
+
+    A finding "not right" is a result: the command ends with status 0.
+
+    \b
+    Example:
+      saddlebench fit bramble.back.json rowan.saddle.json --rider 70 --horse 540 -o bramble.fit.json
+    """
+    with guarded("fit", as_json=as_json):
+        from saddlebench.engine.errors import NotMeasured, Undetermined
+        from saddlebench.engine.fit.horse import NO_MASS, Build, Horse
+        from saddlebench.engine.fit.loads import Rider
+        from saddlebench.exchange.job import StudyRequest, study_files
+
+        if output is not None:
+            require_free(output, overwrite=overwrite)
+        if build not in list(Build):
+            message = f"“{build}” is not one of {', '.join(Build)}."
+            raise typer.BadParameter(message, param_hint="--build")
+        mass: float | NotMeasured = horse_mass or NO_MASS
+        request = StudyRequest(
+            rider=Rider(mass_kg=rider_mass, off_centre_mm=off_centre),
+            horse=Horse(mass_kg=mass, build=Build(build), is_flat_withered=flat_withers),
+            pads=() if no_pads else None,
+            draws=draws,
+            seed=seed,
+        )
+        with progress(quiet=as_json) as show:
+            study = study_files(
+                back, saddle, request, progress=lambda done, of, doing: show("fit check", done, of, doing)
+            )
+        if isinstance(study, Undetermined):
+            _tell_undetermined(study.reason, as_json=as_json)
+            return
+        if output is not None:
+            from saddlebench.exchange.records import write_study
+
+            write_study(study, output)
+        tell_study("fit", study, output, as_json=as_json)
+
+
+def _tell_undetermined(reason: str, *, as_json: bool) -> None:
+    if as_json:
+        print_json("fit", result={"cannot_be_judged": reason})
+    else:
+        results().print(reason)
+
+
+def tell_study(command: str, study: "FitStudy", output: Path | None, *, as_json: bool) -> None:
+    """Print a fit check: as JSON, or as a table with its cautions."""
+    if as_json:
+        from saddlebench.report.findings_json import study_as_json
+
+        written = {"written": None if output is None else str(output)}
+        print_json(command, result=study_as_json(study) | written)
+        return
+    from saddlebench.cli.tables import findings_table, states_table
+
+    states_table(study)
+    findings_table(study)
+    console = words()
+    for caution in study.cautions:
+        console.print(f"• {caution}")
+    if output is not None:
+        console.print(f"Written: {output}")

@@ -1,0 +1,78 @@
+"""Commands that show what is in a record, and export it."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from saddlebench.cli.console import AsJson, Overwrite, guarded, print_json, require_free, words
+
+
+def show(
+    record: Annotated[Path, typer.Argument(help="A back record, saddle record or fit check.")],
+    as_json: AsJson = False,
+) -> None:
+    """Show what is in a record: a back in numbers, a saddle in short, a fit check's findings.
+
+    \b
+    Example:
+      saddlebench show bramble.fit.json
+    """
+    with guarded("show", as_json=as_json):
+        from saddlebench.exchange.records import (
+            BackDocument,
+            SaddleDocument,
+            kind_of,
+            read_back,
+            read_saddle,
+            read_study,
+        )
+
+        kind = kind_of(record)
+        if kind is BackDocument:
+            from saddlebench.cli.back import tell
+            from saddlebench.exchange.job import measured
+
+            tell("show", measured(read_back(record)), None, (), as_json=as_json)
+        elif kind is SaddleDocument:
+            from saddlebench.cli.saddle import print_saddle, summary
+
+            held = read_saddle(record)
+            if as_json:
+                print_json("show", result=summary(held))
+            else:
+                print_saddle(held)
+        else:
+            from saddlebench.cli.fit import tell_study
+
+            tell_study("show", read_study(record), None, as_json=as_json)
+
+
+def export(
+    study: Annotated[Path, typer.Argument(help="A fit check.")],
+    output: Annotated[Path, typer.Option("--output", "-o", help="A name ending in .json or .csv.")],
+    overwrite: Overwrite = False,
+    as_json: AsJson = False,
+) -> None:
+    """Export a fit check's findings as JSON or as a table (CSV) for other programs.
+
+    \b
+    Example:
+      saddlebench export bramble.fit.json -o bramble-findings.csv
+    """
+    with guarded("export", as_json=as_json):
+        from saddlebench.engine.errors import Where, input_problem
+        from saddlebench.exchange.records import read_study
+        from saddlebench.exchange.whole_file import write_whole
+        from saddlebench.report.findings_json import findings_csv, study_json
+
+        makers = {".json": study_json, ".csv": findings_csv}
+        if output.suffix.lower() not in makers:
+            cure = "Choose a name ending in .json or .csv."
+            raise input_problem("the name does not say what to export as", cure, Where(file=str(output)))
+        require_free(output, overwrite=overwrite)
+        write_whole(output, makers[output.suffix.lower()](read_study(study)).encode("utf-8"))
+        if as_json:
+            print_json("export", result={"written": str(output)})
+        else:
+            words().print(f"Written: {output}")

@@ -1,0 +1,44 @@
+"""Use every kernel once on something small, so that it is compiled and cached."""
+
+import datetime as dt
+from collections.abc import Iterator
+
+import numpy as np
+
+from saddlebench.demo.fieldwork import measured_at
+from saddlebench.demo.saddles import ALL_ROUND
+from saddlebench.demo.shapes import PLAIN
+from saddlebench.demo.yard import USUAL_STATIONS_MM
+from saddlebench.engine.back.record import BackRecord
+from saddlebench.engine.fit.loads import Rider
+from saddlebench.engine.fit.settle import settle
+from saddlebench.engine.saddle.alterable import usual_alterations
+from saddlebench.engine.saddle.model import SaddleModel
+from saddlebench.engine.saddle.record import SaddleRecord, model_of
+from saddlebench.exchange.instruments import example_instrument
+from saddlebench.exchange.job import StudyRequest, measured, study_of
+
+STEPS = ("the surface of a back", "a saddle at rest", "what is read off it")
+
+
+def warm_steps() -> Iterator[str]:
+    """Yield each step's name, then do it."""
+    yield STEPS[0]
+    instrument, rider = example_instrument("comb-41x10"), Rider(mass_kg=70.0)
+    record = BackRecord(
+        label="invented",
+        measured_on=dt.date(2026, 1, 1),
+        instrument=instrument,
+        readings=measured_at(PLAIN, instrument, USUAL_STATIONS_MM, np.random.default_rng(0)),
+        landmarks=PLAIN.landmarks,
+    )
+    back = measured(record)
+    yield STEPS[1]
+    saddle = SaddleRecord(
+        label="invented", numbers=ALL_ROUND, alterable=usual_alterations(ALL_ROUND, "bent steel")
+    )
+    model = model_of(saddle, 250)
+    if isinstance(model, SaddleModel):
+        settle(back.estimated.surface, PLAIN.landmarks, model, (), rider)
+    yield STEPS[2]
+    study_of(back, saddle, StudyRequest(rider=rider, draws=2))

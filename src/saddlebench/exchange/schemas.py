@@ -1,0 +1,35 @@
+"""Every published JSON Schema by name: one table for the command, the files and their check."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from saddlebench.exchange.backsheets import sheet_schema
+from saddlebench.exchange.instruments import instrument_schema
+from saddlebench.exchange.saddles import saddle_schema
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Published:
+    """One schema: what it is of, where its copy lies in the package, and what makes it."""
+
+    about: str
+    file: str
+    make: Callable[[], dict[str, Any]]
+
+
+SCHEMAS = {
+    "instrument": Published(
+        about="an instrument's description",
+        file="instruments/instrument.schema.json",
+        make=instrument_schema,
+    ),
+    "back-sheet": Published(
+        about="a back sheet: horse, day, stance, marks",
+        file="backsheets/backsheet.schema.json",
+        make=sheet_schema,
+    ),
+    "saddle-file": Published(
+        about="a saddle file: numbers, sections", file="saddles/saddle.schema.json", make=saddle_schema
+    ),
+}
