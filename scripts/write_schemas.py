@@ -2,27 +2,22 @@
 
 import json
 import sys
-from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
-from saddlebench.exchange.backsheets import sheet_schema
+from saddlebench.exchange.schemas import SCHEMAS
 
 EXCHANGE = Path(__file__).resolve().parent.parent / "src" / "saddlebench" / "exchange"
-SCHEMAS: dict[str, Callable[[], dict[str, Any]]] = {
-    "backsheets/backsheet.schema.json": sheet_schema,
-}
 
 
 def main(arguments: list[str]) -> int:
     """Write or check every schema."""
     stale = []
-    for name, make in SCHEMAS.items():
-        path = EXCHANGE / name
-        text = json.dumps(make(), ensure_ascii=False, indent=2) + "\n"
+    for published in SCHEMAS.values():
+        path = EXCHANGE / published.file
+        text = json.dumps(published.make(), ensure_ascii=False, indent=2) + "\n"
         if arguments == ["--check"]:
             if not path.is_file() or path.read_text(encoding="utf-8") != text:
-                stale.append(name)
+                stale.append(published.file)
         else:
             path.write_text(text, encoding="utf-8")
     print(

@@ -2,10 +2,12 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from saddlebench.exchange.backsheets import sheet_schema
 from saddlebench.exchange.instruments import instrument_schema
+from saddlebench.exchange.records import BackDocument, SaddleDocument, StudyDocument, schema_of
 from saddlebench.exchange.saddles import saddle_schema
 
 
@@ -31,5 +33,20 @@ SCHEMAS = {
     ),
     "saddle-file": Published(
         about="a saddle file: numbers, sections", file="saddles/saddle.schema.json", make=saddle_schema
+    ),
+    "back-record": Published(
+        about="a back record: readings, instrument, stance, marks",
+        file="records/schemas/back.schema.json",
+        make=partial(schema_of, BackDocument),
+    ),
+    "saddle-record": Published(
+        about="a saddle record: numbers, underside, what may be altered, pads",
+        file="records/schemas/saddle.schema.json",
+        make=partial(schema_of, SaddleDocument),
+    ),
+    "fit-check": Published(
+        about="a fit check: inputs, findings, confidence, fields",
+        file="records/schemas/study.schema.json",
+        make=partial(schema_of, StudyDocument),
     ),
 }

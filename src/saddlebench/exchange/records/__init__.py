@@ -1,14 +1,20 @@
 """Record files: backs, saddles and fit checks as JSON documents, with published schemas."""
 
 from saddlebench.exchange.records.back import BackDocument, ScanFile, read_back, write_back
+from saddlebench.exchange.records.document import schema_of
 from saddlebench.exchange.records.saddle import SaddleDocument, read_saddle, write_saddle
+from saddlebench.exchange.records.study import StudyDocument, read_study, write_study
 
 __all__ = [
     "BackDocument",
     "SaddleDocument",
     "ScanFile",
+    "StudyDocument",
     "read_back",
     "read_saddle",
+    "read_study",
+    "schema_of",
     "write_back",
     "write_saddle",
+    "write_study",
 ]
