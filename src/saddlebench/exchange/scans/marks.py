@@ -162,8 +162,9 @@ def _in_words(error: dict[str, Any], file: str) -> Problem:
     field = ".".join(str(int(part) + 1) if part.isdigit() else part for part in place)
     where = Where(file=file, field=field)
     kind, expected = error["type"], error.get("ctx", {}).get("expected")
-    is_place = field.startswith(("marks", "points", "up", "head"))
-    if kind in _NOT_NUMBERS | {"literal_error"} and is_place and not field.endswith("axis"):
+    is_place = field.startswith(("marks.", "points.", "up.", "head.")) and not field.endswith("axis")
+    is_short = kind == "missing" and field[-1:].isdigit()
+    if is_place and (kind in _NOT_NUMBERS | {"literal_error"} or is_short):
         what, cure = (
             "this is no point or direction",
             "Write three numbers in the mesh's own axes and unit: [x, y, z].",

@@ -126,6 +126,7 @@ def _refusal(answer: dict[str, Any], kind: MeshKind, path: Path) -> Problem:
             f"{count:,} faces, first face {first:,}, name vertices that are not among its {n_points:,}",
             _EXPORT_AGAIN,
         ),
+        "index lost": ("its faces name vertices that are not in the file, or it breaks off", _EXPORT_AGAIN),
         "nothing near marks": (
             "no part of the mesh lies near the marks",
             "Check that the marks were read off this mesh, in its own unit.",

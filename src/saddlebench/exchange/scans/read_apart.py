@@ -106,7 +106,10 @@ def load(path: str, kind: str) -> tuple[Points, Faces]:
         "off": off.load_off,
     }
     with Path(path).open("rb") as stream:
-        loaded = loaders[kind](stream)
+        try:
+            loaded = loaders[kind](stream)
+        except IndexError as error:
+            raise Refused("index lost") from error
     parts = loaded["geometry"].values() if loaded.get("geometry") else [loaded]
     all_vertices, all_faces, begins = [], [], 0
     for part in parts:
