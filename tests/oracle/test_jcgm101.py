@@ -2,11 +2,11 @@
 
 Source
 ------
-JCGM 101:2008, Evaluation of measurement data — Supplement 1 to the "Guide to the expression of uncertainty in
-measurement" — Propagation of distributions using a Monte Carlo method. Clause 9.2 (additive model), tables 2 and
-3: shortest and symmetric 95 % coverage intervals of the sum of four standardised inputs, Gaussian [−3.92, 3.92]
-and rectangular [−3.88, 3.88]. Clause 7.7.2: probabilistically symmetric interval. (Numbers from memory of the
-document; both also follow from the closed forms of the normal and of the Irwin–Hall distribution.)
+JCGM 101:2008, Evaluation of measurement data — Supplement 1 to the "Guide to the expression of uncertainty
+in measurement" — Propagation of distributions using a Monte Carlo method. Clause 9.2 (additive model),
+tables 2 and 3: symmetric 95 % coverage intervals of the sum of four standardised inputs, Gaussian
+[−3.92, 3.92] and rectangular [−3.88, 3.88]. Clause 7.7.2: probabilistically symmetric interval. (Numbers from
+memory of the document; both also follow from the normal and the Irwin–Hall distribution.)
 """
 
 from dataclasses import replace
@@ -53,13 +53,11 @@ def test_clause_9_2_additive_model(name, limit):
 
 @pytest.fixture(scope="module")
 def settled():
-    """One settled pair, and its landmarks with errors chosen so that verdicts fall on both sides of a limit."""
+    """One settled pair, and where its panels end."""
     saddle = model_from_numbers(ALL_ROUND, 300)
     surface = PLAIN.surface()
-    settings = SettleSettings(both_positions=False)
-    settlement = settle(
-        surface, PLAIN.landmarks, saddle, (), Rider(mass_kg=70.0), cases=(HALT,), settings=settings
-    )
+    settings, rider = SettleSettings(both_positions=False), Rider(mass_kg=70.0)
+    settlement = settle(surface, PLAIN.landmarks, saddle, (), rider, cases=(HALT,), settings=settings)
     past = MeasureKey(name=MeasureName.PAST_LAST_RIB, state=State.RIDER_UP)
     pair = pair_of(surface, PLAIN.landmarks, saddle, ())
     table = measure_pair(pair, states_of([settlement]), 0.15)

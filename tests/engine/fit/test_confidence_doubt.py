@@ -119,8 +119,8 @@ def test_a_single_input_is_named_and_noise_is_not():
 def test_share_of_two_inputs_is_near_their_share_of_the_variance():
     inputs = np.random.default_rng(3).standard_normal((COUNT, 2))
     found = driver_of(sources(inputs=inputs), 2.0 * inputs[:, 0] + inputs[:, 1])
-    # 4/5 of the variance; for normal inputs Spearman's rank correlation is (6/π)·asin(ρ/2), here
-    # 0.885² = 0.78. With 400 draws its standard error is about 0.015 and that of the square 0.03; 0.09 is three of them.
+    # 4/5 of the variance; for normal inputs Spearman's rank correlation is (6/π)·asin(ρ/2), so its square is
+    # 0.78. With 400 draws the standard error of the square is about 0.03; 0.09 is three of them.
     assert found.share == pytest.approx(0.78, abs=0.09)
 
 

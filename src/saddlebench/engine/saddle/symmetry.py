@@ -86,7 +86,10 @@ def _panels(model: SaddleModel) -> PanelUnevenness:
     bearing = model.bearing
     near = side_grid(bearing, bearing.points_saddle, LEFT)
     off = side_grid(bearing, bearing.points_saddle, RIGHT) * _MIRROR
+    # Both sides' normals, so that a mirrored saddle answers exactly the same.
     normal = side_grid(bearing, bearing.normals_saddle, LEFT)
+    normal = normal + side_grid(bearing, bearing.normals_saddle, RIGHT) * _MIRROR
+    normal /= np.linalg.norm(normal, axis=2, keepdims=True)
     out = np.einsum("rci,rci->rc", off - near, normal)
     zone = side_grid(bearing, bearing.zone.astype(float), LEFT)
     worst = np.unravel_index(int(np.argmax(np.abs(out))), out.shape)
