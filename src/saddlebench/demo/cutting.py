@@ -15,6 +15,8 @@ from saddlebench.engine.saddle.side_saddle import SideNumbers, SideSaddleNumbers
 
 _OVER_WITHERS_MM = 48.0
 _POINTS_BEHIND_MM = 45.0
+_POINTS_AT_MM = 30.0
+"""Where a fitter puts the points: this far behind the shoulder mark."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,15 +57,15 @@ def panelled_for(
 ) -> PanelledNumbers:
     """Return a panelled saddle (invented) whose numbers, to the whole mm and degree, follow a back.
 
-    The front edge of its panels is meant to lie at the shoulder mark, its points 45 mm behind it.
+    Its points are meant to lie 30 mm behind the shoulder mark, 45 mm behind the front edge of its panels.
     """
     panel = PanelNumbers(length_mm=length_mm)
     places = (_POINTS_BEHIND_MM, WAIST * length_mm, PANEL_REAR * length_mm)
     front, waist, rear = (
-        face_on(back, s, 0.5 * channel, width)
-        for s, channel, width in zip(places, panel.channel_mm, panel.width_mm, strict=True)
+        face_on(back, behind - _POINTS_BEHIND_MM + _POINTS_AT_MM, 0.5 * channel, width)
+        for behind, channel, width in zip(places, panel.channel_mm, panel.width_mm, strict=True)
     )
-    top = half_section(back, _POINTS_BEHIND_MM)[1][0] + _OVER_WITHERS_MM
+    top = half_section(back, _POINTS_AT_MM)[1][0] + _OVER_WITHERS_MM
     return PanelledNumbers(
         label=label,
         tree=TreeNumbers(
