@@ -51,7 +51,7 @@ class Linked:
 
     uuid: uuids.UUID
     label: str
-    date: date | None = None
+    day: date | None = None
     detail: str = ""
 
 
@@ -143,13 +143,13 @@ def horse_page(actor: Actor | None, uuid: uuids.UUID) -> HorsePage:
         yard=Linked(uuid=horse.yard.uuid, label=horse.yard.label) if people and horse.yard else None,
         saddles=tuple(Linked(uuid=s.uuid, label=s.label, detail=s.family) for s in horse.saddles.all()),
         visits=tuple(
-            Linked(uuid=v.uuid, label=v.label, date=v.date, detail=v.purpose)
+            Linked(uuid=v.uuid, label=v.label, day=v.date, detail=v.purpose)
             for v in list(horse.visits.all())[:_SHOWN]
         ),
-        backs=tuple(Linked(uuid=b.uuid, label=b.label, date=b.measured_on) for b in horse.backs.all()),
-        studies=tuple(Linked(uuid=s.uuid, label=s.label, date=s.made_at.date()) for s in horse.studies.all()),
+        backs=tuple(Linked(uuid=b.uuid, label=b.label, day=b.measured_on) for b in horse.backs.all()),
+        studies=tuple(Linked(uuid=s.uuid, label=s.label, day=s.made_at.date()) for s in horse.studies.all()),
         rechecks=tuple(
-            Linked(uuid=r.uuid, label=r.label, date=r.due_by, detail=r.reason) for r in horse.rechecks.all()
+            Linked(uuid=r.uuid, label=r.label, day=r.due_by, detail=r.reason) for r in horse.rechecks.all()
         ),
         n_photos=Photo.objects.standing().filter(horse=horse).count(),
     )

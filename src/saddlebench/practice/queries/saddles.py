@@ -120,9 +120,7 @@ def saddle_page(actor: Actor | None, uuid: uuids.UUID) -> SaddlePage:
         values={name: column_value(saddle, name) for name in SADDLE_FIELDS},
         client=Linked(uuid=client.uuid, label=client.label) if client else None,
         horses=tuple(Linked(uuid=h.uuid, label=h.label) for h in saddle.horses.all()),
-        studies=tuple(
-            Linked(uuid=s.uuid, label=s.label, date=s.made_at.date()) for s in saddle.studies.all()
-        ),
+        studies=tuple(Linked(uuid=s.uuid, label=s.label, day=s.made_at.date()) for s in saddle.studies.all()),
         n_versions=saddle.versions.count(),
         current_number=saddle.current.number if saddle.current else None,
     )

@@ -65,7 +65,7 @@ class VisitPage:
 
     uuid: uuids.UUID
     revision: int
-    date: date
+    day: date
     zone: str
     head: dict[str, Value]
     horse: Linked | None
@@ -106,7 +106,7 @@ def visit_page(actor: Actor | None, uuid: uuids.UUID) -> VisitPage:
     return VisitPage(
         uuid=visit.uuid,
         revision=visit.revision,
-        date=visit.date,
+        day=visit.date,
         zone=visit.zone,
         head={name: column_value(visit, name) for name in VISIT_HEAD_FIELDS},
         horse=Linked(uuid=visit.horse.uuid, label=visit.horse.label) if visit.horse else None,

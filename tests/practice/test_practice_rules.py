@@ -1,0 +1,359 @@
+# ruff: noqa: ARG005 - every call has the same shape
+"""Who may do what: the table, and every service and query against the whole cast."""
+
+import uuid as uuids
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.db import transaction
+from practice_cast import PASSWORD, Cast, key
+from practice_invented import BACK, SADDLE, STUDY, Invented, invented_yard
+
+from saddlebench.practice import crossing, queries, services
+from saddlebench.practice.enums import Action, Purpose, Role, Subject
+from saddlebench.practice.keeping.files import StoredFile
+from saddlebench.practice.models import AuditRow, BackVersion, Membership, Recheck, SaddleVersion, Study
+from saddlebench.practice.rules import Actor, NotAllowedError, may
+from saddlebench.practice.services import Entered, NotFoundError
+
+# Written out by hand, apart from the program's own table: o owner, f fitter, w workshop, r reader.
+EXPECTED = {
+    Action.SEE_HORSES: "ofwr",
+    Action.SEE_SADDLES: "ofwr",
+    Action.SEE_PEOPLE: "ofr",
+    Action.SEE_ENTRIES: "of",
+    Action.EDIT_PEOPLE: "of",
+    Action.EDIT_HORSES: "of",
+    Action.EDIT_SADDLES: "ofw",
+    Action.ENTER_VISIT: "of",
+    Action.RECORD_BACK: "of",
+    Action.RECORD_SADDLE: "ofw",
+    Action.RECORD_STUDY: "of",
+    Action.WITHDRAW: "of",
+    Action.ERASE: "o",
+    Action.EXPORT: "of",
+    Action.IMPORT: "of",
+    Action.MANAGE_MEMBERS: "o",
+    Action.MANAGE_PRACTICE: "o",
+    Action.KEEP: "o",
+}
+MINE, OTHERS = 1, 2
+
+
+def test_the_table_names_every_action() -> None:
+    assert set(EXPECTED) == set(Action)
+
+
+@pytest.mark.parametrize("action", list(Action))
+@pytest.mark.parametrize("role", list(Role))
+def test_a_role_may_do_in_its_own_practice_what_the_table_says_and_nothing_in_another(
+    role: Role, action: Action
+) -> None:
+    actor = Actor(user_id=1, practice_id=MINE, role=role)
+    assert may(actor, action, MINE) is (role.value[0] in EXPECTED[action])
+    assert may(actor, action, OTHERS) is False
+    assert may(None, action, MINE) is False
+
+
+@dataclass
+class World:
+    """What the calls below act on: all of it is the first practice's."""
+
+    invented: Invented
+    back: BackVersion
+    saddle: SaddleVersion
+    study: Study
+    recheck: Recheck
+    member: Membership
+    home: Path
+
+
+@pytest.fixture
+def world(cast: Cast, home: Path) -> World:
+    invented = invented_yard(cast.owner)
+    back = services.record_back(
+        cast.owner, invented.horse.uuid, BACK, measured_on=date(2026, 3, 1), visit_uuid=invented.visit.uuid
+    )
+    saddle = services.record_saddle(cast.owner, invented.saddle.uuid, SADDLE)
+    run = services.record_study(
+        cast.owner, STUDY, back_version=back.version.uuid, saddle_version=saddle.version.uuid
+    )
+    return World(
+        invented=invented,
+        back=back.version,
+        saddle=saddle.version,
+        study=run.version.study,
+        recheck=services.set_recheck(cast.owner, invented.horse.uuid, visit_uuid=invented.visit.uuid),
+        member=Membership.objects.get(user=cast.users["reader"]),
+        home=home,
+    )
+
+
+def _enter(subject: Subject, field: str, value: str) -> Callable[[Actor | None, World], Any]:
+    def call(actor: Actor | None, w: World) -> Any:
+        uuid = {
+            Subject.HORSE: w.invented.horse.uuid,
+            Subject.SADDLE: w.invented.saddle.uuid,
+            Subject.CLIENT: w.invented.client.uuid,
+            Subject.VISIT: w.invented.visit.uuid,
+        }[subject]
+        return services.enter(actor, subject, uuid, [Entered(field=field, value=value, key=key(), seen=0)])
+
+    return call
+
+
+_PICTURE = StoredFile(sha256="0" * 64, media_type="image/jpeg", size_bytes=9)
+_FACTS = services.PhotoFacts(original_sha256="1" * 64)
+_DAY = date(2026, 3, 1)
+
+# name: (action, call, whether it names a record of the first practice)
+WRITES: dict[str, tuple[Action, Callable[[Actor | None, World], Any], bool]] = {
+    "take_on_client": (Action.EDIT_PEOPLE, lambda a, w: services.take_on_client(a, {"label": "N"}), False),
+    "take_on_yard": (Action.EDIT_PEOPLE, lambda a, w: services.take_on_yard(a, {"label": "N"}), False),
+    "take_on_horse": (Action.EDIT_HORSES, lambda a, w: services.take_on_horse(a, {"label": "N"}), False),
+    "take_on_saddle": (Action.EDIT_SADDLES, lambda a, w: services.take_on_saddle(a, {"label": "N"}), False),
+    "enter horse": (Action.EDIT_HORSES, _enter(Subject.HORSE, "colour", "bay"), True),
+    "enter saddle": (Action.EDIT_SADDLES, _enter(Subject.SADDLE, "colour", "tan"), True),
+    "enter client": (Action.EDIT_PEOPLE, _enter(Subject.CLIENT, "town", "Dunmoor"), True),
+    "enter visit": (Action.ENTER_VISIT, _enter(Subject.VISIT, "coat", "winter"), True),
+    "use_saddle_on": (
+        Action.EDIT_HORSES,
+        lambda a, w: services.use_saddle_on(a, w.invented.saddle.uuid, [w.invented.horse.uuid]),
+        True,
+    ),
+    "move_to_stock": (
+        Action.EDIT_SADDLES,
+        lambda a, w: services.move_to_stock(a, w.invented.saddle.uuid),
+        True,
+    ),
+    "sell_from_stock": (
+        Action.EDIT_PEOPLE,
+        lambda a, w: services.sell_from_stock(a, w.invented.stock.uuid, w.invented.client.uuid),
+        True,
+    ),
+    "start_visit": (
+        Action.ENTER_VISIT,
+        lambda a, w: services.start_visit(a, on=_DAY, purpose=Purpose.TRIAL),
+        False,
+    ),
+    "start_visit of a horse": (
+        Action.ENTER_VISIT,
+        lambda a, w: services.start_visit(a, on=_DAY, purpose=Purpose.TRIAL, horse=w.invented.horse.uuid),
+        True,
+    ),
+    "try_saddle": (
+        Action.ENTER_VISIT,
+        lambda a, w: services.try_saddle(a, w.invented.visit.uuid, w.invented.saddle.uuid),
+        True,
+    ),
+    "give_advice": (
+        Action.ENTER_VISIT,
+        lambda a, w: services.give_advice(a, w.invented.visit.uuid, "Rest him"),
+        True,
+    ),
+    "set_recheck": (
+        Action.ENTER_VISIT,
+        lambda a, w: services.set_recheck(a, w.invented.horse.uuid, on=_DAY),
+        True,
+    ),
+    "answer_recheck": (
+        Action.ENTER_VISIT,
+        lambda a, w: services.answer_recheck(a, w.recheck.uuid, w.invented.visit.uuid),
+        True,
+    ),
+    "attach_photo": (
+        Action.ENTER_VISIT,
+        lambda a, w: services.attach_photo(a, _PICTURE, _FACTS, visit=w.invented.visit.uuid),
+        True,
+    ),
+    "record_back": (
+        Action.RECORD_BACK,
+        lambda a, w: services.record_back(a, w.invented.horse.uuid, BACK, measured_on=_DAY),
+        True,
+    ),
+    "correct_back": (
+        Action.RECORD_BACK,
+        lambda a, w: services.correct_back(a, w.back.back.uuid, BACK, why="typing", seen=1),
+        True,
+    ),
+    "record_saddle": (
+        Action.RECORD_SADDLE,
+        lambda a, w: services.record_saddle(a, w.invented.saddle.uuid, SADDLE, seen=1),
+        True,
+    ),
+    "record_study": (
+        Action.RECORD_STUDY,
+        lambda a, w: services.record_study(a, STUDY, back_version=w.back.uuid, saddle_version=w.saddle.uuid),
+        True,
+    ),
+    "record_run": (
+        Action.RECORD_STUDY,
+        lambda a, w: services.record_run(
+            a,
+            w.study.uuid,
+            STUDY,
+            back_version=w.back.uuid,
+            saddle_version=w.saddle.uuid,
+            why="again",
+            seen=1,
+        ),
+        True,
+    ),
+    "choose_version": (
+        Action.RECORD_SADDLE,
+        lambda a, w: services.choose_version(a, Subject.SADDLE, w.invented.saddle.uuid, 1),
+        True,
+    ),
+    "withdraw": (
+        Action.WITHDRAW,
+        lambda a, w: services.withdraw(a, Subject.HORSE, w.invented.horse.uuid),
+        True,
+    ),
+    "put_back": (
+        Action.WITHDRAW,
+        lambda a, w: services.put_back(a, Subject.HORSE, w.invented.horse.uuid),
+        True,
+    ),
+    "erase_person": (
+        Action.ERASE,
+        lambda a, w: services.erase_person(a, w.invented.client.uuid, w.home),
+        True,
+    ),
+    "change_practice": (Action.MANAGE_PRACTICE, lambda a, w: services.change_practice(a, label="N"), False),
+    "add_member": (
+        Action.MANAGE_MEMBERS,
+        lambda a, w: services.add_member(a, "N", "n@tussock.example", PASSWORD, Role.READER),
+        False,
+    ),
+    "change_role": (
+        Action.MANAGE_MEMBERS,
+        lambda a, w: services.change_role(a, w.member.uuid, Role.FITTER),
+        True,
+    ),
+    "end_membership": (
+        Action.MANAGE_MEMBERS,
+        lambda a, w: services.end_membership(a, w.member.uuid),
+        True,
+    ),
+    "export_people": (Action.EXPORT, lambda a, w: crossing.export_people(a), False),
+    "export_horses": (Action.EXPORT, lambda a, w: crossing.export_horses(a), False),
+    "export_cards": (Action.EXPORT, lambda a, w: crossing.export_cards(a), False),
+    "import_people": (Action.IMPORT, lambda a, w: crossing.import_people(a, b"label\nN\n"), False),
+    "import_horses": (Action.IMPORT, lambda a, w: crossing.import_horses(a, b"label\nN\n"), False),
+    "import_cards": (
+        Action.IMPORT,
+        lambda a, w: crossing.import_cards(a, b"BEGIN:VCARD\r\nVERSION:4.0\r\nFN:N\r\nEND:VCARD\r\n"),
+        False,
+    ),
+    "leave": (
+        Action.KEEP,
+        lambda a, w: crossing.leave(a, w.home / f"{uuids.uuid4()}.zip", w.home),
+        False,
+    ),
+}
+READS: dict[str, tuple[Action, Callable[[Actor | None, World], Any], bool]] = {
+    "find_horses": (Action.SEE_HORSES, lambda a, w: queries.find_horses(a), False),
+    "horse_page": (Action.SEE_HORSES, lambda a, w: queries.horse_page(a, w.invented.horse.uuid), True),
+    "visit_page": (Action.SEE_HORSES, lambda a, w: queries.visit_page(a, w.invented.visit.uuid), True),
+    "timeline": (Action.SEE_HORSES, lambda a, w: queries.timeline(a, w.invented.horse.uuid), True),
+    "diary": (Action.SEE_HORSES, lambda a, w: queries.diary(a, _DAY, _DAY), False),
+    "diary_calendar": (Action.SEE_HORSES, lambda a, w: crossing.diary_calendar(a, _DAY, _DAY), False),
+    "find_saddles": (Action.SEE_SADDLES, lambda a, w: queries.find_saddles(a), False),
+    "saddle_page": (Action.SEE_SADDLES, lambda a, w: queries.saddle_page(a, w.invented.saddle.uuid), True),
+    "find_clients": (Action.SEE_PEOPLE, lambda a, w: queries.find_clients(a), False),
+    "client_page": (Action.SEE_PEOPLE, lambda a, w: queries.client_page(a, w.invented.client.uuid), True),
+    "members": (Action.MANAGE_MEMBERS, lambda a, w: queries.members(a), False),
+    "entries_of": (Action.SEE_ENTRIES, lambda a, w: queries.entries_of(a, w.invented.horse.uuid), False),
+    "versions_of back": (
+        Action.SEE_HORSES,
+        lambda a, w: queries.versions_of(a, Subject.BACK, w.back.back.uuid),
+        True,
+    ),
+    "versions_of saddle": (
+        Action.SEE_SADDLES,
+        lambda a, w: queries.versions_of(a, Subject.SADDLE, w.invented.saddle.uuid),
+        True,
+    ),
+    "differences": (
+        Action.SEE_HORSES,
+        lambda a, w: queries.differences(a, Subject.BACK, w.back.back.uuid, 1, 1),
+        True,
+    ),
+    "study_use": (Action.SEE_HORSES, lambda a, w: queries.study_use(a, w.study.uuid), True),
+}
+
+
+def test_no_service_and_no_query_is_missing_from_the_matrix() -> None:
+    not_acts = {"actor_for", "found_practice", "is_first_start", "stops_of"}
+    acts = {name for name in services.__all__ if name[0].islower()} - not_acts
+    assert {name.split()[0] for name in WRITES} >= acts
+    assert {name.split()[0] for name in READS} >= {n for n in queries.__all__ if n[0].islower()}
+    crossings = {name for name in crossing.__all__ if name[0].islower()}
+    assert {name.split()[0] for name in (*WRITES, *READS)} >= crossings
+
+
+@pytest.mark.parametrize("name", [*WRITES, *READS])
+def test_everyone_against_every_act(name: str, cast: Cast, world: World) -> None:
+    action, call, names_a_record = (WRITES | READS)[name]
+    audited = 1 if name in WRITES else 0
+    for who, actor in cast.everyone.items():
+        before = AuditRow.objects.count()
+        with transaction.atomic():
+            allowed = who[0] in EXPECTED[action] if who not in {"other", "nobody"} else who == "other"
+            if not allowed:
+                with pytest.raises(NotAllowedError):
+                    call(actor, world)
+                assert AuditRow.objects.count() == before, who
+            elif who == "other" and names_a_record:
+                with pytest.raises(NotFoundError):
+                    call(actor, world)
+                assert AuditRow.objects.count() == before, who
+            else:
+                call(actor, world)
+                assert AuditRow.objects.count() == before + audited, who
+            transaction.set_rollback(True)
+
+
+def test_another_practice_sees_nothing_in_its_lists(cast: Cast, world: World) -> None:
+    assert queries.find_horses(cast.other).total == 0
+    assert queries.find_clients(cast.other).total == 0
+    assert queries.find_saddles(cast.other).total == 0
+    assert queries.diary(cast.other, date(2000, 1, 1), date(2100, 1, 1)).entries == ()
+    assert queries.entries_of(cast.other, world.invented.horse.uuid) == ()
+    assert [row.label for row in queries.members(cast.other)] == ["Una Stranger"]
+
+
+def test_the_workshop_sees_the_horse_and_not_its_people(cast: Cast, world: World) -> None:
+    services.enter(
+        cast.owner,
+        Subject.VISIT,
+        world.invented.visit.uuid,
+        [Entered(field="owner", value="Wilma Fernlea", key=key(), seen=0)],
+    )
+    services.give_advice(cast.owner, world.invented.visit.uuid, "Wilma Fernlea was told to rest him")
+    shown = [
+        queries.find_horses(cast.workshop),
+        queries.horse_page(cast.workshop, world.invented.horse.uuid),
+        queries.visit_page(cast.workshop, world.invented.visit.uuid),
+        queries.find_saddles(cast.workshop),
+        queries.saddle_page(cast.workshop, world.invented.saddle.uuid),
+        queries.diary(cast.workshop, date(2026, 1, 1), date(2026, 12, 31)),
+    ]
+    assert "Fernlea" in repr(queries.visit_page(cast.reader, world.invented.visit.uuid))
+    assert [text for text in map(repr, shown) if "Fernlea" in text or "Hollow Ash" in text] == []
+    assert "Juniper" in repr(shown[0])
+    assert queries.find_horses(cast.workshop, "fernlea").total == 0
+    assert queries.find_horses(cast.reader, "fernlea").total == 1
+
+
+def test_somebody_who_left_may_nothing(cast: Cast) -> None:
+    member = Membership.objects.get(user=cast.users["fitter"])
+    services.end_membership(cast.owner, member.uuid)
+    assert services.actor_for(cast.users["fitter"]) is None
+    member.refresh_from_db()
+    assert member.ended_at is not None
+    assert member.ended_at <= datetime.now(UTC)
