@@ -142,7 +142,11 @@ def test_thinning_keeps_the_area_and_the_shape() -> None:
     direct = model_from_numbers(ALL_ROUND, 250)
     assert shape_of(thin.bearing) == shape_of(direct.bearing)
     np.testing.assert_allclose(thin.bearing.points_saddle, direct.bearing.points_saddle, atol=0.1)
-    np.testing.assert_array_equal(thin.bearing.zone, direct.bearing.zone)
+    # A row that stands on the border of two zones may be filed under either.
+    behind = -direct.bearing.points_saddle[:, 0] / ALL_ROUND.panel.length_mm
+    clear = np.min(np.abs(behind[:, None] - np.array(ZONE_ENDS)), axis=1) > 1e-3
+    np.testing.assert_array_equal(thin.bearing.zone[clear], direct.bearing.zone[clear])
+    assert clear.mean() > 0.9
 
 
 def test_an_even_saddle_is_even_and_a_twisted_one_is_found_out() -> None:

@@ -1,8 +1,10 @@
 """Bearing points as a grid again: rows along, columns across; re-sampling and re-filling any model."""
 
 from dataclasses import replace
+from typing import TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.interpolate import RectBivariateSpline
 
 from saddlebench.engine.frames import FloatArray
@@ -20,6 +22,7 @@ from saddlebench.engine.saddle.patch import (
 from saddlebench.engine.saddle.zones import Filling, filling_height, zone_of
 
 LEFT, RIGHT = 1, -1
+_Value = TypeVar("_Value", bound=np.generic)
 
 
 def shape_of(bearing: BearingSurface) -> tuple[int, int]:
@@ -27,7 +30,7 @@ def shape_of(bearing: BearingSurface) -> tuple[int, int]:
     return int(bearing.row.max()) + 1, int(bearing.column.max()) + 1
 
 
-def side_grid(bearing: BearingSurface, values: FloatArray, side: int) -> FloatArray:
+def side_grid(bearing: BearingSurface, values: NDArray[_Value], side: int) -> NDArray[_Value]:
     """Return one side's values as (rows, columns, k), in the values' own frame and unit.
 
     Parameters
@@ -143,6 +146,9 @@ def _sampled_anew(
         between = RectBivariateSpline(_centres(old_rows), _centres(old_columns), held, kx=1, ky=1)
         stiffness.append(between.ev((one.row + 0.5) / rows, one.across))
     zones = [zone_of(start - side.points_saddle[:, 0], length) for side in sides]
+    if (rows, columns) == shape_of(bearing):
+        # A point on the border of two zones stays in the one it was filed under.
+        zones = [side_grid(bearing, bearing.zone, side).ravel() for side in (LEFT, RIGHT)]
     return joined(sides[0], sides[1], zones=(zones[0], zones[1]), stiffness=(stiffness[0], stiffness[1]))
 
 

@@ -91,7 +91,7 @@ def _panels(model: SaddleModel) -> PanelUnevenness:
     normal = normal + side_grid(bearing, bearing.normals_saddle, RIGHT) * _MIRROR
     normal /= np.linalg.norm(normal, axis=2, keepdims=True)
     out = np.einsum("rci,rci->rc", off - near, normal)
-    zone = side_grid(bearing, bearing.zone.astype(float), LEFT)
+    zone = side_grid(bearing, bearing.zone, LEFT)
     worst = np.unravel_index(int(np.argmax(np.abs(out))), out.shape)
     means = [float(out[zone == one].mean()) for one in Zone]
     return PanelUnevenness(
