@@ -5,6 +5,9 @@ from pathlib import Path
 
 import pytest
 
+# Matrices here are small: two linear-algebra libraries' idle threads cost ten times the work they share.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 REPOSITORY = Path(__file__).resolve().parent.parent
 
 

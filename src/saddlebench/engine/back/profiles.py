@@ -24,9 +24,14 @@ class Backs:
 
     def sections(self, s_mm: FloatArray, phi: FloatArray) -> FloatArray:
         """Return radii (m, k) [mm] at each back's own distance (m,) [mm] and common angles (k,) [rad]."""
-        rows = basis_rows(self.grid.n_s, (s_mm - self.grid.s0_mm) / self.grid.ds_mm)[0]
+        position = (s_mm - self.grid.s0_mm) / self.grid.ds_mm
+        rows = basis_rows(self.grid.n_s, position)[0]
         across = basis_rows(self.grid.n_phi, (phi - self.grid.phi0) / self.grid.dphi)[0]
-        return np.einsum("mi,mij->mj", rows, self.coefficients) @ across.T
+        # A spline sees four coefficients: taking them is far less work than the whole product.
+        first = np.clip(np.floor(position).astype(int), 0, self.grid.n_s - 2)
+        back = np.arange(len(first))
+        taken = sum(rows[back, first + p, None] * self.coefficients[back, first + p] for p in range(4))
+        return np.asarray(taken) @ across.T
 
     def toplines(self, s_mm: FloatArray) -> FloatArray:
         """Return heights (m, k) of the midline at common distances (k,) in the back frame [mm]."""

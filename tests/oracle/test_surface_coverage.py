@@ -1,0 +1,96 @@
+"""Do the stated intervals hold what they claim, on backs drawn from the model itself?
+
+The yardstick is the definition of a coverage interval (JCGM 101:2008, 3.12): 95 % of 95 % intervals contain
+the value. A back is drawn from the prior, measured with the stated errors, estimated with the hyperparameters
+it was drawn with, and asked at places chosen beforehand. Exact for a Gaussian model: only the count of trials
+is limited.
+"""
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from saddlebench.demo.shapes import PLAIN
+from saddlebench.engine.back.draws import square_root
+from saddlebench.engine.back.gaussian import GaussianField, Hyperparameters, condition, matern, node_distances
+from saddlebench.engine.back.likelihood import restricted_maximum_likelihood
+from saddlebench.engine.back.polar import PolarGrid
+from saddlebench.engine.back.radial import radial_data
+from saddlebench.engine.frames import FloatArray
+from support.measured import points_of
+
+GRID = PolarGrid(s0_mm=-210.0, ds_mm=30.0, n_s=29, phi0=-1.8, dphi=0.12, n_phi=31, axis_z_mm=-220.0)
+HYPER = Hyperparameters(sigma_mm=18.0, length_s_mm=230.0, length_phi=1.1, tau_mm=0.5)
+TRIALS = 300
+
+
+@pytest.fixture(scope="module")
+def measured() -> GaussianField:
+    return condition(radial_data(points_of(PLAIN, n_side=8, lift_sd_mm=1.5), GRID), HYPER, n_positions=6)
+
+
+def prior_draws(count: int, rng: np.random.Generator) -> FloatArray:
+    along, across = node_distances(GRID)
+    root_s = square_root(HYPER.sigma_mm**2 * matern(along, HYPER.length_s_mm))
+    root_phi = square_root(matern(across, HYPER.length_phi))
+    mean = 250.0 - 30.0 * GRID.phi[None, :] ** 2
+    return mean + root_s @ (rng.standard_normal((count, GRID.n_s, GRID.n_phi)) @ root_phi.T)
+
+
+def readings_of_draws(field: GaussianField, backs: FloatArray, rng: np.random.Generator) -> FloatArray:
+    data = field.data
+    seen = np.einsum("ij,kjl,il->ik", data.rows_s, backs, data.rows_phi, optimize=True)
+    shared = data.error_gain @ rng.standard_normal((data.error_gain.shape[1], len(backs)))
+    own = np.sqrt(data.noise_mm**2 + HYPER.tau_mm**2)[:, None]
+    return seen + shared + own * rng.standard_normal(seen.shape)
+
+
+@pytest.mark.parametrize("place", [(7, 15), (10, 20), (14, 9), (21, 15), (24, 6)])
+def test_intervals_of_single_places_cover(measured: GaussianField, place: tuple[int, int]) -> None:
+    rng = np.random.default_rng(place)
+    backs = prior_draws(TRIALS, rng)
+    means = measured.estimate(readings_of_draws(measured, backs, rng))
+    sd = measured.standard_deviation()[place]
+    held = int(np.sum(np.abs(means[:, *place] - backs[:, *place]) < 1.959964 * sd))
+    # Binomial(300, 0.95): outside this range once in 10 000 runs; the seed is fixed.
+    low, high = stats.binom(TRIALS, 0.95).ppf([5e-5, 1 - 5e-5])
+    assert low <= held <= high, f"{held} of {TRIALS} intervals hold the value"
+
+
+def test_squared_errors_of_many_functionals_are_chi_squared(measured: GaussianField) -> None:
+    rng = np.random.default_rng(77)
+    backs = prior_draws(TRIALS, rng)
+    errors = measured.estimate(readings_of_draws(measured, backs, rng)) - backs
+    weights = np.zeros((6, GRID.n_s, GRID.n_phi))
+    for k, (i, j) in enumerate([(6, 15), (10, 18), (10, 12), (15, 22), (20, 8), (23, 15)]):
+        weights[k, i : i + 3, j] = 1.0 / 3.0
+    covariance = measured.covariance(weights)
+    seen = np.einsum("kij,nij->nk", weights, errors)
+    squared = np.einsum("ni,ij,nj->n", seen, np.linalg.inv(covariance), seen)
+    # 300 values against χ² with 6 degrees of freedom: Kolmogorov–Smirnov rejects 1 in 10 000 true ones.
+    assert stats.kstest(squared, stats.chi2(6).cdf).pvalue > 1e-4
+
+
+def test_likelihood_finds_the_hyperparameters_it_was_drawn_with() -> None:
+    rng = np.random.default_rng(5)
+    places = tuple(np.linspace(-180.0, 600.0, 14))
+    field = condition(radial_data(points_of(PLAIN, places, n_side=7), GRID), HYPER, n_positions=14)
+    found = []
+    for back in prior_draws(5, rng):
+        readings = readings_of_draws(field, back[None], rng)[:, 0]
+        data = field.data
+        seen = type(data)(
+            grid=GRID,
+            radius_mm=readings,
+            weights_s=data.weights_s,
+            weights_phi=data.weights_phi,
+            rows_s=data.rows_s,
+            rows_phi=data.rows_phi,
+            error_gain=data.error_gain,
+            noise_mm=data.noise_mm,
+        )
+        hyper = restricted_maximum_likelihood(seen, n_positions=14)
+        found.append([hyper.sigma_mm, hyper.length_s_mm, hyper.length_phi])
+    ratio = np.exp(np.log(found).mean(axis=0)) / [HYPER.sigma_mm, HYPER.length_s_mm, HYPER.length_phi]
+    # One field tells its deviation and lengths to some 15 % each; five of them to half of that: two of those.
+    assert np.all(np.abs(np.log(ratio)) < 0.2), f"found over drawn: {ratio}"
