@@ -187,6 +187,19 @@ def test_a_stance_off_level_is_said(plain: BackRecord) -> None:
     )
 
 
+def test_a_mistyped_height_of_the_topline_is_said(plain: BackRecord) -> None:
+    topline = plain.readings.topline
+    assert isinstance(topline, ToplineHeights)
+    heights = list(topline.height_mm)
+    heights[4] -= 90.0
+    record = replace(
+        plain, readings=replace(plain.readings, topline=replace(topline, height_mm=tuple(heights)))
+    )
+    said = only_problem(record)
+    assert said.startswith("“topline”: The topline turns by ")
+    assert said.endswith(" at 180 mm, as no back does. Read the heights around that place again.")
+
+
 def test_a_gap_in_the_row_is_said(plain: BackRecord) -> None:
     kept = tuple(s for s in plain.readings.stations if s.number not in (3, 4))
     record = replace(plain, readings=replace(plain.readings, stations=kept))

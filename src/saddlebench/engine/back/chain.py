@@ -4,7 +4,7 @@ import numpy as np
 
 from saddlebench.engine.back.instruments import ChainArm, JointedChain
 from saddlebench.engine.back.readings import StationReadings, known_run
-from saddlebench.engine.back.sections import ElementaryError, LocalSection, side_of
+from saddlebench.engine.back.sections import ElementaryError, LocalSection
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.units import DEGREE
 
@@ -85,7 +85,7 @@ def chain_section(chain: JointedChain, station: StationReadings) -> LocalSection
     together = np.concatenate(points)
     return LocalSection(
         points=together,
-        side=side_of(together[:, 0]),
+        side=np.repeat(np.array([1, -1], dtype=np.int8), [len(part) for part in points]),
         errors=tuple(
             ElementaryError(source=source, sd=sd, moves=_at(moves, begins, len(together)))
             for source, sd, moves, begins in errors

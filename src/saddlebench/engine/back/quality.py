@@ -15,6 +15,7 @@ from saddlebench.engine.back.rules import RULES, QualityRules
 from saddlebench.engine.back.section_checks import repeat_difference, shape_problems, swap_problems
 from saddlebench.engine.back.stations import MeasuredPoints
 from saddlebench.engine.errors import NotMeasured, Problem, Weight, Where
+from saddlebench.engine.units import DEGREE
 
 MARKS = {
     "withers": "highest spine of the withers",
@@ -67,6 +68,7 @@ def check_record(
         problems += shape_problems(halves, rules)
     problems += swap_problems([h for h in sections if h.station.repeat == 0], rules)
     problems += _spacing_problems(record, points, rules)
+    problems += _topline_problems(points, rules)
     for number, difference in _repeat_differences(sections).items():
         if difference > rules.repeat_good_mm:
             problems.append(_repeat_problem(number, difference, rules))
@@ -150,6 +152,23 @@ def _spacing_problems(record: BackRecord, points: MeasuredPoints, rules: Quality
                 where=Where(field="topline"),
                 weight=Weight.WARNING,
             )
+
+
+def _topline_problems(points: MeasuredPoints, rules: QualityRules) -> Iterator[Problem]:
+    """Yield where the topline turns as no back does: a height that was misread or mistyped."""
+    midline = points.points_back[points.station == -1][:, [0, 2]] * np.array([-1.0, 1.0])
+    row = midline[np.argsort(midline[:, 0], kind="stable")]
+    row = row[np.concatenate([[True], np.diff(row[:, 0]) >= rules.same_place_mm])] if len(row) else row
+    steps = np.diff(row, axis=0)
+    turns = np.abs(np.diff(np.arctan2(steps[:, 1], steps[:, 0])))
+    if len(turns) and turns.max() > rules.topline_kink_deg * DEGREE:
+        place = row[1 + int(np.argmax(turns)), 0]
+        yield Problem(
+            what=f"The topline turns by {turns.max() / DEGREE:.0f}° at {place:.0f} mm, as no back does",
+            cure="Read the heights around that place again.",
+            where=Where(field="topline"),
+            weight=Weight.WARNING,
+        )
 
 
 def _repeat_differences(sections: list[Halves]) -> dict[int, float]:

@@ -107,7 +107,10 @@ class _Placed:
     """By source: standard deviation, and (n, 3) moves."""
 
     def add(self, source: str, sd: float, rows: slice, moves: FloatArray) -> None:
-        """Add what an error does to some of the points; the same source adds up."""
+        """Add what an error does to some of the points; the same source adds up.
+
+        `moves` : (k, 3) float, or (3,) for all of them, instrument frame [mm per unit].
+        """
         if sd > 0.0 and np.any(moves):
             held = self.errors.setdefault(source, (sd, np.zeros_like(self.points)))
             held[1][rows] += moves

@@ -39,6 +39,8 @@ class QualityRules:
     """A chord that misses the curve through its neighbours by more is too coarse for the curve."""
     coarse_stations_mm: float = 160.0
     """Stations further apart say nothing about what lies between."""
+    topline_kink_deg: float = 40.0
+    """No topline turns by more than this from one height to the next."""
     topline_gap_mm: float = 100.0
     """Heights of the topline further apart leave the sections between them without a height."""
     swap_ratio: float = 2.0
