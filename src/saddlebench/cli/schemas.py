@@ -18,13 +18,16 @@ def schema(
       saddlebench schema
       saddlebench schema instrument > instrument.schema.json
     """
-    from saddlebench.exchange.schemas import SCHEMAS
+    from saddlebench.cli.output_schema import output_schema
+    from saddlebench.exchange.schemas import SCHEMAS, Published
 
+    own = Published(about="what commands print with --json", file="", make=output_schema)
+    known = {**SCHEMAS, "command-output": own}
     if not name:
-        for key, made in SCHEMAS.items():
+        for key, made in known.items():
             results().print(f"{key:18} {made.about}")
         return
-    if name not in SCHEMAS:
-        message = f"“{name}” is not one of {', '.join(SCHEMAS)}."
+    if name not in known:
+        message = f"“{name}” is not one of {', '.join(known)}."
         raise typer.BadParameter(message, param_hint="NAME")
-    typer.echo(json.dumps(SCHEMAS[name].make(), ensure_ascii=False, indent=2))
+    typer.echo(json.dumps(known[name].make(), ensure_ascii=False, indent=2))

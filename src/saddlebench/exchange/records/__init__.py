@@ -2,6 +2,7 @@
 
 from saddlebench.exchange.records.back import BackDocument, ScanFile, read_back, write_back
 from saddlebench.exchange.records.document import schema_of
+from saddlebench.exchange.records.kinds import kind_of
 from saddlebench.exchange.records.saddle import SaddleDocument, read_saddle, write_saddle
 from saddlebench.exchange.records.study import StudyDocument, read_study, write_study
 
@@ -10,6 +11,7 @@ __all__ = [
     "SaddleDocument",
     "ScanFile",
     "StudyDocument",
+    "kind_of",
     "read_back",
     "read_saddle",
     "read_study",

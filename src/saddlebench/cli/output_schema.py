@@ -1,0 +1,173 @@
+"""The JSON Schema of what commands print with --json."""
+
+from typing import Any
+
+Schema = dict[str, Any]
+TEXT: Schema = {"type": "string"}
+NUMBER: Schema = {"type": "number"}
+COUNT: Schema = {"type": "integer", "minimum": 0}
+FLAG: Schema = {"type": "boolean"}
+TEXT_OR_NONE: Schema = {"type": ["string", "null"]}
+NUMBER_OR_NONE: Schema = {"type": ["number", "null"]}
+INTERVAL: Schema = {"type": "array", "items": NUMBER, "minItems": 2, "maxItems": 2}
+VERDICT: Schema = {"enum": ["fine", "borderline", "not right", "cannot tell"]}
+SHARE: Schema = {"type": "number", "minimum": 0, "maximum": 1}
+
+
+def closed(properties: Schema, *, optional: tuple[str, ...] = ()) -> Schema:
+    """Return the schema of an object that has these properties and no others."""
+    required = [name for name in properties if name not in optional]
+    return {"type": "object", "properties": properties, "required": required, "additionalProperties": False}
+
+
+def many(items: Schema) -> Schema:
+    """Return the schema of a list."""
+    return {"type": "array", "items": items}
+
+
+def ref(name: str) -> Schema:
+    """Return a reference to a definition."""
+    return {"$ref": f"#/$defs/{name}"}
+
+
+_WHERE = closed(
+    {"file": TEXT, "row": COUNT, "station": COUNT, "side": TEXT, "field": TEXT},
+    optional=("file", "row", "station", "side", "field"),
+)
+_CONFIDENCE = {
+    "oneOf": [
+        closed({"not_computed": TEXT}),
+        closed(
+            {
+                "tries": COUNT,
+                "shares": {"type": "object", "propertyNames": VERDICT, "additionalProperties": SHARE},
+                "interval_95": {"oneOf": [INTERVAL, {"type": "null"}]},
+                "driver": TEXT_OR_NONE,
+            }
+        ),
+    ]
+}
+DEFINITIONS: Schema = {
+    "problem": closed(
+        {"what": TEXT, "cure": TEXT, "weight": {"enum": ["error", "warning"]}, "where": _WHERE}
+    ),
+    "descriptor": {
+        "oneOf": [
+            closed(
+                {
+                    "where": TEXT,
+                    "what": TEXT,
+                    "value": NUMBER,
+                    "standard_uncertainty": NUMBER,
+                    "interval_95": INTERVAL,
+                    "unit": TEXT,
+                }
+            ),
+            closed({"where": TEXT, "what": TEXT, "not_measured": TEXT, "stations": many(COUNT)}),
+        ]
+    },
+    "finding": closed(
+        {
+            "finding": TEXT,
+            "side": TEXT,
+            "title": TEXT,
+            "verdict": VERDICT,
+            "as_computed": VERDICT,
+            "number": NUMBER_OR_NONE,
+            "unit": TEXT,
+            "no_number_because": TEXT_OR_NONE,
+            "limit": TEXT,
+            "whose_limit": TEXT,
+            "source": TEXT,
+            "confidence": _CONFIDENCE,
+            "remark": TEXT,
+        }
+    ),
+    "back": closed(
+        {
+            "label": TEXT,
+            "measured_on": {"type": "string", "format": "date"},
+            "quality": closed(
+                {
+                    "verdict": TEXT,
+                    "repeat_stations": many(COUNT),
+                    "must_haves_left": many(TEXT),
+                    "problems": many(ref("problem")),
+                }
+            ),
+            "descriptors": many(ref("descriptor")),
+            "written": TEXT_OR_NONE,
+        }
+    ),
+    "saddle": closed(
+        {
+            "label": TEXT,
+            "family": TEXT,
+            "can_be_judged": FLAG,
+            "why_not": TEXT_OR_NONE,
+            "pads": many(TEXT),
+            "assumed": many(TEXT),
+            "written": TEXT,
+        },
+        optional=("written",),
+    ),
+    "fit": {
+        "oneOf": [
+            closed({"cannot_be_judged": TEXT}),
+            closed(
+                {
+                    "back": TEXT,
+                    "saddle": TEXT,
+                    "states": many(closed({"case": TEXT, "position": TEXT, "outcome": TEXT})),
+                    "findings": many(ref("finding")),
+                    "cautions": many(TEXT),
+                    "written": TEXT_OR_NONE,
+                },
+                optional=("written",),
+            ),
+        ]
+    },
+    "files": closed({"written": {"oneOf": [TEXT, many(TEXT)]}}),
+    "instruments": {"type": "object", "additionalProperties": TEXT},
+    "demo": many(
+        closed({"horse": TEXT, "quality": TEXT, "folder": TEXT, "document": TEXT_OR_NONE, "fit": ref("fit")})
+    ),
+    "doctor": many(closed({"part": TEXT, "state": TEXT, "works": FLAG, "cure": TEXT})),
+}
+RESULTS = {
+    "back table": ("back",),
+    "back scan": ("back",),
+    "back check": ("back",),
+    "saddle file": ("saddle",),
+    "fit": ("fit",),
+    "show": ("back", "saddle", "fit"),
+    "draw": ("files",),
+    "report": ("files",),
+    "export": ("files",),
+    "instruments": ("instruments",),
+    "demo": ("demo",),
+    "doctor": ("doctor",),
+}
+
+
+def output_schema() -> Schema:
+    """Return the JSON Schema (draft 2020-12) of every command's output."""
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "What saddlebench commands print with --json",
+        "oneOf": [_output(command, names) for command, names in RESULTS.items()],
+        "$defs": DEFINITIONS,
+    }
+
+
+def _output(command: str, names: tuple[str, ...]) -> Schema:
+    held = {"oneOf": [*(ref(name) for name in names), {"type": "null"}]}
+    return closed(
+        {
+            "saddlebench": TEXT,
+            "command": {"const": command},
+            "done": FLAG,
+            "problems": many(ref("problem")),
+            "result": held,
+        }
+    )
