@@ -18,14 +18,21 @@ def seat_curve(seat: Seat) -> tuple[float, float]:
     near = np.abs(seat.x_mm - lowest) <= SEAT_REACH_MM
     curvature = 0.0
     if near.sum() >= 3:
-        bend, slope, _ = np.polyfit(seat.x_mm[near] - lowest, seat.z_mm[near], 2)
+        x = seat.x_mm[near] - lowest
+        bend, slope, _ = np.linalg.lstsq(np.stack([x * x, x, np.ones_like(x)], axis=1), seat.z_mm[near])[0]
         curvature = 2.0 * float(bend)
         if curvature > 1.0 / FLATTEST_SEAT_MM:
             lowest += float(np.clip(-slope / curvature, -SEAT_REACH_MM, SEAT_REACH_MM))
     return lowest, max(curvature, 1.0 / FLATTEST_SEAT_MM)
 
 
-def case_loads(saddle: SaddleModel, reference_saddle: FloatArray, rider: Rider, case: LoadCase) -> Loads:
+def case_loads(
+    saddle: SaddleModel,
+    reference_saddle: FloatArray,
+    rider: Rider,
+    case: LoadCase,
+    curve: tuple[float, float],
+) -> Loads:
     """Return the loads of a case.
 
     The seat's load acts `load_height_mm` above the panels' centroid. The multiple of a gait applies to the
@@ -41,7 +48,7 @@ def case_loads(saddle: SaddleModel, reference_saddle: FloatArray, rider: Rider, 
     for push in case.pushes:
         at.append(push.at_saddle)
         force.append(push.force_n)
-    lowest, curvature = seat_curve(saddle.seat)
+    lowest, curvature = curve
     return Loads(
         points=np.column_stack([np.array(at) - reference_saddle, force]),
         seat_n=float(ridden - on_bars),

@@ -107,11 +107,14 @@ def kernel_back(surface: BackSurface, continuation_mm: float) -> Back:
     """Return a surface as the kernels need it."""
     grid = surface.grid
     return Back(
-        coefficients=surface.spline.coefficients,
+        flat=surface.spline.coefficients.reshape(-1),
+        row=2 * (grid.n_phi + 2),
+        n_s=grid.n_s - 1,
+        n_phi=grid.n_phi - 1,
         s0=float(grid.s0_mm),
-        ds=float(grid.ds_mm),
+        per_ds=1.0 / float(grid.ds_mm),
         phi0=float(grid.phi0),
-        dphi=float(grid.dphi),
+        per_dphi=1.0 / float(grid.dphi),
         axis_z=float(grid.axis_z_mm),
         margin_mm=float(continuation_mm),
     )

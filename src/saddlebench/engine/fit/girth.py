@@ -1,13 +1,11 @@
 """The girth: strap anchors, where each side meets the barrel, and its free length."""
 
-from math import pi
-
 import numpy as np
 
 from saddlebench.engine.back.landmarks import Mark
-from saddlebench.engine.back.polar import PolarSpline
 from saddlebench.engine.errors import NotMeasured, is_known
-from saddlebench.engine.fit._kernels.parts import Girth
+from saddlebench.engine.fit._kernels.barrel import tangent_points
+from saddlebench.engine.fit._kernels.parts import Back, Girth
 from saddlebench.engine.fit.settings import GirthElastic
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.saddle.model import SaddleModel
@@ -24,7 +22,7 @@ def strap_anchors(saddle: SaddleModel, reference_saddle: FloatArray) -> FloatArr
 
 
 def wrap_points(
-    spline: PolarSpline, anchors_back: FloatArray, groove: Mark | NotMeasured, elastic: GirthElastic
+    back: Back, anchors_back: FloatArray, groove: Mark | NotMeasured, elastic: GirthElastic
 ) -> FloatArray:
     """Return where each strap comes to lie on the barrel.
 
@@ -33,7 +31,7 @@ def wrap_points(
 
     Parameters
     ----------
-    spline : the back
+    back : the back, for the kernels
     anchors_back : (m, 3) float, back frame [mm]
     groove : the girth groove; without it the straps hang straight down
     elastic : the girth
@@ -42,27 +40,13 @@ def wrap_points(
     -------
     (m, 3) float, back frame [mm]
     """
-    grid = spline.grid
-    s, phi, radius = grid.polar(anchors_back)
-    sign = np.where(phi >= 0.0, 1.0, -1.0)
-    ends = np.minimum(grid.phi0 + grid.dphi * (grid.n_phi - 1), -grid.phi0)
-    far = np.maximum(np.minimum(ends, 0.75 * pi), np.abs(phi) + 0.1)
-    part = np.linspace(0.0, 1.0, SAMPLES)
-    angles = sign[:, None] * (np.abs(phi)[:, None] + (far - np.abs(phi))[:, None] * part)
-    at = np.repeat(np.clip(s, grid.s0_mm, grid.s0_mm + grid.ds_mm * (grid.n_s - 1)), SAMPLES)
-    barrel = spline.radius(at, np.clip(angles.ravel(), grid.phi0, ends))[:, 0].reshape(angles.shape)
-    out = sign[:, None] * (barrel * np.sin(angles) - (radius * np.sin(phi))[:, None])
-    down = (radius * np.cos(phi))[:, None] - barrel * np.cos(angles)
-    free = np.hypot(out, down)
-    # the tangent is the outermost direction seen from the anchor
-    lean = np.where(free >= SHORTEST_FREE_MM, np.arctan2(out, down), -np.inf)
-    touch = np.argmax(lean, axis=1)
-    rows = np.arange(touch.size)
-    y = barrel[rows, touch] * np.sin(angles[rows, touch])
-    z = barrel[rows, touch] * np.cos(angles[rows, touch]) + grid.axis_z_mm
-    run = free[rows, touch] / max(elastic.half_length_mm, SHORTEST_FREE_MM)
-    lowest = np.full_like(s, groove.value_mm) if is_known(groove) else s
-    return np.stack([-(s + (lowest - s) * np.minimum(run, 1.0)), y, z], axis=1)
+    wraps = np.zeros(anchors_back.shape)
+    free = np.zeros(anchors_back.shape[0])
+    tangent_points(back, anchors_back, SAMPLES, SHORTEST_FREE_MM, wraps, free)
+    if is_known(groove):
+        run = np.minimum(free / max(elastic.half_length_mm, SHORTEST_FREE_MM), 1.0)
+        wraps[:, 0] += (-groove.value_mm - wraps[:, 0]) * run
+    return wraps
 
 
 def girth_between(

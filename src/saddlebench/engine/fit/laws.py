@@ -104,8 +104,8 @@ def panel_stacks(
     """
     hardening = np.array([panel.hardening_mm, *(value for pad in pads for value in pad.hardening_mm.ravel())])
     step = 1e-9 if np.all(np.isinf(hardening)) else 0.02
-    key = np.stack([np.round(np.log(firmness) / step), zone if pads else np.zeros_like(zone)], axis=1)
-    _, first, stack = np.unique(key, axis=0, return_index=True, return_inverse=True)
+    key = 8.0 * np.round(np.log(firmness) / step) + (zone if pads else 0.0)
+    _, first, stack = np.unique(key, return_index=True, return_inverse=True)
     zones = zone[first]
     own = np.full(first.size, panel.hardening_mm)
     layers = Layers(

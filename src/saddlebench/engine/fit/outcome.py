@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from saddlebench.engine.errors import Undetermined
-from saddlebench.engine.fit._kernels.newton import LEFT_BOX
-from saddlebench.engine.fit._kernels.report import tangents, true_gaps
+from saddlebench.engine.fit._kernels.newton import LEFT_BOX, LEVER
+from saddlebench.engine.fit._kernels.report import softest, true_gaps
 from saddlebench.engine.fit.contact import Underside, measured_under
 from saddlebench.engine.fit.problem import FitProblem
 from saddlebench.engine.fit.settled import Outcome, Position, Settled, SolverReport
@@ -31,7 +31,6 @@ class Told:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Tangent:
-    stiffness: FloatArray
     softest: float
     softest_frictionless: float
     direction: FloatArray
@@ -58,7 +57,7 @@ def _one(
     counts: NDArray[np.int64],
 ) -> Settled:
     rig, fit = run.rig, run.rig.fit
-    tangent = _tangent(run, step, state)
+    tangent = _tangent(step, state)
     rotation = state.pose[:9].reshape(3, 3)
     points_back = run.under.points @ rotation.T + state.pose[9:]
     measured = measured_under(fit.surface, points_back)
@@ -76,7 +75,7 @@ def _one(
         shear_back_kpa=read_only(state.shear),
         measured=measured,
         girth_tension_n=state.tension_n,
-        stiffness_back=read_only(tangent.stiffness),
+        stiffness_back=read_only(state.work.tangent),
         reference_saddle=run.under.reference_saddle,
         solver=SolverReport(
             iterations=int(counts[0]),
@@ -93,29 +92,14 @@ def _one(
     )
 
 
-def _tangent(run: Told, step: Planned, state: Reached) -> _Tangent:
+def _tangent(step: Planned, state: Reached) -> _Tangent:
     free = PLACING_FREE if step.after < 0 else ALL_FREE
-    stiffness = np.zeros((6, 6))
-    softest = np.zeros(8)
-    state.work.free_until[:] = 0.0
-    tangents(
-        state.back,
-        run.rig.panels,
-        run.rig.laws,
-        state.friction,
-        state.girth,
-        state.loads,
-        state.pose,
-        free,
-        state.work,
-        stiffness,
-        softest,
-    )
+    direction = np.zeros(6)
+    without = softest(state.work.tangent - state.grip, free, direction)
     return _Tangent(
-        stiffness=stiffness,
-        softest=float(softest[0]),
-        softest_frictionless=float(softest[1]),
-        direction=softest[2:],
+        softest=float(softest(state.work.tangent, free, direction)),
+        softest_frictionless=float(without),
+        direction=direction,
     )
 
 
@@ -143,7 +127,7 @@ def _outcome(
         reason = f"{before.case.name}, it already {before.outcome}"
         return before.outcome, Undetermined(reason)
     if state.status == LEFT_BOX:
-        moved = relative_motion(placed.pose, state.pose)
+        moved = relative_motion(placed.pose, state.pose) * [1.0, 1.0, 0.0, LEVER, LEVER, LEVER]
         return Outcome.SLIDES_OR_ROLLS_OFF, Undetermined(f"it {way(moved)}")
     if not is_at_rest(state):
         return Outcome.CANNOT_BE_JUDGED, Undetermined("the calculation found no rest for it")
@@ -181,7 +165,7 @@ def relative_motion(before: FloatArray, after: FloatArray) -> FloatArray:
 
 
 def way(motion: FloatArray, *, either: bool = False) -> str:
-    """Say where a motion (6,) float, back frame [mm, rad], goes; `either` when its sign means nothing."""
+    """Say where a motion (6,) float, back frame [mm], goes; `either` when its sign means nothing."""
     moves = (
         ("slides forward", "slides back"),
         ("slides to the near side", "slides to the off side"),
@@ -190,7 +174,7 @@ def way(motion: FloatArray, *, either: bool = False) -> str:
         ("tips forward", "tips back"),
         ("turns to the near side", "turns to the off side"),
     )
-    size = np.abs(motion) * np.array([1.0, 1.0, 1.0, 150.0, 150.0, 150.0])
+    size = np.abs(motion)
     k = int(np.argmax(size))
     plus, minus = moves[k]
     return f"{plus} or {minus}" if either else (plus if motion[k] > 0.0 else minus)

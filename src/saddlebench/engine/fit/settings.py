@@ -90,6 +90,7 @@ class SettleSettings:
     force_tolerance: float = 1e-6
     """Unbalanced force over the load."""
     box_mm: float = 60.0
+    """How far a saddle may slide along or across; sinking in does not count."""
     box_angle: float = 12.0 * pi / 180.0
     unmeasured_share: float = 0.005
     """Share of the load on surface that was not measured beyond which nothing is judged."""

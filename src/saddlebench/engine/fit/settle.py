@@ -10,8 +10,9 @@ import numpy as np
 from saddlebench.engine.back.landmarks import Landmarks
 from saddlebench.engine.back.surface import BackSurface
 from saddlebench.engine.errors import InputProblemsError, NotMeasured, Problem, Undetermined, is_known
+from saddlebench.engine.fit._kernels.parts import Back, Panels
 from saddlebench.engine.fit._kernels.steps import lower
-from saddlebench.engine.fit.bearing_loads import case_loads
+from saddlebench.engine.fit.bearing_loads import case_loads, seat_curve
 from saddlebench.engine.fit.contact import Underside, kernel_back, thinned, tissue_under, underside
 from saddlebench.engine.fit.girth import NO_GIRTH, strap_anchors
 from saddlebench.engine.fit.laws import tabulated
@@ -130,16 +131,24 @@ def settle_many(
 
 @dataclass(frozen=True, slots=True)
 class _Undersides:
+    """What depends on the saddle and its pads alone."""
+
     fine: Underside
     coarse: Underside | None
+    anchors: FloatArray
+    curve: tuple[float, float]
 
 
 def _undersides(fit: FitProblem) -> _Undersides:
     fine = underside(fit.saddle, fit.pads)
     n_coarse = fit.settings.coarse_points
-    if n_coarse == 0 or fine.area_n_kpa.size < 2 * n_coarse:
-        return _Undersides(fine, None)
-    return _Undersides(fine, thinned(fine, fit.saddle.bearing, n_coarse))
+    few = n_coarse == 0 or fine.area_n_kpa.size < 2 * n_coarse
+    return _Undersides(
+        fine=fine,
+        coarse=None if few else thinned(fine, fit.saddle.bearing, n_coarse),
+        anchors=strap_anchors(fit.saddle, fine.reference_saddle),
+        curve=seat_curve(fit.saddle.seat),
+    )
 
 
 def _settle_one(fit: FitProblem, under: _Undersides, start: Settlement | None) -> Settlement:
@@ -153,8 +162,7 @@ def _settle_one(fit: FitProblem, under: _Undersides, start: Settlement | None) -
         return Settlement(
             steps=first, works_to=Undetermined(f"girthed, the saddle {girthed.outcome} where it is put")
         )
-    anchors = strap_anchors(fit.saddle, under.fine.reference_saddle)
-    offset = strap_offset_mm(anchors, _pose_of(girthed, under.fine.reference_saddle), fit.landmarks)
+    offset = strap_offset_mm(under.anchors, _pose_of(girthed, under.fine.reference_saddle), fit.landmarks)
     if isinstance(offset, NotMeasured):
         return Settlement(steps=first, works_to=Undetermined(offset.reason))
     if abs(offset) <= fit.settings.groove_reach_mm:
@@ -173,27 +181,42 @@ def _settle_at(
     start: Settlement | None,
 ) -> tuple[Settled, ...]:
     fine = under.fine
-    laid = _laid(fit, under.coarse or fine, placing)
+    back = kernel_back(fit.surface, fit.settings.continuation_mm)
+    laid = _laid(back, under.coarse or fine, placing)
     if laid is None:
         return never_lay(fit, fine, steps, position)
+    rig = Rig(
+        fit=fit,
+        back=back,
+        panels=_panels(fit, fine, laid),
+        laws=tabulated(fine.layers.over_tissues(fit.materials, fit.factors)),
+        lever_mm=fine.lever_mm,
+        anchors=under.anchors,
+        loads=tuple(
+            case_loads(fit.saddle, fine.reference_saddle, fit.rider, step.case, under.curve) for step in steps
+        ),
+    )
     guesses = _poses_from(start, steps, position, fine.reference_saddle)
     counts = None
     if guesses is None and under.coarse is not None:
-        quick = _run(_rig(fit, under.coarse, steps, laid), steps, laid, None)
+        quick = _run(replace(rig, panels=_panels(fit, under.coarse, laid)), steps, laid, None)
         counts = [one.work.counts for one in quick]
         if all(is_at_rest(reached) for reached in quick):
             guesses = [reached.pose for reached in quick]
-    rig = _rig(fit, fine, steps, laid)
     reached = _run(rig, steps, laid, guesses)
     return told(Told(rig=rig, under=fine, steps=steps, position=position), reached, counts)
 
 
-def _laid(fit: FitProblem, under: Underside, placing: Placing) -> FloatArray | None:
+def _laid(back: Back, under: Underside, placing: Placing) -> FloatArray | None:
     """Return the pose (12,) lowered until a point touches; None if no panel point lies over the back."""
     pose = _aimed(placing, under.reference_saddle)
     nowhere = np.zeros(under.area_n_kpa.size, dtype=np.int64)
-    over = lower(kernel_back(fit.surface, fit.settings.continuation_mm), under.panels(nowhere), pose)
-    return pose if over else None
+    return pose if lower(back, under.panels(nowhere), pose) else None
+
+
+def _panels(fit: FitProblem, under: Underside, laid: FloatArray) -> Panels:
+    # regions are read off once, where the saddle is laid: they do not follow its millimetres of sinking
+    return under.panels(tissue_under(fit.surface, under.points @ laid[:9].reshape(3, 3).T + laid[9:]))
 
 
 def _aimed(placing: Placing, reference_saddle: FloatArray) -> FloatArray:
@@ -202,20 +225,6 @@ def _aimed(placing: Placing, reference_saddle: FloatArray) -> FloatArray:
     turn = np.array([[cos, -sin, 0.0], [sin, cos, 0.0], [0.0, 0.0, 1.0]])
     origin = np.array([-placing.origin_s_mm, placing.sideways_mm, ABOVE_BACK_MM])
     return np.concatenate([turn.ravel(), origin + turn @ reference_saddle])
-
-
-def _rig(fit: FitProblem, under: Underside, steps: tuple[Planned, ...], laid: FloatArray) -> Rig:
-    # regions are read off once, where the saddle is laid: they do not follow its millimetres of sinking
-    tissue = tissue_under(fit.surface, under.points @ laid[:9].reshape(3, 3).T + laid[9:])
-    return Rig(
-        fit=fit,
-        back=kernel_back(fit.surface, fit.settings.continuation_mm),
-        panels=under.panels(tissue),
-        laws=tabulated(under.layers.over_tissues(fit.materials, fit.factors)),
-        lever_mm=under.lever_mm,
-        anchors=strap_anchors(fit.saddle, under.reference_saddle),
-        loads=tuple(case_loads(fit.saddle, under.reference_saddle, fit.rider, step.case) for step in steps),
-    )
 
 
 def _run(
@@ -235,6 +244,7 @@ def _run(
         back=rig.back,
         work=new_work(n, np.zeros(4, dtype=np.int64)),
         shear=np.zeros((n, 3)),
+        grip=np.zeros((6, 6)),
         slip_share=0.0,
         friction_work=0.0,
         load_n=0.0,

@@ -57,6 +57,8 @@ class Reached:
     work: Work
     shear: FloatArray
     """(n, 3) float, back frame [kPa]."""
+    grip: FloatArray
+    """(6, 6) float, back frame [N/mm, N, N·mm]: friction's part of the tangent."""
     slip_share: float
     friction_work: float
     load_n: float
@@ -98,6 +100,7 @@ def new_work(n: int, counts: NDArray[np.int64]) -> Work:
         misfit=np.zeros(n),
         counts=counts,
         numbers=np.zeros(4),
+        tangent=np.zeros((6, 6)),
     )
 
 
@@ -123,7 +126,7 @@ def step_girth(rig: Rig, case: LoadCase, before: Reached, part: float) -> Girth:
     elastic, factors = rig.fit.materials.girth, rig.fit.factors
     pose = before.pose
     anchors_back = rig.anchors @ pose[:9].reshape(3, 3).T + pose[9:]
-    wraps = wrap_points(rig.fit.surface.spline, anchors_back, rig.fit.landmarks.girth_groove, elastic)
+    wraps = wrap_points(rig.back, anchors_back, rig.fit.landmarks.girth_groove, elastic)
     girth = girth_between(rig.anchors, wraps, tension_n=0.0, stiffness_n_mm=0.0, length_mm=0.0)
     length = girth_length(girth, pose)
     if case.name == GIRTHED.name:
@@ -197,7 +200,7 @@ def _attempt(
     if case.back_lift_mm != 0.0:
         _raise(rig, friction.anchor, pose, (part - done) * case.back_lift_mm)
     part_loads = loads if placing else between(before.loads, loads, part)
-    begin(back, rig.panels, friction, pose, work)
+    begin(back, rig.panels, friction, pose, work, here.work.pressure, here.work.normal)
     if guess is not None:
         pose[:] = guess
     load_n = total_n(part_loads) + 2.0 * girth.tension
@@ -221,7 +224,8 @@ def _attempt(
     )
     shear = np.zeros_like(friction.anchor)
     springs = friction.anchor.copy()
-    slip, lost = finish(rig.panels, friction._replace(anchor=springs), pose, work, shear)
+    grip = np.zeros((6, 6))
+    slip, lost = finish(rig.panels, friction._replace(anchor=springs), pose, work, shear, grip)
     return Reached(
         status=int(status),
         pose=pose,
@@ -232,6 +236,7 @@ def _attempt(
         back=back,
         work=work,
         shear=shear,
+        grip=grip,
         slip_share=float(slip),
         friction_work=float(lost),
         load_n=load_n,

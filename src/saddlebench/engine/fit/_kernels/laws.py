@@ -4,6 +4,8 @@ import numpy as np
 
 from saddlebench.engine.compiled import compiled
 
+LINEAR_MM = 1e6  # a δ₀ beyond this is a linear law
+
 
 @compiled
 def law(laws, row, delta):
@@ -27,7 +29,7 @@ def law(laws, row, delta):
 @compiled
 def layer(k, d0, p):
     """Return δ and dδ/dp of one layer, from p = kδ(1 + (δ/δ₀)²): the real root of a depressed cubic."""
-    if d0 > 1e6:
+    if d0 > LINEAR_MM:
         return p / k, 1.0 / k
     d = 2.0 * d0 / np.sqrt(3.0) * np.sinh(np.arcsinh(1.5 * np.sqrt(3.0) * p / (k * d0)) / 3.0)
     return d, 1.0 / (k * (1.0 + 3.0 * (d / d0) ** 2))
@@ -52,7 +54,10 @@ def tabulate(stiffness, hardening, p_end, end, table):
         k = stiffness[row]
         d0 = hardening[row]
         delta_end, slope_end = series(k, d0, p_end)
-        if d0.min() > 1e6:
+        is_linear = True
+        for j in range(d0.size):
+            is_linear = is_linear and d0[j] > LINEAR_MM
+        if is_linear:
             end[row, 0] = 0.0
             end[row, 1] = 0.0
             end[row, 2] = 0.0

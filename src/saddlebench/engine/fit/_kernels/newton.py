@@ -8,12 +8,23 @@ from saddlebench.engine.fit._kernels.energy import evaluate
 LEVER = 150.0  # mm of sway that one radian counts for
 TRUST_RADIUS = 20.0
 MAX_ITERATIONS = 40
+FOLLOW_ITERATIONS = 10
+FOLLOW_REACH = 8.0  # mm that a panel point may go in one step of the last stage
 
 AT_REST = 0
 NO_REST = 1  # iterations used up
 LEFT_BOX = 2
 STALLED = 3
 NO_GRIP = 4  # friction passes used up
+
+
+@compiled
+def norm(vector):
+    """Return the length of a vector."""
+    total = 0.0
+    for k in range(vector.size):
+        total += vector[k] * vector[k]
+    return np.sqrt(total)
 
 
 @compiled
@@ -66,29 +77,25 @@ def step_within(values, slopes, radius, step):
     along the softest direction vanishes exactly (a symmetric saddle on a ridge) the ridge is kept, so that
     the instability is found and reported, and no side is chosen by rounding.
     """
-    softest = values.min()
-    largest = max(abs(values.max()), abs(softest))
+    softest = values[0]
+    largest = abs(values[0])
+    for i in range(values.size):
+        softest = min(softest, values[i])
+        largest = max(largest, abs(values[i]))
     low = max(0.0, -softest + 1e-9 * largest)
-    norm = 0.0
     for i in range(values.size):
         step[i] = -slopes[i] / (values[i] + low + 1e-300)
-        norm += step[i] * step[i]
-    if norm <= radius * radius:
+    if norm(step) <= radius:
         return
-    size = 0.0
-    for i in range(values.size):
-        size += slopes[i] * slopes[i]
-    high = low + np.sqrt(size) / radius
+    high = low + norm(slopes) / radius
     for _ in range(60):
         sigma = 0.5 * (low + high)
-        norm = 0.0
         for i in range(values.size):
             step[i] = -slopes[i] / (values[i] + sigma)
-            norm += step[i] * step[i]
-        norm = np.sqrt(norm)
-        if abs(norm - radius) < 0.02 * radius:
+        length = norm(step)
+        if abs(length - radius) < 0.02 * radius:
             return
-        if norm > radius:
+        if length > radius:
             low = sigma
         else:
             high = sigma
@@ -118,10 +125,10 @@ def moved(pose, dt, w, out):
 
 @compiled
 def outside(pose, box_pose, box_mm, box_rad):
-    """Tell whether a pose has left the box about another."""
+    """Tell whether a pose has left the box about another; sinking in is not leaving."""
     far = 0.0
     trace = 0.0
-    for k in range(3):
+    for k in range(2):
         far += (pose[9 + k] - box_pose[9 + k]) ** 2
     for k in range(9):
         trace += pose[k] * box_pose[k]
@@ -142,6 +149,42 @@ def scaled(gradient, hessian, free, g, h):
 
 
 @compiled
+def take_step(pose, free, step, lever, trial):
+    """Fill the pose after a step in the free directions [mm, mm of lever]; return how far a point may move."""
+    dt = np.zeros(3)
+    w = np.zeros(3)
+    for a in range(free.size):
+        if free[a] < 3:
+            dt[free[a]] = step[a]
+        else:
+            w[free[a] - 3] = step[a] / LEVER
+    moved(pose, dt, w, trial)
+    return norm(dt) + lever * norm(w)
+
+
+@compiled
+def model_step(h, g, radius, step):
+    """Fill the step to the model's lowest point within the radius; return the fall it foretells."""
+    n = g.size
+    values = np.zeros(n)
+    vectors = np.zeros((n, n))
+    slopes = np.zeros(n)
+    along = np.zeros(n)
+    eigen(h, values, vectors)
+    for i in range(n):
+        for a in range(n):
+            slopes[i] += vectors[a, i] * g[a]
+    step_within(values, slopes, radius, along)
+    fall = 0.0
+    step[:] = 0.0
+    for i in range(n):
+        fall -= along[i] * (slopes[i] + 0.5 * values[i] * along[i])
+        for a in range(n):
+            step[a] += vectors[a, i] * along[i]
+    return fall
+
+
+@compiled
 def relax(back, panels, laws, friction, girth, loads, pose, box, free, goal_n, least, work):
     """Move `pose` to where the energy is stationary, minimal if it can be; return how it ended.
 
@@ -151,65 +194,40 @@ def relax(back, panels, laws, friction, girth, loads, pose, box, free, goal_n, l
     n = free.size
     gradient = np.zeros(6)
     hessian = np.zeros((6, 6))
+    extra = np.zeros((6, 6))
     g = np.zeros(n)
     h = np.zeros((n, n))
-    values = np.zeros(n)
-    vectors = np.zeros((n, n))
-    slopes = np.zeros(n)
-    along = np.zeros(n)
-    step = np.zeros(6)
-    trial = np.zeros(12)
-    trial_gradient = np.zeros(6)
-    trial_hessian = np.zeros((6, 6))
+    trial_g = np.zeros(n)
+    trial_h = np.zeros((n, n))
+    step = np.zeros(n)
+    trial = pose.copy()
     radius = TRUST_RADIUS
-    energy = evaluate(back, panels, laws, friction, girth, loads, pose, work, gradient, hessian)
-    fresh = True
+    energy = residual = foretold = length = 0.0
+    iterations = 0
+    closing = False
     status = NO_REST
-    residual = 0.0
-    for iteration in range(MAX_ITERATIONS):
-        scaled(gradient, hessian, free, g, h)
-        residual = np.sqrt(np.sum(g * g))
-        if residual <= goal_n and iteration >= least:
-            status = AT_REST
-            break
-        work.counts[0] += 1
-        eigen(h, values, vectors)
-        for i in range(n):
-            slopes[i] = 0.0
-            for a in range(n):
-                slopes[i] += vectors[a, i] * g[a]
-        step_within(values, slopes, radius, along)
-        step[:] = 0.0
-        predicted = 0.0
-        length = 0.0
-        for i in range(n):
-            predicted -= along[i] * (slopes[i] + 0.5 * values[i] * along[i])
-            length += along[i] * along[i]
-            for a in range(n):
-                step[free[a]] += vectors[a, i] * along[i] / (1.0 if free[a] < 3 else LEVER)
-        length = np.sqrt(length)
-        moved(pose, step[:3], step[3:], trial)
-        motion = np.sqrt(np.sum(step[:3] ** 2)) + box[14] * np.sqrt(np.sum(step[3:] ** 2))
-        work.numbers[0] += motion
+    while True:
         trial_energy = evaluate(
-            back, panels, laws, friction, girth, loads, trial, work, trial_gradient, trial_hessian
+            back, panels, laws, friction, girth, loads, trial, work, False, gradient, hessian, extra
         )
-        gained = energy - trial_energy
-        noise = 1e-12 * (abs(energy) + abs(trial_energy))
-        if predicted < noise:
-            # beyond what differences of energy resolve: the force itself must fall
-            scaled(trial_gradient, trial_hessian, free, g, h)
-            good = np.sqrt(np.sum(g * g)) < residual
-            ratio = 1.0 if good else 0.0
-        else:
-            ratio = gained / predicted
-            good = ratio > 0.05
-        fresh = good
-        if good:
+        scaled(gradient, hessian, free, trial_g, trial_h)
+        ratio = 1.0
+        if iterations > 0 and not closing:
+            if foretold > 1e-12 * (abs(energy) + abs(trial_energy)):
+                ratio = (energy - trial_energy) / foretold
+            elif norm(trial_g) >= residual:
+                # beyond what differences of energy resolve the force itself must fall
+                ratio = 0.0
+        taken = ratio > 0.05
+        if taken:
             pose[:] = trial
             energy = trial_energy
-            gradient[:] = trial_gradient
-            hessian[:] = trial_hessian
+            g[:] = trial_g
+            h[:] = trial_h
+            residual = norm(g)
+            work.tangent[:] = hessian
+            if closing:
+                break
             if outside(pose, box[:12], box[12], box[13]):
                 status = LEFT_BOX
                 break
@@ -217,11 +235,99 @@ def relax(back, panels, laws, friction, girth, loads, pose, box, free, goal_n, l
                 radius = min(2.0 * radius, TRUST_RADIUS)
         if ratio < 0.25:
             radius = 0.35 * length
-        if radius < 1e-10:
+        if residual <= goal_n and iterations >= least:
+            status = AT_REST
+        elif radius < 1e-10:
             status = STALLED
+        elif iterations < MAX_ITERATIONS:
+            iterations += 1
+            foretold = model_step(h, g, radius, step)
+            length = norm(step)
+            work.numbers[0] += take_step(pose, free, step, box[14], trial)
+            continue
+        if taken:
             break
-    if not fresh:
-        energy = evaluate(back, panels, laws, friction, girth, loads, pose, work, gradient, hessian)
+        # pressures must be those of the pose that is kept
+        closing = True
+        trial[:] = pose
+    work.counts[0] += iterations
     work.numbers[2] = residual
     work.numbers[3] = energy
     return status
+
+
+@compiled
+def solve_small(a, b):
+    """Solve a·x = b in place by elimination with row pivots; return whether it went. `b` becomes x."""
+    n = b.size
+    for k in range(n):
+        pivot = k
+        for i in range(k + 1, n):
+            if abs(a[i, k]) > abs(a[pivot, k]):
+                pivot = i
+        if a[pivot, k] == 0.0:
+            return False
+        if pivot != k:
+            for j in range(n):
+                a[k, j], a[pivot, j] = a[pivot, j], a[k, j]
+            b[k], b[pivot] = b[pivot], b[k]
+        for i in range(k + 1, n):
+            factor = a[i, k] / a[k, k]
+            for j in range(k, n):
+                a[i, j] -= factor * a[k, j]
+            b[i] -= factor * b[k]
+    for k in range(n - 1, -1, -1):
+        for j in range(k + 1, n):
+            b[k] -= a[k, j] * b[j]
+        b[k] /= a[k, k]
+    return True
+
+
+@compiled
+def follow_through(back, panels, laws, friction, girth, loads, pose, box, free, goal_n, work):
+    """Finish with friction that follows the pressures: plain Newton on the balance of forces, from close by.
+
+    Its answer is the one that lagging converges to. Where it does not come nearer quickly the pose is put
+    back and the lagging goes on.
+    """
+    n = free.size
+    gradient = np.zeros(6)
+    hessian = np.zeros((6, 6))
+    extra = np.zeros((6, 6))
+    g = np.zeros(n)
+    h = np.zeros((n, n))
+    kept = pose.copy()
+    trial = np.zeros(12)
+    last = 1e300
+    for _ in range(FOLLOW_ITERATIONS):
+        energy = evaluate(
+            back, panels, laws, friction, girth, loads, pose, work, True, gradient, hessian, extra
+        )
+        work.tangent[:] = hessian
+        for a in range(6):
+            for b in range(6):
+                hessian[a, b] += extra[a, b]
+        scaled(gradient, hessian, free, g, h)
+        residual = norm(g)
+        work.numbers[2] = residual
+        work.numbers[3] = energy
+        if residual <= goal_n:
+            return AT_REST
+        if residual > 0.7 * last:
+            break
+        last = residual
+        work.counts[0] += 1
+        if not solve_small(h, g):
+            break
+        for a in range(n):
+            g[a] = -g[a]
+        motion = take_step(pose, free, g, box[14], trial)
+        if motion > FOLLOW_REACH:
+            break
+        pose[:] = trial
+        work.numbers[0] += motion
+        if outside(pose, box[:12], box[12], box[13]):
+            break
+    work.numbers[0] += FOLLOW_REACH * FOLLOW_ITERATIONS
+    pose[:] = kept
+    return NO_GRIP

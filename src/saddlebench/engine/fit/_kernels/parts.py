@@ -9,11 +9,14 @@ from saddlebench.engine.frames import FloatArray
 
 
 class Back(NamedTuple):
-    coefficients: FloatArray  # (n_s + 2, n_phi + 2, 2): R [mm], C [1]
+    flat: FloatArray  # coefficients of R [mm] and C [1], interleaved, cell corner by cell corner
+    row: int  # their number in one row of φ
+    n_s: int  # cells along
+    n_phi: int  # cells across
     s0: float
-    ds: float
+    per_ds: float  # 1/ds
     phi0: float
-    dphi: float
+    per_dphi: float  # 1/dφ
     axis_z: float
     margin_mm: float  # how far the last cell is continued; beyond it there is no back
 
@@ -65,3 +68,4 @@ class Work(NamedTuple):
     misfit: FloatArray  # (n,) μp less the lagged cap, at the last pass [kPa]
     counts: NDArray[np.int64]  # iterations, evaluations, passes, points evaluated
     numbers: FloatArray  # motion, friction change, residual, energy
+    tangent: FloatArray  # (6, 6) Hessian where it came to rest

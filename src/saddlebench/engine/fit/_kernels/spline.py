@@ -2,7 +2,6 @@
 
 import numpy as np
 
-from saddlebench.engine.back._kernels import basis
 from saddlebench.engine.compiled import compiled_inline
 
 
@@ -13,57 +12,64 @@ def locate(back, x, y, z):
     up = z - back.axis_z
     radius = np.sqrt(y * y + up * up)
     phi = np.arctan2(y, up)
-    a = (s - back.s0) / back.ds
-    b = (phi - back.phi0) / back.dphi
-    n_s = back.coefficients.shape[0] - 3
-    n_phi = back.coefficients.shape[1] - 3
+    a = (s - back.s0) * back.per_ds
+    b = (phi - back.phi0) * back.per_dphi
+    n_s, n_phi = back.n_s, back.n_phi
     i = min(max(int(np.floor(a)), 0), n_s - 1)
     j = min(max(int(np.floor(b)), 0), n_phi - 1)
-    over_s = max(-a, a - n_s) * back.ds
-    over_phi = max(-b, b - n_phi) * back.dphi * radius
-    return s, phi, radius, up, i, j, a - i, b - j, max(over_s, over_phi) <= back.margin_mm
+    inside = True
+    if a < 0.0 or a > n_s or b < 0.0 or b > n_phi:
+        over_s = max(-a, a - n_s) / back.per_ds
+        over_phi = max(-b, b - n_phi) / back.per_dphi * radius
+        inside = max(over_s, over_phi) <= back.margin_mm
+    return s, phi, radius, up, i, j, a - i, b - j, inside
 
 
 @compiled_inline
-def value(coefficients, i, j, ws, wp):
-    """Return R in cell (i, j) for given weights."""
+def value(flat, row, first, ws, wp):
+    """Return R in the cell whose coefficients begin at `first`, in rows of length `row`."""
     total = 0.0
     for p in range(4):
-        c = coefficients[i + p]
-        total += ws[p] * (wp[0] * c[j, 0] + wp[1] * c[j + 1, 0] + wp[2] * c[j + 2, 0] + wp[3] * c[j + 3, 0])
+        m = first + p * row
+        total += ws[p] * (wp[0] * flat[m] + wp[1] * flat[m + 2] + wp[2] * flat[m + 4] + wp[3] * flat[m + 6])
     return total
 
 
 @compiled_inline
-def derivatives(coefficients, layer, i, j, ws, wp, ds, dphi):
-    """Return value, ∂s, ∂φ, ∂ss, ∂sφ, ∂φφ of one layer in cell (i, j)."""
+def derivatives(flat, row, first, ws, wp, per_ds, per_dphi):
+    """Return value, ∂s, ∂φ, ∂ss, ∂sφ, ∂φφ of R in a cell; of C with `first` one further."""
     v = vs = vp = vss = vsp = vpp = 0.0
     for p in range(4):
-        c = coefficients[i + p]
-        c0, c1, c2, c3 = c[j, layer], c[j + 1, layer], c[j + 2, layer], c[j + 3, layer]
-        row = wp[0] * c0 + wp[1] * c1 + wp[2] * c2 + wp[3] * c3
-        row_p = wp[4] * c0 + wp[5] * c1 + wp[6] * c2 + wp[7] * c3
-        row_pp = wp[8] * c0 + wp[9] * c1 + wp[10] * c2 + wp[11] * c3
-        v += ws[p] * row
-        vs += ws[4 + p] * row
-        vss += ws[8 + p] * row
-        vp += ws[p] * row_p
-        vsp += ws[4 + p] * row_p
-        vpp += ws[p] * row_pp
-    return v, vs / ds, vp / dphi, vss / (ds * ds), vsp / (ds * dphi), vpp / (dphi * dphi)
+        m = first + p * row
+        c0, c1, c2, c3 = flat[m], flat[m + 2], flat[m + 4], flat[m + 6]
+        line = wp[0] * c0 + wp[1] * c1 + wp[2] * c2 + wp[3] * c3
+        line_p = wp[4] * c0 + wp[5] * c1 + wp[6] * c2 + wp[7] * c3
+        line_pp = wp[8] * c0 + wp[9] * c1 + wp[10] * c2 + wp[11] * c3
+        v += ws[p] * line
+        vs += ws[4 + p] * line
+        vss += ws[8 + p] * line
+        vp += ws[p] * line_p
+        vsp += ws[4 + p] * line_p
+        vpp += ws[p] * line_pp
+    return (
+        v,
+        vs * per_ds,
+        vp * per_dphi,
+        vss * (per_ds * per_ds),
+        vsp * (per_ds * per_dphi),
+        vpp * (per_dphi * per_dphi),
+    )
 
 
 @compiled_inline
-def gap_terms(back, i, j, ta, tb, y, up, radius):
+def gap_terms(of_radius, of_scale, y, up, radius):
     """Return the gap, its gradient (3) and its Hessian (6: xx, xy, xz, yy, yz, zz) in back axes.
 
     d = (r − R)·C in cylindrical coordinates; the Hessian's components in the frame (e_s, e_φ, e_r) are the
     textbook ones for cylindrical coordinates.
     """
-    ws = basis(ta)
-    wp = basis(tb)
-    v, vs, vp, vss, vsp, vpp = derivatives(back.coefficients, 0, i, j, ws, wp, back.ds, back.dphi)
-    c, cs, cp, css, csp, cpp = derivatives(back.coefficients, 1, i, j, ws, wp, back.ds, back.dphi)
+    v, vs, vp, vss, vsp, vpp = of_radius
+    c, cs, cp, css, csp, cpp = of_scale
     e = radius - v
     inv = 1.0 / radius
     d = e * c

@@ -4,34 +4,55 @@ import numpy as np
 
 from saddlebench.engine.back._kernels import basis
 from saddlebench.engine.compiled import compiled
-from saddlebench.engine.fit._kernels.energy import STUCK, evaluate, turned
-from saddlebench.engine.fit._kernels.newton import AT_REST, NO_GRIP, relax
-from saddlebench.engine.fit._kernels.spline import gap_terms, locate, value
+from saddlebench.engine.fit._kernels.energy import (
+    STUCK,
+    add_force,
+    add_stiffness,
+    close_hessian,
+    follow_point,
+    turned,
+)
+from saddlebench.engine.fit._kernels.newton import AT_REST, NO_GRIP, follow_through, relax
+from saddlebench.engine.fit._kernels.spline import derivatives, gap_terms, locate, value
 
 MAX_PASSES = 20
 STICKY_MM = 8.0  # points this near hold in the first pass
-LOOSE = 1e-3  # of the load, in all passes but the last
-GRIP_CHANGE = 2e-3
+LOOSE = 3e-3  # of the load, in all passes but the last
+NEARLY_GRIPS = 0.2  # misfit of friction over the load below which the last stage is tried
 
 
 @compiled
-def begin(back, panels, friction, pose, work):
-    """Remember where the step begins; a point that does not touch holds nothing yet."""
+def begin(back, panels, friction, pose, work, pressure, normal):
+    """Remember where the step begins, from the pressures and normals at which the last one ended.
+
+    A point that did not touch holds nothing yet: its spring waits where it is.
+    """
+    flat, row = back.flat, back.row
     for i in range(panels.area.size):
+        if pressure[i] > 0.0:
+            friction.first_gap[i] = -1.0
+            friction.normal[i, 0] = normal[i, 0]
+            friction.normal[i, 1] = normal[i, 1]
+            friction.normal[i, 2] = normal[i, 2]
+            continue
         r = turned(pose, panels.points[i, 0], panels.points[i, 1], panels.points[i, 2])
         x, y, z = r[0] + pose[9], r[1] + pose[10], r[2] + pose[11]
         s, phi, radius, up, ci, cj, ta, tb, inside = locate(back, x, y, z)
         gap = 1e9
         if inside:
-            terms = gap_terms(back, ci, cj, ta, tb, y, up, radius)
-            gap = terms[0]
+            ws = basis(ta)
+            wp = basis(tb)
+            first = ci * row + 2 * cj
+            of_radius = derivatives(flat, row, first, ws, wp, back.per_ds, back.per_dphi)
+            of_scale = derivatives(flat, row, first + 1, ws, wp, back.per_ds, back.per_dphi)
+            terms = gap_terms(of_radius, of_scale, y, up, radius)
+            gap = max(0.0, terms[0])
             size = np.sqrt(terms[1] ** 2 + terms[2] ** 2 + terms[3] ** 2)
             for k in range(3):
                 friction.normal[i, k] = terms[1 + k] / size
         friction.first_gap[i] = gap
         friction.first[i, 0], friction.first[i, 1], friction.first[i, 2] = x, y, z
-        if gap >= 0.0:
-            friction.anchor[i] = friction.first[i]
+        friction.anchor[i, 0], friction.anchor[i, 1], friction.anchor[i, 2] = x, y, z
     work.free_until[:] = 0.0
     work.numbers[0] = 0.0
 
@@ -76,29 +97,11 @@ def grip(panels, friction, pose, work, blend):
     for i in range(panels.area.size):
         friction.cap[i] += blend * work.misfit[i]
         if work.pressure[i] > 0.0:
-            friction.normal[i] = work.normal[i]
-            touch(panels, friction, pose, i)
+            r = turned(pose, panels.points[i, 0], panels.points[i, 1], panels.points[i, 2])
+            follow_point(friction, work, i, r[0] + pose[9], r[1] + pose[10], r[2] + pose[11])
     if load == 0.0:
         return 0.0, blend
     return misfit / load, blend
-
-
-@compiled
-def touch(panels, friction, pose, i):
-    """Start the spring of a point that was free when the step began where it first touched."""
-    gap = friction.first_gap[i]
-    if gap <= 0.0:
-        return
-    r = turned(pose, panels.points[i, 0], panels.points[i, 1], panels.points[i, 2])
-    n = friction.normal[i]
-    ux = r[0] + pose[9] - friction.first[i, 0]
-    uy = r[1] + pose[10] - friction.first[i, 1]
-    uz = r[2] + pose[11] - friction.first[i, 2]
-    down = -(ux * n[0] + uy * n[1] + uz * n[2])
-    part = min(1.0, gap / max(down, gap))
-    friction.anchor[i, 0] = friction.first[i, 0] + part * ux
-    friction.anchor[i, 1] = friction.first[i, 1] + part * uy
-    friction.anchor[i, 2] = friction.first[i, 2] + part * uz
 
 
 @compiled
@@ -109,71 +112,93 @@ def load_step(back, panels, laws, friction, girth, loads, pose, box, free, load_
     """
     if friction.stiffness == 0.0:
         return relax(back, panels, laws, friction, girth, loads, pose, box, free, goal * load_n, 0, work)
+    if guessed:
+        status = follow_through(
+            back, panels, laws, friction, girth, loads, pose, box, free, goal * load_n, work
+        )
+        if status == AT_REST:
+            return status
     work.misfit[:] = 0.0
     blend = 1.0
-    if guessed:
-        gradient = np.zeros(6)
-        hessian = np.zeros((6, 6))
-        friction.cap[:] = 0.0
-        evaluate(back, panels, laws, friction, girth, loads, pose, work, gradient, hessian)
-        friction.cap[:] = STUCK
-        grip(panels, friction, pose, work, blend)
-    else:
-        stick(friction, STICKY_MM)
+    stick(friction, STICKY_MM)
     for _ in range(MAX_PASSES):
         work.counts[2] += 1
         status = relax(back, panels, laws, friction, girth, loads, pose, box, free, LOOSE * load_n, 1, work)
         if status != AT_REST:
             return status
-        work.numbers[1], blend = grip(panels, friction, pose, work, blend)
-        if work.numbers[1] < GRIP_CHANGE:
-            work.counts[2] += 1
-            return relax(back, panels, laws, friction, girth, loads, pose, box, free, goal * load_n, 0, work)
+        misfit, blend = grip(panels, friction, pose, work, blend)
+        if misfit < NEARLY_GRIPS:
+            springs = friction.anchor.copy()
+            status = follow_through(
+                back, panels, laws, friction, girth, loads, pose, box, free, goal * load_n, work
+            )
+            if status == AT_REST:
+                return status
+            friction.anchor[:] = springs
     return NO_GRIP
 
 
 @compiled
-def finish(panels, friction, pose, work, shear):
-    """Fill the tractions on the saddle (n, 3) and let the springs follow; return slip share and dissipation."""
+def finish(panels, friction, pose, work, shear, hessian):
+    """Fill the tractions on the saddle (n, 3) and friction's part of the tangent (6, 6), and let the springs
+    follow what slipped; return the slip share and the energy lost."""
+    gradient = np.zeros(6)
+    moment = np.zeros((3, 3))
     slipping = 0.0
     load = 0.0
     lost = 0.0
     for i in range(panels.area.size):
         r = turned(pose, panels.points[i, 0], panels.points[i, 1], panels.points[i, 2])
-        p = work.pressure[i]
-        load += p * panels.area[i]
+        x, y, z = r[0] + pose[9], r[1] + pose[10], r[2] + pose[11]
+        force = work.pressure[i] * panels.area[i]
+        load += force
         cap = friction.cap[i] if friction.stiffness > 0.0 else 0.0
-        n = friction.normal[i]
-        ux = r[0] + pose[9] - friction.anchor[i, 0]
-        uy = r[1] + pose[10] - friction.anchor[i, 1]
-        uz = r[2] + pose[11] - friction.anchor[i, 2]
-        un = ux * n[0] + uy * n[1] + uz * n[2]
-        ux -= un * n[0]
-        uy -= un * n[1]
-        uz -= un * n[2]
+        if cap <= 0.0:
+            friction.anchor[i, 0], friction.anchor[i, 1], friction.anchor[i, 2] = x, y, z
+            continue
+        nx, ny, nz = friction.normal[i, 0], friction.normal[i, 1], friction.normal[i, 2]
+        ux = x - friction.anchor[i, 0]
+        uy = y - friction.anchor[i, 1]
+        uz = z - friction.anchor[i, 2]
+        un = ux * nx + uy * ny + uz * nz
+        ux -= un * nx
+        uy -= un * ny
+        uz -= un * nz
         u = np.sqrt(ux * ux + uy * uy + uz * uz)
-        held = 0.0
-        if cap > 0.0:
-            held = 1.0
-            if u * friction.stiffness > cap:
-                held = cap / (friction.stiffness * u)
-                slipping += p * panels.area[i]
-                lost += panels.area[i] * cap * u * (1.0 - held)
+        held = min(1.0, cap / max(friction.stiffness * u, 1e-12))
+        stiff = panels.area[i] * friction.stiffness * held
+        along = 0.0
+        if held < 1.0:
+            slipping += force
+            lost += panels.area[i] * cap * u * (1.0 - held)
+            along = stiff / (u * u)
+        k = (
+            stiff * (1.0 - nx * nx) - along * ux * ux,
+            -stiff * nx * ny - along * ux * uy,
+            -stiff * nx * nz - along * ux * uz,
+            stiff * (1.0 - ny * ny) - along * uy * uy,
+            -stiff * ny * nz - along * uy * uz,
+            stiff * (1.0 - nz * nz) - along * uz * uz,
+        )
+        add_force(gradient, moment, r, (stiff * ux, stiff * uy, stiff * uz))
+        add_stiffness(hessian, r, k, 1.0)
         ux *= held
         uy *= held
         uz *= held
         shear[i, 0] = -friction.stiffness * ux
         shear[i, 1] = -friction.stiffness * uy
         shear[i, 2] = -friction.stiffness * uz
-        friction.anchor[i, 0] = r[0] + pose[9] - ux
-        friction.anchor[i, 1] = r[1] + pose[10] - uy
-        friction.anchor[i, 2] = r[2] + pose[11] - uz
+        friction.anchor[i, 0] = x - ux
+        friction.anchor[i, 1] = y - uy
+        friction.anchor[i, 2] = z - uz
+    close_hessian(hessian, moment)
     return slipping / max(load, 1e-9), lost
 
 
 @compiled
 def lower(back, panels, pose):
     """Lower the pose until the first panel point touches; return whether any lies over the back."""
+    flat, row = back.flat, back.row
     found = False
     for _ in range(12):
         least = 1e9
@@ -184,7 +209,7 @@ def lower(back, panels, pose):
             )
             if inside:
                 found = True
-                gap = radius - value(back.coefficients, ci, cj, basis(ta), basis(tb))
+                gap = radius - value(flat, row, ci * row + 2 * cj, basis(ta), basis(tb))
                 least = min(least, gap)
         if not found:
             return False
