@@ -1,0 +1,177 @@
+"""Versions stay as they were recorded; a fit check says what it was run on; two recorders lose nothing."""
+
+import hashlib
+from datetime import date
+
+import pytest
+from practice_cast import Cast, key
+from practice_invented import BACK, SADDLE, STUDY, invented_yard
+
+from saddlebench import __version__
+from saddlebench.engine.errors import InputProblemsError
+from saddlebench.practice import queries, services
+from saddlebench.practice.documents import LARGEST_BYTES, Document, check_document
+from saddlebench.practice.enums import Subject
+from saddlebench.practice.models import Back, Study
+from saddlebench.practice.queries.versions import document_of
+from saddlebench.practice.services import Entered, StoppedError
+
+DAY = date(2026, 3, 1)
+BETTER = Document(text='{"schema": "back", "readings": [1.5, 2.5, 3], "coat": 4}', schema_id="test/back/1")
+
+
+def test_a_correction_is_a_new_version_and_the_first_stays_byte_for_byte(cast: Cast) -> None:
+    yard = invented_yard(cast.fitter)
+    first = services.record_back(cast.fitter, yard.horse.uuid, BACK, measured_on=DAY)
+    back = first.version.back
+    second = services.correct_back(cast.owner, back.uuid, BETTER, why="Pin 3 was misread", seen=1)
+    assert (second.version.number, second.is_current) == (2, True)
+    assert document_of(cast.fitter, Subject.BACK, back.uuid, 1) == BACK.text
+    newest, oldest = queries.versions_of(cast.fitter, Subject.BACK, back.uuid)
+    assert (newest.is_current, newest.why, newest.made_by) == (True, "Pin 3 was misread", "Orla Invented")
+    assert (oldest.is_current, oldest.schema_id, oldest.engine_version) == (False, "test/back/1", __version__)
+    assert oldest.sha256 == hashlib.sha256(BACK.text.encode()).hexdigest()
+
+
+def test_what_differed_between_two_versions_is_named_place_by_place(cast: Cast) -> None:
+    yard = invented_yard(cast.fitter)
+    back = services.record_back(cast.fitter, yard.horse.uuid, BACK, measured_on=DAY).version.back
+    services.correct_back(cast.fitter, back.uuid, BETTER, why="", seen=1)
+    found = queries.differences(cast.fitter, Subject.BACK, back.uuid, 1, 2)
+    assert {(d.place, d.before, d.after) for d in found} == {
+        ("/readings/2", 2.25, 2.5),
+        ("/readings/3", None, 3),
+        ("/label", "Juniper", None),
+        ("/coat", None, 4),
+    }
+
+
+def test_two_who_correct_at_once_keep_both_and_one_chooses(cast: Cast) -> None:
+    yard = invented_yard(cast.fitter)
+    back = services.record_back(cast.fitter, yard.horse.uuid, BACK, measured_on=DAY).version.back
+    services.correct_back(cast.owner, back.uuid, BETTER, why="first", seen=1)
+    late = services.correct_back(cast.fitter, back.uuid, BACK, why="second", seen=1)
+    assert (late.is_current, late.version.number, late.current.number) == (False, 3, 2)
+    assert Back.objects.get(pk=back.pk).current == late.current
+    services.choose_version(cast.fitter, Subject.BACK, back.uuid, 3)
+    assert Back.objects.get(pk=back.pk).current == late.version
+
+
+def test_a_repeat_is_no_second_record(cast: Cast) -> None:
+    yard = invented_yard(cast.fitter)
+    same = key()
+    for _ in range(2):
+        services.record_back(cast.fitter, yard.horse.uuid, BACK, measured_on=DAY, uuid=same)
+    assert Back.objects.filter(horse=yard.horse).count() == 1
+
+
+def test_a_fit_check_names_its_versions_and_says_when_they_are_no_longer_current(cast: Cast) -> None:
+    yard = invented_yard(cast.fitter)
+    back = services.record_back(cast.fitter, yard.horse.uuid, BACK, measured_on=DAY).version
+    saddle = services.record_saddle(cast.workshop, yard.saddle.uuid, SADDLE).version
+    study = services.record_study(
+        cast.fitter, STUDY, back_version=back.uuid, saddle_version=saddle.uuid
+    ).version.study
+    (use,) = queries.study_use(cast.fitter, study.uuid)
+    assert (use.back_sha256, use.saddle_sha256) == (BACK.sha256, SADDLE.sha256)
+    assert (use.engine_version, use.back_number, use.is_on_current) == (__version__, 1, True)
+    better = services.correct_back(cast.fitter, back.back.uuid, BETTER, why="", seen=1).version
+    assert queries.study_use(cast.fitter, study.uuid)[0].is_on_current is False
+    run = services.record_run(
+        cast.fitter,
+        study.uuid,
+        STUDY,
+        back_version=better.uuid,
+        saddle_version=saddle.uuid,
+        why="On the corrected back",
+        seen=1,
+    )
+    assert run.is_current
+    newest, oldest = queries.study_use(cast.fitter, study.uuid)
+    assert (newest.back_number, newest.is_on_current, oldest.back_number) == (2, True, 1)
+
+
+def test_a_run_cannot_be_of_another_horse(cast: Cast) -> None:
+    yard = invented_yard(cast.fitter)
+    other = services.take_on_horse(cast.fitter, {"label": "Sorrel"})
+    back = services.record_back(cast.fitter, yard.horse.uuid, BACK, measured_on=DAY).version
+    theirs = services.record_back(cast.fitter, other.uuid, BACK, measured_on=DAY).version
+    saddle = services.record_saddle(cast.fitter, yard.saddle.uuid, SADDLE).version
+    study = services.record_study(
+        cast.fitter, STUDY, back_version=back.uuid, saddle_version=saddle.uuid
+    ).version.study
+    with pytest.raises(InputProblemsError, match="another horse"):
+        services.record_run(
+            cast.fitter,
+            study.uuid,
+            STUDY,
+            back_version=theirs.uuid,
+            saddle_version=saddle.uuid,
+            why="",
+            seen=1,
+        )
+
+
+@pytest.mark.parametrize(
+    ("field", "stop", "said"),
+    [
+        ("stops_vet_first", "lame_or_unsteady", "the vet comes first"),
+        ("stops_not_today", "sedated", "not today"),
+        ("stops_do_not_ride", "tree_in_doubt", "not to be ridden"),
+    ],
+)
+def test_a_stop_ends_the_fitting_and_says_who_comes_first(
+    cast: Cast, field: str, stop: str, said: str
+) -> None:
+    yard = invented_yard(cast.fitter)
+    back = services.record_back(cast.fitter, yard.horse.uuid, BACK, measured_on=DAY).version
+    saddle = services.record_saddle(cast.fitter, yard.saddle.uuid, SADDLE).version
+
+    def check() -> object:
+        return services.record_study(
+            cast.fitter,
+            STUDY,
+            back_version=back.uuid,
+            saddle_version=saddle.uuid,
+            visit_uuid=yard.visit.uuid,
+        )
+
+    def stops(value: list[str], seen: int) -> None:
+        one = Entered(field=field, value=list(value), key=key(), seen=seen)
+        services.enter(cast.fitter, Subject.VISIT, yard.visit.uuid, [one])
+
+    stops([stop], 0)
+    with pytest.raises(StoppedError, match=said):
+        check()
+    assert queries.visit_page(cast.fitter, yard.visit.uuid).stops == {field: (stop,)}
+    assert not Study.objects.exists()
+    stops([], 1)
+    check()
+    assert Study.objects.count() == 1
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "[]",
+        "null",
+        "{",
+        '{"a": NaN}',
+        '{"a": Infinity}',
+        '{"a": 1, "a": 2}',
+        '{"a": ' + "[" * 100 + "]" * 100 + "}",
+        "{" + '"a":[' * 100_000,
+        '{"a": "\ud800"}',
+    ],
+)
+def test_what_is_no_record_document_is_refused(text: str) -> None:
+    with pytest.raises(InputProblemsError):
+        check_document(Document(text=text, schema_id="test/1"))
+
+
+def test_a_document_that_is_too_large_or_of_no_schema_is_refused() -> None:
+    with pytest.raises(InputProblemsError, match="larger"):
+        check_document(Document(text=" " * (LARGEST_BYTES + 1), schema_id="test/1"))
+    with pytest.raises(InputProblemsError, match="schema"):
+        check_document(Document(text="{}", schema_id=""))
