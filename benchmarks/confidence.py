@@ -17,7 +17,7 @@ from saddlebench.engine.back.instruments import PinComb, Scale
 from saddlebench.engine.back.record import BackRecord, measure_points
 from saddlebench.engine.back.surface import EstimatedBack, estimate_back
 from saddlebench.engine.fit.confidence import Cloud, CloudSettings, draw_cloud
-from saddlebench.engine.fit.criteria import DEFAULT_CRITERIA
+from saddlebench.engine.fit.default_criteria import DEFAULT_CRITERIA
 from saddlebench.engine.fit.findings import Row, severities
 from saddlebench.engine.fit.horse import Horse
 from saddlebench.engine.fit.judged_states import cloud_cases, states_of, study_cases
@@ -137,9 +137,7 @@ def memory(estimated: EstimatedBack, fit: FitProblem) -> None:
     run_study(estimated, fit.landmarks, fit.saddle, (), fit.rider, horse=Horse(mass_kg=560.0), draws=DRAWS)
     seconds = time.perf_counter() - begun
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
-    print(
-        f"One whole study of 2,000 points and {DRAWS} draws: {seconds:.2f} s; peak memory so far {peak:.0f} MB\n"
-    )
+    print(f"One study, 2,000 points, {DRAWS} draws: {seconds:.2f} s; peak memory {peak:.0f} MB\n")
 
 
 def main() -> None:

@@ -18,7 +18,8 @@ from scipy import stats
 from saddlebench.demo.saddles import ALL_ROUND
 from saddlebench.demo.shapes import PLAIN
 from saddlebench.engine.back.landmarks import Landmarks, Mark
-from saddlebench.engine.fit.criteria import DEFAULT_CRITERIA, FindingName
+from saddlebench.engine.fit.criteria import FindingName
+from saddlebench.engine.fit.default_criteria import DEFAULT_CRITERIA
 from saddlebench.engine.fit.doubt import coverage_interval, with_confidence
 from saddlebench.engine.fit.findings import judge, rows_that_apply
 from saddlebench.engine.fit.horse import Horse

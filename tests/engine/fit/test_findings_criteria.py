@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from simple_pairs import plain_saddle
 
-from saddlebench.engine.fit.criteria import DEFAULT_CRITERIA, Criterion, FindingName, PressureCriterion
+from saddlebench.engine.fit.criteria import Criterion, FindingName, PressureCriterion
+from saddlebench.engine.fit.default_criteria import DEFAULT_CRITERIA
 from saddlebench.engine.fit.findings import Finding, judge
 from saddlebench.engine.fit.horse import Build, Horse
 from saddlebench.engine.fit.loads import State

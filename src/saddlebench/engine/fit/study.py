@@ -9,7 +9,8 @@ from saddlebench.engine.back.landmarks import Landmarks
 from saddlebench.engine.back.surface import BackSurface, EstimatedBack
 from saddlebench.engine.errors import InputProblemsError, NotMeasured, Undetermined
 from saddlebench.engine.fit.confidence import CloudSettings, draw_cloud
-from saddlebench.engine.fit.criteria import DEFAULT_CRITERIA, Criteria
+from saddlebench.engine.fit.criteria import Criteria
+from saddlebench.engine.fit.default_criteria import DEFAULT_CRITERIA
 from saddlebench.engine.fit.doubt import with_confidence
 from saddlebench.engine.fit.findings import Finding, judge, rows_that_apply
 from saddlebench.engine.fit.hand_slide import HandSlide, hand_slides
