@@ -91,8 +91,8 @@ class BackShape:
     name: str
     description: str
     withers: Section = Section(crown_radius_mm=20.0, crown_depth_mm=28.0, flank_slope=1.02)
-    middle: Section = Section(crown_radius_mm=85.0, crown_depth_mm=60.0, flank_slope=1.10)
-    loin: Section = Section(crown_radius_mm=120.0, crown_depth_mm=55.0, flank_slope=1.15)
+    middle: Section = Section(crown_radius_mm=170.0, crown_depth_mm=75.0, flank_slope=1.12)
+    loin: Section = Section(crown_radius_mm=230.0, crown_depth_mm=66.0, flank_slope=1.15)
     topline: Topline = Topline()
     bumps: tuple[Bump, ...] = (_SHOULDERS,)
     last_rib_mm: float = 540.0
@@ -243,8 +243,8 @@ WIDE_COB = BackShape(
     name="wide-cob",
     description="a flat-withered wide cob",
     withers=Section(crown_radius_mm=65.0, crown_depth_mm=50.0, flank_slope=1.28, barrel_depth_mm=320.0),
-    middle=Section(crown_radius_mm=130.0, crown_depth_mm=75.0, flank_slope=1.25, barrel_depth_mm=330.0),
-    loin=Section(crown_radius_mm=170.0, crown_depth_mm=70.0, flank_slope=1.28, barrel_depth_mm=330.0),
+    middle=Section(crown_radius_mm=200.0, crown_depth_mm=85.0, flank_slope=1.32, barrel_depth_mm=330.0),
+    loin=Section(crown_radius_mm=260.0, crown_depth_mm=75.0, flank_slope=1.32, barrel_depth_mm=330.0),
     topline=Topline(withers_mm=34.0, sag_mm=10.0, croup_mm=30.0),
     last_rib_mm=510.0,
     spine_strip_width_mm=60.0,
@@ -253,8 +253,8 @@ GUTTERED_NATIVE = BackShape(
     name="guttered-native",
     description="a round native whose back muscle stands higher than the spine",
     withers=Section(crown_radius_mm=60.0, crown_depth_mm=45.0, flank_slope=1.22, barrel_depth_mm=320.0),
-    middle=Section(crown_radius_mm=150.0, crown_depth_mm=75.0, flank_slope=1.22, barrel_depth_mm=330.0),
-    loin=Section(crown_radius_mm=190.0, crown_depth_mm=70.0, flank_slope=1.25, barrel_depth_mm=330.0),
+    middle=Section(crown_radius_mm=210.0, crown_depth_mm=85.0, flank_slope=1.30, barrel_depth_mm=330.0),
+    loin=Section(crown_radius_mm=260.0, crown_depth_mm=75.0, flank_slope=1.30, barrel_depth_mm=330.0),
     topline=Topline(withers_mm=38.0, sag_mm=14.0, croup_mm=32.0),
     bumps=(_SHOULDERS, Bump(height_mm=15.0, s_mm=360.0, length_mm=230.0, phi_deg=17.0, width_deg=15.0)),
     last_rib_mm=500.0,
@@ -280,7 +280,7 @@ ROACH = BackShape(
     name="roach",
     description="a back that arches up behind the saddle's middle",
     topline=Topline(withers_mm=58.0, sag_mm=6.0, sag_at_mm=180.0, arch_mm=30.0, croup_mm=6.0),
-    loin=Section(crown_radius_mm=70.0, crown_depth_mm=55.0, flank_slope=1.12),
+    loin=Section(crown_radius_mm=170.0, crown_depth_mm=66.0, flank_slope=1.15),
 )
 CROUP_HIGH = BackShape(
     name="croup-high",
@@ -313,7 +313,7 @@ FORWARD_GIRTH = BackShape(
     name="forward-girth",
     description="a round barrel whose girth groove lies far forward",
     withers=Section(crown_radius_mm=34.0, crown_depth_mm=34.0, flank_slope=1.15, barrel_depth_mm=340.0),
-    middle=Section(crown_radius_mm=105.0, crown_depth_mm=65.0, flank_slope=1.2, barrel_depth_mm=340.0),
+    middle=Section(crown_radius_mm=190.0, crown_depth_mm=75.0, flank_slope=1.25, barrel_depth_mm=340.0),
     topline=Topline(withers_mm=50.0),
     girth_groove_mm=95.0,
 )
