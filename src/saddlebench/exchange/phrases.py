@@ -175,7 +175,10 @@ def remark_of(finding: Finding) -> str:
     """Return what goes with the number: the doubt, the direction, or nothing."""
     if finding.doubt is not None:
         return doubt_of(finding.doubt)
-    return f"{_capital(finding.note)}." if finding.note is not None else ""
+    if finding.note is None:
+        return ""
+    words = _capital(finding.note)
+    return words if words.endswith("?") else f"{words}."
 
 
 def _capital(words: str) -> str:

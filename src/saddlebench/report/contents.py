@@ -9,6 +9,7 @@ from saddlebench.engine.fit.settled import Outcome, Position
 from saddlebench.engine.fit.study import FitStudy
 from saddlebench.engine.fit.verdicts import DEFAULT_OWNER, Verdict
 from saddlebench.exchange import phrases
+from saddlebench.exchange.drawings.findings import VERDICT_COLOURS
 from saddlebench.exchange.drawings.ink import drawable, shortened
 
 MOST_IN_FULL = {Verdict.NOT_RIGHT: 5, Verdict.BORDERLINE: 3, Verdict.CANNOT_TELL: 2}
@@ -31,6 +32,7 @@ def contents_of(study: FitStudy) -> dict[str, Any]:
     back = shortened(study.inputs.back_label or "this back", LONGEST_LABEL)
     saddle = shortened(study.inputs.saddle_label or study.saddle.label, LONGEST_LABEL)
     return {
+        "hues": {str(verdict): colour for verdict, colour in VERDICT_COLOURS.items()},
         "title": f"Fit check: {saddle} on {back}",
         "saddle": saddle,
         "back": back,

@@ -20,7 +20,7 @@ LEAST_CELL_MM = 85.0
 MARGIN_MM = 4.0
 VERDICT_COLOURS = {
     Verdict.FINE: "#0072b2",
-    Verdict.BORDERLINE: "#a86a00",
+    Verdict.BORDERLINE: "#8a5700",
     Verdict.NOT_RIGHT: "#b33c00",
     Verdict.CANNOT_TELL: "#5a6772",
 }

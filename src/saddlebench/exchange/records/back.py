@@ -15,7 +15,7 @@ from saddlebench.engine.back.readings import (
     ToplineHeights,
     ToplineJoints,
 )
-from saddlebench.engine.back.record import BackRecord, Coat
+from saddlebench.engine.back.record import COAT_NOT_MEASURED, BackRecord, Coat
 from saddlebench.engine.back.stance import Stance
 from saddlebench.engine.errors import InputProblemsError, NotMeasured
 from saddlebench.exchange.records.document import (
@@ -75,7 +75,7 @@ class BackDocument(Document):
     landmarks: Landmarks
     coat: Coat
     coat_mm: Annotated[float, Field(ge=0.0, le=100.0)] | None = None
-    coat_not_measured: str | None = None
+    coat_not_measured: NotMeasured | None = None
     """Why the coat's depth is not known; given exactly when `coat_mm` is not."""
     notes: Notes = ""
     scan_file: ScanFile | None = None
@@ -100,7 +100,7 @@ class BackDocument(Document):
             landmarks=record.landmarks,
             coat=record.coat,
             coat_mm=None if isinstance(coat, NotMeasured) else coat,
-            coat_not_measured=coat.reason if isinstance(coat, NotMeasured) else None,
+            coat_not_measured=coat if isinstance(coat, NotMeasured) else None,
             notes=record.notes,
             scan_file=scan_file,
         )
@@ -123,7 +123,7 @@ class BackDocument(Document):
             ),
             stance=self.stance,
             landmarks=self.landmarks,
-            coat_mm=NotMeasured(self.coat_not_measured or "not given") if coat is None else coat,
+            coat_mm=(self.coat_not_measured or COAT_NOT_MEASURED) if coat is None else coat,
             coat=self.coat,
             notes=self.notes,
         )

@@ -3,6 +3,7 @@
 from typing import Any, ClassVar, Self
 
 import numpy as np
+from numpy.typing import NDArray
 
 from saddlebench.engine.back.polar import PolarGrid, PolarSpline
 from saddlebench.engine.back.surface import BackSurface
@@ -88,6 +89,32 @@ class BearingPart(Mirror):
     def fields(self) -> dict[str, Any]:
         """Return the bearing surface's fields, sides and zones as small integers."""
         return {**super().fields(), "side": self.side.astype(np.int8), "zone": self.zone.astype(np.int8)}
+
+    def problems(self) -> list[str]:
+        """Return what does not fit together, in words."""
+        n_points = len(self.points_saddle)
+        wrong = [
+            f"bearing.{name} does not have {n_points} rows of {width} numbers"
+            for name, width in (("points_saddle", 3), ("normals_saddle", 3))
+            if getattr(self, name).shape != (n_points, width)
+        ]
+        flat = ("area_mm2", "side", "row", "column", "zone", "edge_mm", "outer_edge_mm", "firmness")
+        wrong += [
+            f"bearing.{name} does not have {n_points} numbers"
+            for name in flat
+            if getattr(self, name).shape != (n_points,)
+        ]
+        return wrong or [
+            f"bearing: the points of the {name} side do not fill their rows and columns"
+            for name, side in (("near", 1), ("off", -1))
+            if not self._fills(self.side == side)
+        ]
+
+    def _fills(self, chosen: NDArray[np.bool_]) -> bool:
+        places = np.unique(np.column_stack([self.row[chosen], self.column[chosen]]), axis=0)
+        rows, columns = np.unique(places[:, 0]).size, np.unique(places[:, 1]).size
+        count = int(chosen.sum())
+        return rows > 1 and columns > 1 and len(places) == count == rows * columns
 
 
 class TreePointPart(Mirror):

@@ -6,7 +6,14 @@ from typing import Any, ClassVar, Literal, Self
 from pydantic import Field
 
 from saddlebench.engine.back.landmarks import Landmarks
-from saddlebench.engine.errors import InputProblemsError, NotMeasured, Problem, Undetermined, Where
+from saddlebench.engine.errors import (
+    InputProblemsError,
+    NotMeasured,
+    Problem,
+    Undetermined,
+    Where,
+    input_problem,
+)
 from saddlebench.engine.fit.hand_slide import HandSlide
 from saddlebench.engine.fit.horse import Horse
 from saddlebench.engine.fit.loads import Rider
@@ -177,7 +184,7 @@ class StudyDocument(Document):
 
     def _problems(self) -> list[str]:
         n_points = len(self.saddle.bearing.points_saddle)
-        wrong = self.surface.problems()
+        wrong = self.surface.problems() + self.saddle.bearing.problems()
         for step in self.states.steps:
             wrong += step.problems(n_points)
         for reading in (self.put, self.works_to):
@@ -206,3 +213,8 @@ def read_study(path: Path) -> FitStudy:
         return document.study()
     except InputProblemsError as error:
         raise in_file(error, str(path)) from error
+    except (ValueError, IndexError) as error:
+        # Shapes that no field states alone (a rotation, a range) are checked by the engine's own types.
+        what = f"its parts do not fit together: {error}"
+        cure = "The file was changed or damaged: make the fit check again."
+        raise input_problem(what, cure, Where(file=str(path))) from error
