@@ -12,7 +12,14 @@ from scipy import stats
 
 from saddlebench.demo.shapes import PLAIN
 from saddlebench.engine.back.draws import square_root
-from saddlebench.engine.back.gaussian import GaussianField, Hyperparameters, condition, matern, node_distances
+from saddlebench.engine.back.gaussian import (
+    GaussianField,
+    Hyperparameters,
+    condition,
+    matern,
+    node_distances,
+    trend_of,
+)
 from saddlebench.engine.back.likelihood import restricted_maximum_likelihood
 from saddlebench.engine.back.polar import PolarGrid
 from saddlebench.engine.back.radial import radial_data
@@ -26,14 +33,17 @@ TRIALS = 300
 
 @pytest.fixture(scope="module")
 def measured() -> GaussianField:
-    return condition(radial_data(points_of(PLAIN, n_side=8, lift_sd_mm=1.5), GRID), HYPER, n_positions=6)
+    return condition(radial_data(points_of(PLAIN, n_side=8, lift_sd_mm=1.5), GRID), HYPER)
 
 
 def prior_draws(count: int, rng: np.random.Generator) -> FloatArray:
     along, across = node_distances(GRID)
     root_s = square_root(HYPER.sigma_mm**2 * matern(along, HYPER.length_s_mm))
     root_phi = square_root(matern(across, HYPER.length_phi))
-    mean = 250.0 - 30.0 * GRID.phi[None, :] ** 2
+    trend = trend_of(GRID)
+    mean = trend.mean_mm + np.tensordot(
+        rng.standard_normal((count, len(trend.departures))), trend.departures, axes=1
+    )
     return mean + root_s @ (rng.standard_normal((count, GRID.n_s, GRID.n_phi)) @ root_phi.T)
 
 
@@ -74,7 +84,7 @@ def test_squared_errors_of_many_functionals_are_chi_squared(measured: GaussianFi
 def test_likelihood_finds_the_hyperparameters_it_was_drawn_with() -> None:
     rng = np.random.default_rng(5)
     places = tuple(np.linspace(-180.0, 600.0, 14))
-    field = condition(radial_data(points_of(PLAIN, places, n_side=7), GRID), HYPER, n_positions=14)
+    field = condition(radial_data(points_of(PLAIN, places, n_side=7), GRID), HYPER)
     found = []
     for back in prior_draws(5, rng):
         readings = readings_of_draws(field, back[None], rng)[:, 0]

@@ -183,7 +183,7 @@ def _volume(drawn: DrawnBacks) -> Answer:
     first, last = (float(end[0]) for end in ends if not isinstance(end, NotMeasured))
     if last - first < 50.0:
         return NotMeasured("the last-rib mark does not lie behind the shoulder mark")
-    s = np.linspace(first, last, int(np.ceil((last - first) / 10.0)) + 1)
+    s = np.linspace(first, last, int(np.ceil((last - first) / 20.0)) + 1)
     toplines = drawn.backs.toplines(s)
     plane = float(toplines[0].min()) - drawn.settings.plane_below_lowest_mm
     areas = np.zeros((drawn.count, len(s)))

@@ -1,8 +1,7 @@
 """Other backs that the readings allow, drawn by conditional simulation.
 
-Matheron's identity: with `f₀` from the prior and `e₀` fresh errors of the readings,
-`f* = f₀ + K_* Hᵀ (K + Σ)⁻¹ (z − H f₀ − e₀)` is a draw from the posterior. With the trend's flat prior the
-same holds for the whole estimate, trend and process together, of the readings `z − H f₀ − e₀`.
+Matheron's identity: with `F₀` from the prior, its trend drawn too, and `e₀` fresh errors of the readings,
+`F* = F₀ + K_* Hᵀ (K + Σ)⁻¹ (z − H F₀ − e₀)` is a draw from the posterior.
 
 References
 ----------
@@ -45,16 +44,18 @@ def draw_field(posterior: GaussianField, count: int, seed: int | np.random.SeedS
     field_seed, error_seed = (
         np.random.SeedSequence(root.entropy, spawn_key=(*root.spawn_key, key)) for key in (0, 1)
     )
-    normals = np.random.default_rng(field_seed).standard_normal((count, grid.n_s, grid.n_phi))
-    along = square_root(posterior.kernel_s)
-    across = square_root(posterior.kernel_phi)
-    prior = along @ (normals @ across.T)
-    coefficients = nodes_to_coefficients(grid.n_s) @ (prior @ nodes_to_coefficients(grid.n_phi).T)
+    # One row of normals a draw, so that more draws begin with the same ones.
+    p = len(posterior.trend.departures)
+    normals = np.random.default_rng(field_seed).standard_normal((count, grid.n_s * grid.n_phi + p))
+    along, across = square_root(posterior.kernel_s), square_root(posterior.kernel_phi)
+    drawn = along @ (normals[:, p:].reshape(count, grid.n_s, grid.n_phi) @ across.T)
+    drawn += posterior.trend.mean_mm
+    drawn += np.tensordot(normals[:, :p], posterior.trend.departures, axes=1)
+    coefficients = nodes_to_coefficients(grid.n_s) @ (drawn @ nodes_to_coefficients(grid.n_phi).T)
     seen = posterior.observation @ coefficients.reshape(count, -1).T
     errors = np.random.default_rng(error_seed).standard_normal((count, len(data.radius_mm)))
-    fresh = data.radius_mm[:, None] - seen - posterior.error_factor @ errors.T
-    prior += posterior.estimate(fresh)
-    return prior
+    drawn += posterior.correction(data.radius_mm[:, None] - seen - posterior.error_factor @ errors.T)
+    return drawn
 
 
 def square_root(covariance: FloatArray) -> FloatArray:

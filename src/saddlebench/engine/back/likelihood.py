@@ -1,13 +1,15 @@
 """Hyperparameters by restricted maximum likelihood, held to what backs can be by weak priors.
 
-`2L = ln|V| + ln|BᵀV⁻¹B| + zᵀPz` up to a constant, `P = V⁻¹ − V⁻¹B(BᵀV⁻¹B)⁻¹BᵀV⁻¹`, and
-`2∂L = tr(P ∂V) − zᵀP ∂V Pz`. The logarithms of the hyperparameters carry independent normal priors, so that
-three cross-sections do not collapse a length they cannot show.
+The smooth mean's coefficients are integrated out under their own weak prior: restricted maximum likelihood
+with that prior in place of a flat one. `2L = ln|V| + rᵀV⁻¹r` up to a constant, `V` the readings' whole covariance,
+`r` what is left of them beside the expected mean, and `2∂L = tr(V⁻¹ ∂V) − rᵀV⁻¹ ∂V V⁻¹r`. The logarithms of
+the hyperparameters carry independent normal priors, so that three cross-sections do not collapse a length
+they cannot show.
 
 References
 ----------
-Rasmussen & Williams, Gaussian Processes for Machine Learning (2006), eq. 2.45 and 5.9; Patterson & Thompson,
-Recovery of inter-block information when block sizes are unequal, Biometrika 58 (1971) 545–554.
+Rasmussen & Williams, Gaussian Processes for Machine Learning (2006), eq. 2.43, 5.8 and 5.9; Patterson &
+Thompson, Recovery of inter-block information when block sizes are unequal, Biometrika 58 (1971) 545–554.
 """
 
 from dataclasses import dataclass, replace
@@ -18,12 +20,12 @@ from scipy import optimize
 from saddlebench.engine.back.gaussian import (
     Hyperparameters,
     RadialData,
-    independent_terms,
     matern,
     matern_slope,
-    mean_terms,
     node_distances,
-    trend_rows,
+    seen_by,
+    seen_departures,
+    trend_of,
 )
 from saddlebench.engine.frames import FloatArray
 
@@ -43,7 +45,7 @@ class Priors:
     """Beliefs about the hyperparameters (assumptions, found on the invented backs of the demo)."""
 
     sigma_mm: Prior = Prior(median=20.0, ln_sd=0.4, low=2.0, high=80.0)
-    length_s_mm: Prior = Prior(median=260.0, ln_sd=0.25, low=70.0, high=600.0)
+    length_s_mm: Prior = Prior(median=225.0, ln_sd=0.25, low=70.0, high=600.0)
     length_phi: Prior = Prior(median=1.15, ln_sd=0.3, low=0.25, high=3.0)
     tau_mm: Prior = Prior(median=0.3, ln_sd=0.7, low=0.05, high=6.0)
 
@@ -78,20 +80,24 @@ class Restricted:
     """What the likelihood needs of the readings, made once."""
 
     data: RadialData
-    trend: FloatArray
-    stated: FloatArray
+    residual_mm: FloatArray
+    """(n,) float, readings less the expected mean [mm]."""
+    fixed: FloatArray
+    """(n, n) float, covariance that no hyperparameter changes: stated errors, the mean's departures [mm²]."""
     distance_s: FloatArray
     distance_phi: FloatArray
     priors: Priors
 
     @classmethod
-    def of(cls, data: RadialData, n_positions: int, priors: Priors) -> "Restricted":
+    def of(cls, data: RadialData, priors: Priors) -> "Restricted":
         """Return the fixed parts for these readings."""
         distance_s, distance_phi = node_distances(data.grid)
+        trend = trend_of(data.grid)
+        departures = seen_departures(data, trend)
         return cls(
             data=data,
-            trend=trend_rows(data, independent_terms(data, mean_terms(data.grid, n_positions))),
-            stated=data.stated_covariance,
+            residual_mm=data.radius_mm - seen_by(data, trend.mean_mm),
+            fixed=data.stated_covariance + departures @ departures.T,
             distance_s=distance_s,
             distance_phi=distance_phi,
             priors=priors,
@@ -100,26 +106,20 @@ class Restricted:
     def value_and_gradient(self, logarithms: FloatArray) -> tuple[float, FloatArray]:
         """Return the penalised negative log-likelihood and its gradient by ln(σ, ℓ_s, ℓ_φ, τ)."""
         sigma, length_s, length_phi, tau = np.exp(logarithms)
-        rows_s, rows_phi, z = self.data.rows_s, self.data.rows_phi, self.data.radius_mm
+        rows_s, rows_phi, r = self.data.rows_s, self.data.rows_phi, self.residual_mm
         along = sigma**2 * (rows_s @ matern(self.distance_s, length_s) @ rows_s.T)
         across = rows_phi @ matern(self.distance_phi, length_phi) @ rows_phi.T
         along_slope = sigma**2 * (rows_s @ matern_slope(self.distance_s, length_s) @ rows_s.T)
         across_slope = rows_phi @ matern_slope(self.distance_phi, length_phi) @ rows_phi.T
-        covariance = along * across + self.stated
+        covariance = along * across + self.fixed
         covariance[np.diag_indices_from(covariance)] += tau**2
         # numpy throughout: going to and fro between two threaded BLAS libraries costs several times the work.
         factor = np.linalg.cholesky(covariance)
-        inverse_factor = np.linalg.solve(factor, np.eye(len(z)))
-        basis, mean_factor = np.linalg.qr(inverse_factor @ self.trend)
-        reduced = inverse_factor - basis @ (basis.T @ inverse_factor)
-        projector = reduced.T @ reduced
-        projected = projector @ z
-        value = (
-            np.log(np.diag(factor)).sum()
-            + np.log(np.abs(np.diag(mean_factor))).sum()
-            + 0.5 * float(z @ projected)
-        )
-        sensitivity = projector - np.outer(projected, projected)
+        inverse_factor = np.linalg.solve(factor, np.eye(len(r)))
+        inverse = inverse_factor.T @ inverse_factor
+        weighted = inverse @ r
+        value = np.log(np.diag(factor)).sum() + 0.5 * float(r @ weighted)
+        sensitivity = inverse - np.outer(weighted, weighted)
         gradient = 0.5 * np.array(
             [
                 2.0 * np.sum(sensitivity * (along * across)),
@@ -148,7 +148,7 @@ def restricted_maximum_likelihood(
     priors : Priors, optional
     """
     priors = (priors or Priors()).for_positions(n_positions)
-    problem = Restricted.of(data, n_positions, priors)
+    problem = Restricted.of(data, priors)
     start = np.log([prior.median for prior in priors.in_order])
     bounds = [(np.log(prior.low), np.log(prior.high)) for prior in priors.in_order]
     found = optimize.minimize(

@@ -14,7 +14,7 @@ EDGE_MM = 5.0
 """A place this far beyond the outermost readings still counts: a leaning section is not one distance."""
 SAME_PLACE_MM = 10.0
 """Stations closer than this are one place measured twice."""
-GAP_IN_LENGTHS = 1.25
+GAP_IN_LENGTHS = 1.4
 """Longest gap between stations, in correlation lengths along the back: beyond, the readings say little."""
 GAP_LEAST_MM, GAP_MOST_MM = 120.0, 320.0
 NEAR_STATION = 0.15
@@ -37,6 +37,10 @@ class Support:
     """Longest gap that counts as measured."""
     near_mm: float
     edge_phi: float
+
+    def __post_init__(self) -> None:
+        for array in (self.s_mm, self.left, self.right):
+            array.flags.writeable = False
 
     def contains(self, s_mm: FloatArray, phi: FloatArray) -> NDArray[np.bool_]:
         """Tell which places (broadcastable, [mm], [rad]) were measured."""

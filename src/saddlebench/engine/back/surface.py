@@ -128,7 +128,7 @@ def _fitted(
 ) -> GaussianField:
     label = cells(points, grid, settings.most_readings)
     priors = settings.priors
-    rough = condition(averaged(radial_data(points, grid), label), priors.medians, n_positions)
+    rough = condition(averaged(radial_data(points, grid), label), priors.medians)
     mean = PolarSpline.through(grid, rough.estimate(rough.data.radius_mm[:, None])[0])
     s, phi, _ = grid.polar(points.points_back)
     data = averaged(radial_data(points, grid, mean.radius(s, phi)[:, 1:3]), label)
@@ -136,7 +136,7 @@ def _fitted(
     coarse = cells(points, grid, settings.most_for_likelihood)[order]
     keep = np.unique(label[order[np.unique(coarse, return_index=True)[1]]])
     hyper = restricted_maximum_likelihood(selected(data, keep), n_positions, priors)
-    return condition(data, hyper, n_positions)
+    return condition(data, hyper)
 
 
 def radius_at(estimated: EstimatedBack, s_mm: float, phi: float) -> RadiusEstimate | NotMeasured:
