@@ -52,8 +52,8 @@ def contents_of(study: FitStudy) -> dict[str, Any]:
         "hand_slide": _hand_slide(study),
         "limits_note": (
             "Near is the horse's left, off its right. Distances count from the shoulder mark. Heights in the "
-            "sections are vertical over the midline; findings take the least distance anywhere. Limits are the "
-            "program's defaults (common practice) unless the row names another owner. Pressure ranks and "
+            "sections are vertical over the midline; findings take the least distance anywhere. Limits are "
+            "the program's defaults (common practice) unless the row names another owner. Pressure ranks and "
             "shows evenness; it never alone makes “not right”."
         ),
     }

@@ -334,7 +334,7 @@ def test_fields_that_do_not_fit_the_bearing_points_are_refused(tmp_path):
     held["put"]["findings"][0]["decided_by"] = 99
     whats = " ".join(problem.what for problem in refuse(read, tmp_path / "bad.json", held))
     assert "pressure_kpa of “placed” does not fit" in whats
-    assert "surface.measured does not fit its grid" in whats
+    assert "surface.measured is no back's" in whats
     assert "decided_by" in whats
 
 

@@ -4,7 +4,7 @@ from typing import Annotated, Any, ClassVar, Self
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import BeforeValidator, ConfigDict, PlainSerializer, WithJsonSchema
+from pydantic import AfterValidator, BeforeValidator, ConfigDict, PlainSerializer, WithJsonSchema
 
 from saddlebench.exchange.records.document import Part
 
@@ -25,6 +25,13 @@ def _floats(given: object) -> object:
         msg = "must be a list of finite numbers"
         raise ValueError(msg)
     held.flags.writeable = False
+    return held
+
+
+def _all_known(held: NDArray[np.float64]) -> NDArray[np.float64]:
+    if not np.isfinite(held).all():
+        msg = "must be a list of numbers without gaps"
+        raise ValueError(msg)
     return held
 
 
@@ -64,35 +71,29 @@ def _bits(given: object) -> object:
     return held
 
 
-_NUMBERS = {"type": "array", "items": {"type": ["number", "null"]}}
-_ROWS = {"type": "array", "items": _NUMBERS}
-Lengths = Annotated[
-    NDArray[np.float64],
-    BeforeValidator(_floats),
+def _schema(item: str | list[str], *, rows: bool) -> WithJsonSchema:
+    numbers: dict[str, Any] = {"type": "array", "items": {"type": item}}
+    return WithJsonSchema({"type": "array", "items": numbers} if rows else numbers)
+
+
+_Floats = Annotated[NDArray[np.float64], BeforeValidator(_floats)]
+_Known = Annotated[_Floats, AfterValidator(_all_known)]
+_LENGTHS, _DIRECTIONS = (
     PlainSerializer(_rounded(LENGTH_DECIMALS)),
-    WithJsonSchema(_NUMBERS),
-]
-"""(n,) mm, kPa, mm²."""
-LengthRows = Annotated[
-    NDArray[np.float64],
-    BeforeValidator(_floats),
-    PlainSerializer(_rounded(LENGTH_DECIMALS)),
-    WithJsonSchema(_ROWS),
-]
-"""(n, k) mm, kPa."""
-DirectionRows = Annotated[
-    NDArray[np.float64],
-    BeforeValidator(_floats),
     PlainSerializer(_rounded(DIRECTION_DECIMALS)),
-    WithJsonSchema(_ROWS),
-]
+)
+_GAPPY = ["number", "null"]
+
+Lengths = Annotated[_Known, _LENGTHS, _schema("number", rows=False)]
+"""(n,) mm, mm²."""
+LengthRows = Annotated[_Known, _LENGTHS, _schema("number", rows=True)]
+"""(n, k) mm."""
+Direction = Annotated[_Known, _DIRECTIONS, _schema("number", rows=False)]
+DirectionRows = Annotated[_Known, _DIRECTIONS, _schema("number", rows=True)]
 """(n, 3) unit vectors, or a rotation."""
-Direction = Annotated[
-    NDArray[np.float64],
-    BeforeValidator(_floats),
-    PlainSerializer(_rounded(DIRECTION_DECIMALS)),
-    WithJsonSchema(_NUMBERS),
-]
+Field = Annotated[_Floats, _LENGTHS, _schema(_GAPPY, rows=False)]
+"""(n,) mm, kPa: a solved field; null where it is not known."""
+FieldRows = Annotated[_Floats, _LENGTHS, _schema(_GAPPY, rows=True)]
 Integers = Annotated[
     NDArray[np.int32],
     BeforeValidator(_integers),

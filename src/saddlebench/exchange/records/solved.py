@@ -25,12 +25,17 @@ from saddlebench.exchange.records.arrays import (
     Bits,
     Direction,
     DirectionRows,
+    Field,
+    FieldRows,
     Integers,
     LengthRows,
     Lengths,
     Mirror,
 )
 from saddlebench.exchange.records.document import Part
+
+MIDDLING_MM = 1000.0
+"""A back's radius lies between nothing and twice this."""
 
 
 class SurfacePart(Mirror):
@@ -62,13 +67,16 @@ class SurfacePart(Mirror):
         """Return what does not fit together, in words."""
         shape = (self.grid.n_s, self.grid.n_phi)
         sizes = {
-            "radius_mm": self.radius_mm.shape == shape,
+            "radius_mm": self.radius_mm.shape == shape
+            and bool(np.all(np.abs(self.radius_mm - MIDDLING_MM) < MIDDLING_MM)),
             "sd_mm": self.sd_mm.shape == shape,
             "measured": self.measured.size == shape[0] * shape[1],
             "tissue": self.tissue.size == shape[0] * shape[1],
         }
         wrong = [name for name, fits in sizes.items() if not fits]
-        return [f"surface.{name} does not fit its grid of {shape[0]} by {shape[1]} nodes" for name in wrong]
+        if not min(self.grid.ds_mm, self.grid.dphi) > 0.0:
+            wrong.append("grid")
+        return [f"surface.{name} is no back's, on a grid of {shape[0]} by {shape[1]} nodes" for name in wrong]
 
 
 class BearingPart(Mirror):
@@ -251,12 +259,12 @@ class StatePart(Mirror):
     outcome: Outcome
     why_not: Undetermined | None = None
     saddle_to_back: PlacePart
-    gap_mm: Lengths
-    pressure_kpa: Lengths
-    shear_back_kpa: LengthRows
+    gap_mm: Field
+    pressure_kpa: Field
+    shear_back_kpa: FieldRows
     measured: Bits
     girth_tension_n: float
-    stiffness_back: LengthRows
+    stiffness_back: FieldRows
     reference_saddle: Lengths
     solver: SolverReport
 
