@@ -95,10 +95,10 @@ def write_album(
     OSError
         If a file cannot be written.
     """
-    folder.mkdir(parents=True, exist_ok=True)
     written: list[Path] = []
     drawn = drawings_of(study, wanted, case_name=case_name, position=position, width_mm=width_mm)
     for count, (picture, drawing) in enumerate(drawn, start=1):
+        folder.mkdir(parents=True, exist_ok=True)
         for file_type in file_types:
             path = folder / f"{picture.value}.{file_type.value}"
             write_drawing(drawing, path)
