@@ -27,7 +27,8 @@ ABOUT = {
     ),
     FindingName.WITHERS_DROP: ("Difference of the two clearances above."),
     FindingName.WITHERS_SIDES: (
-        "Smallest true distance from the upper 60 mm of the arch, beside its top, near and off."
+        "Smallest true distance from the upper 60 mm of the arch, beside its top, near and off, girthed: "
+        "where a finger feels for it. What the rider adds shows in the drop."
     ),
     FindingName.CHANNEL_WIDTH: (
         "Narrowest place of the channel, of the saddle alone. Ponies: fine from 55; cobs: fine from "

@@ -73,7 +73,7 @@ def _withers() -> tuple[Criterion, ...]:
         Criterion(
             finding=name.WITHERS_SIDES,
             families=E | B,
-            limits=_one(M.WITHERS_SIDE, at_least(12, 6), sides=NEAR_AND_OFF),
+            limits=_one(M.WITHERS_SIDE, at_least(12, 6), GIRTHED, NEAR_AND_OFF),
         ),
     )
 

@@ -31,6 +31,7 @@ from saddlebench.engine.frames import FloatArray
 AGREEING = 0.80
 """A finding that fewer draws than this share is not told."""
 COVERAGE = 0.95
+NOTHING_TO_TRY = Undetermined("not tried: it could not be told to begin with")
 RANKS_ONLY = Undetermined("not tried: pressures at the trot's peak only rank")
 NO_SPREAD = Undetermined("nothing that varies changes it")
 
@@ -63,7 +64,7 @@ def with_confidence(
 
 def _judged_again(finding: Finding, row: Row, cloud: MeasureTable, sources: Sources) -> Finding:
     if finding.as_computed is Verdict.CANNOT_TELL:
-        return finding
+        return replace(finding, confidence=NOTHING_TO_TRY)
     if not any(held.measure in cloud.columns for held in held_of(row)):
         return replace(finding, confidence=RANKS_ONLY)
     overall, each = severities(row, cloud)
