@@ -7,6 +7,7 @@ threads, processes and real commits.
 import os
 import shutil
 import tempfile
+import uuid as uuids
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -47,18 +48,17 @@ def _home() -> Iterator[Path]:
 
 
 @pytest.fixture(scope="session")
-def migrated() -> None:
+def prepared() -> Cast:
+    """Bring an empty database up to date and let the cast move in; every test starts from there."""
     bring_up_to_date(_HOME)
+    return make_cast()
 
 
 @pytest.fixture
-def db(migrated: None) -> Iterator[None]:
-    try:
-        with transaction.atomic():
-            yield
-            transaction.set_rollback(True)
-    finally:
-        connection.close()
+def db(prepared: Cast) -> Iterator[None]:
+    with transaction.atomic():
+        yield
+        transaction.set_rollback(True)
 
 
 @pytest.fixture
@@ -70,24 +70,39 @@ def home(tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def own_database(migrated: None, home: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+def own_database(prepared: Cast, home: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     """Point Django at a database of this test's own."""
-    if connection.vendor != "sqlite":
-        pytest.skip("a file of its own is for the file database only")
     connection.close()
-    shutil.copy(_HOME / "records.sqlite3", home / "records.sqlite3")
-    monkeypatch.setitem(connections.databases["default"], "NAME", str(home / "records.sqlite3"))
-    monkeypatch.setitem(connection.settings_dict, "NAME", str(home / "records.sqlite3"))
+    name = f"own_{uuids.uuid4().hex}"
+    if connection.vendor == "sqlite":
+        name = str(home / "records.sqlite3")
+        shutil.copy(_HOME / "records.sqlite3", name)
+    else:
+        _on_server(f"CREATE DATABASE {name} TEMPLATE {connection.settings_dict['NAME']}")
+    monkeypatch.setitem(connections.databases["default"], "NAME", name)
+    monkeypatch.setitem(connection.settings_dict, "NAME", name)
     monkeypatch.setattr(settings, "SADDLEBENCH_HOME", home)
     yield home
     connection.close()
 
 
-@pytest.fixture
-def cast(db: None) -> Cast:
-    return make_cast()
+def _on_server(statement: str) -> None:
+    with connection._nodb_cursor() as cursor:
+        cursor.execute(statement)
 
 
 @pytest.fixture
-def own_cast(own_database: Path) -> Cast:
-    return make_cast()
+def file_database(own_database: Path) -> Path:
+    if connection.vendor != "sqlite":
+        pytest.skip("this is about the database file")
+    return own_database
+
+
+@pytest.fixture
+def cast(db: None, prepared: Cast) -> Cast:
+    return prepared
+
+
+@pytest.fixture
+def own_cast(own_database: Path, prepared: Cast) -> Cast:
+    return prepared

@@ -163,7 +163,8 @@ def test_a_withdrawn_person_can_be_erased_and_a_horse_cannot_go_to_them(cast: Ca
     assert not Entry.objects.filter(subject_uuid=yard.client.uuid).exists()
 
 
-def test_not_a_byte_of_the_person_stays_in_the_database_file(own_cast: Cast, own_database: Path) -> None:
+def test_not_a_byte_of_the_person_stays_in_the_database_file(own_cast: Cast, file_database: Path) -> None:
+    own_database = file_database
     yard = _full(own_cast, own_database)
     kept = back_up(own_database, now=datetime(2026, 3, 1, tzinfo=UTC))
     connection.close()
