@@ -99,3 +99,9 @@ def test_the_sign_is_positive_outside() -> None:
     assert out > 100.0
     assert out > on > under
     assert under < 0.0
+
+
+def test_a_foot_beyond_the_grid_is_said_to_be() -> None:
+    spline = SWAY.surface().spline
+    got = closest_points(spline, np.array([[-250.0, 0.0, 0.0], [-900.0, 0.0, 0.0], [-250.0, 0.0, 30.0]]))
+    assert got.inside_grid.tolist() == [True, False, True]

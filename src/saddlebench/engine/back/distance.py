@@ -66,8 +66,8 @@ def closest_points_of(grid: PolarGrid, coefficients: FloatArray, points_back: Fl
         out,
     )
     s, phi = out[:, 4], out[:, 5]
-    on_s = (s >= grid.s_mm[0]) & (s <= grid.s_mm[-1])
-    on_phi = (phi >= grid.phi[0]) & (phi <= grid.phi[-1])
+    on_s = (s >= grid.s0_mm) & (s <= grid.s0_mm + grid.ds_mm * (grid.n_s - 1))
+    on_phi = (phi >= grid.phi0) & (phi <= grid.phi0 + grid.dphi * (grid.n_phi - 1))
     return ClosestPoints(
         distance_mm=out[:, 0],
         normal=out[:, 1:4],

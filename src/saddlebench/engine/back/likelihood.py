@@ -1,10 +1,10 @@
 """Hyperparameters by restricted maximum likelihood, held to what backs can be by weak priors.
 
 The smooth mean's coefficients are integrated out under their own weak prior: restricted maximum likelihood
-with that prior in place of a flat one. `2L = ln|V| + rᵀV⁻¹r` up to a constant, `V` the readings' whole covariance,
-`r` what is left of them beside the expected mean, and `2∂L = tr(V⁻¹ ∂V) − rᵀV⁻¹ ∂V V⁻¹r`. The logarithms of
-the hyperparameters carry independent normal priors, so that three cross-sections do not collapse a length
-they cannot show.
+with that prior in place of a flat one. `2L = ln|V| + rᵀV⁻¹r` up to a constant, `V` the readings' whole
+covariance, `r` what is left of them beside the expected mean, and `2∂L = tr(V⁻¹ ∂V) − rᵀV⁻¹ ∂V V⁻¹r`. The
+logarithms of the hyperparameters carry independent normal priors, so that three cross-sections do not
+collapse a length they cannot show.
 
 References
 ----------
