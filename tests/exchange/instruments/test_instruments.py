@@ -75,7 +75,7 @@ def test_what_is_left_out_has_its_stated_meaning() -> None:
     assert chain.left == chain.right
     assert chain.left.pad_along_mm == chain.left.link_mm == (30.0,) * 12
     assert chain.left.pad_below_mm == chain.left.zero_deg == (0.0,) * 12
-    assert chain.left.joint_sd_deg == (0.5,) * 12
+    assert chain.left.joint_sd_deg == (0.25,) * 12
 
 
 def test_an_unknown_example_is_named_with_its_alternatives() -> None:
