@@ -45,9 +45,8 @@ def underside(saddle: SaddleModel, pads: Sequence[PadLayer]) -> Underside:
     its area.
     """
     bearing = saddle.bearing
-    zone = bearing.zone
-    thickness = pad_thickness(tuple(pads), bearing)
-    layers, stack = panel_stacks(bearing.firmness, zone, saddle.panel, [pad_layers(pad) for pad in pads])
+    thickness = pad_thickness(tuple(pads), bearing) if pads else np.zeros(bearing.zone.size)
+    layers, stack = panel_stacks(bearing.firmness, bearing.zone, saddle.panel, [pad_layers(pad) for pad in pads])
     weights = bearing.area_mm2 / np.sum(bearing.area_mm2)
     reference = weights @ bearing.points_saddle
     points = bearing.points_saddle + thickness[:, None] * bearing.normals_saddle - reference

@@ -73,18 +73,20 @@ def eigen(matrix, values, vectors):
 def step_within(values, slopes, radius, step):
     """Fill the minimiser of the quadratic model within the radius, all in the eigenbasis.
 
-    The shift σ solves |s(σ)| = radius (Conn, Gould & Toint, Trust-Region Methods, ch. 7). Where the slope
-    along the softest direction vanishes exactly (a symmetric saddle on a ridge) the ridge is kept, so that
-    the instability is found and reported, and no side is chosen by rounding.
+    The shift σ solves |s(σ)| = radius (Conn, Gould & Toint, Trust-Region Methods, ch. 7). It is at least twice
+    the depth of the softest direction, so that a symmetric saddle on a ridge, whose slope sideways is rounding
+    alone, stays on it: the instability is found and reported, and no side is chosen by rounding.
     """
     softest = values[0]
     largest = abs(values[0])
     for i in range(values.size):
         softest = min(softest, values[i])
         largest = max(largest, abs(values[i]))
-    low = max(0.0, -softest + 1e-9 * largest)
+    low = max(0.0, -2.0 * softest)
+    if softest < 1e-12 * largest:
+        low += 1e-9 * largest
     for i in range(values.size):
-        step[i] = -slopes[i] / (values[i] + low + 1e-300)
+        step[i] = -slopes[i] / (values[i] + low)
     if norm(step) <= radius:
         return
     high = low + norm(slopes) / radius
