@@ -29,6 +29,7 @@ RECHECK = (
 def contents_of(study: FitStudy) -> dict[str, Any]:
     """Return everything that a document says, as plain data."""
     findings = phrases.sorted_worst_first(study.findings)
+    notice, notice_verdict = _notice(study)
     back = shortened(study.inputs.back_label or "this back", LONGEST_LABEL)
     saddle = shortened(study.inputs.saddle_label or study.saddle.label, LONGEST_LABEL)
     return {
@@ -37,7 +38,8 @@ def contents_of(study: FitStudy) -> dict[str, Any]:
         "saddle": saddle,
         "back": back,
         "looked_at": _looked_at(study),
-        "notice": _notice(study),
+        "notice": notice,
+        "notice_verdict": str(notice_verdict),
         "counts": [
             {"verdict": verdict, "symbol": phrases.SYMBOLS[verdict], "count": _count(findings, verdict)}
             for verdict in phrases.WORST_FIRST
@@ -68,15 +70,17 @@ def _looked_at(study: FitStudy) -> str:
     )
 
 
-def _notice(study: FitStudy) -> str:
-    """Return what to say first when the saddle does not simply sit where it is put."""
+def _notice(study: FitStudy) -> tuple[str, Verdict]:
+    """Return what to say first when the saddle does not simply sit where it is put, and how grave it is."""
     for step in study.settlement.steps:
         if step.position is Position.PUT and step.outcome is not Outcome.SITS:
             why = f": {step.why_not.reason}" if step.why_not is not None else ""
-            return (
+            words = (
                 f"{step.case.name[:1].upper()}{step.case.name[1:]}: the saddle {_outcome(step.outcome)}{why}."
             )
-    return ""
+            is_open = step.outcome is Outcome.CANNOT_BE_JUDGED
+            return words, Verdict.CANNOT_TELL if is_open else Verdict.NOT_RIGHT
+    return "", Verdict.FINE
 
 
 def _hand_slide(study: FitStudy) -> str:

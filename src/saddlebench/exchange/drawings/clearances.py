@@ -42,7 +42,7 @@ def draw_clearances(axes: Axes, scene: Scene, s_mm: float, cuts: Sequence[Unders
         words = f"channel {_mm(inner[1] - inner[0])}"
         horizontal_dimension(axes, *inner, height, words, from_z=cuts[0].z[0], scale=scale)
     for cut in cuts:
-        _gap_label(axes, cut)
+        _gap_label(axes, cut, top, scale)
 
 
 def _mm(value: float) -> str:
@@ -90,17 +90,19 @@ def _draw_gullet(axes: Axes, scene: Scene, s_mm: float, cuts: Sequence[Underside
     return float(np.interp(0.0, roof.y[::-1], roof.z[::-1]))
 
 
-def _gap_label(axes: Axes, cut: Underside) -> None:
+def _gap_label(axes: Axes, cut: Underside, top: float, scale: float) -> None:
+    """Write the largest gap of one panel in the free corner on its own side, a line leading to its place."""
     worst = int(np.argmax(cut.gap_mm))
     if cut.gap_mm[worst] < LEAST_GAP_MM:
         return
-    y, z = -cut.pad_y[worst], cut.pad_z[worst]
-    side = np.sign(y)
+    left, right = axes.get_xlim()
+    is_near = cut.y.mean() > 0.0
+    corner = (left + 1.0 / scale, top + 18.0) if is_near else (right - 1.0 / scale, top + 18.0)
     axes.annotate(
         f"gap {_mm(cut.gap_mm[worst])}",
-        xy=(y, z),
-        xytext=(y - side * 22.0, z - 42.0),
-        ha="left" if side < 0 else "right",
+        xy=(-cut.pad_y[worst], cut.pad_z[worst]),
+        xytext=corner,
+        ha="left" if is_near else "right",
         va="center",
         size=ink.TEXT_PT,
         arrowprops={"arrowstyle": "-", "color": ink.INK, "lw": ink.HAIR_PT, "shrinkA": 0, "shrinkB": 0},

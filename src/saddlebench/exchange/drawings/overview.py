@@ -200,12 +200,13 @@ def _finding_card(sheet: Sheet, finding: Finding, left: float, top: float, width
     rule.axhspan(0.0, 1.0, color=VERDICT_COLOURS[finding.verdict])
     verdict_badge(sheet, finding.verdict, left, top + 2.4, 24.0)
     sheet.text(left + 27.0, top + 5.5, phrases.number_of(finding.decided_by.measure), weight="bold")
-    sheet.text(left, top + 11.8, phrases.title_of(finding), weight="bold", room=width)
+    title = phrases.title_of(finding)
+    base = top + 11.6
+    base += 3.8 * sheet.paragraph(left, base, title, room=width, n_lines=2, weight="bold") + 0.6
     lines = (
         phrases.limits_of(finding.decided_by.limit),
         phrases.remark_of(finding),
         phrases.agreement_of(finding),
     )
-    base = top + 16.2
     for words in lines:
         base += 3.8 * sheet.paragraph(left, base, words, room=width, n_lines=2, color=ink.SOFT)
