@@ -4,7 +4,7 @@ C. E. Rasmussen & C. K. I. Williams, Gaussian Processes for Machine Learning, MI
 (posterior mean and covariance with noise), 2.40 (explicit basis functions with a Gaussian prior are a prior
 mean and a summand of the kernel), 2.43 (marginal likelihood), 4.14 and 4.17 (Matérn, general and 5/2).
 Written here with whole matrices and explicit inverses, sharing nothing with the code but the grid's
-interpolation, which has an oracle of its own; the correlation is the general form with scipy's Bessel function.
+interpolation, which has an oracle of its own; the correlation is the general form with a Bessel function.
 """
 
 from dataclasses import dataclass
