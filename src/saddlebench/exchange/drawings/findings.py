@@ -60,8 +60,7 @@ def findings_strip(
 def finding_row(sheet: Sheet, finding: Finding, box: tuple[float, float, float]) -> None:
     """Draw one finding in a box (left, top, width) [mm] that is `ROW_MM` high."""
     left, top, width = box
-    rule = sheet.axes(left, top, width, 0.2)
-    rule.axhline(0.5, color=ink.HAIR, lw=ink.HAIR_PT)
+    sheet.box(left, top, width, 0.25, facecolor=ink.HAIR)
     sheet.text(left, top + 4.6, phrases.title_of(finding), weight="bold", room=width - BADGE_MM - 2.0)
     verdict_badge(sheet, finding.verdict, left + width - BADGE_MM, top + 1.5, BADGE_MM)
     sheet.text(left, top + 9.2, phrases.number_of(finding.decided_by.measure))
@@ -72,12 +71,9 @@ def finding_row(sheet: Sheet, finding: Finding, box: tuple[float, float, float])
 
 def verdict_badge(sheet: Sheet, verdict: Verdict, left: float, top: float, width: float) -> None:
     """Write a verdict as symbol and word, white on its colour."""
-    axes = sheet.axes(left, top, width, 4.2)
-    axes.set_xlim(0, 1)
-    axes.set_ylim(0, 1)
-    axes.add_patch(Rectangle((0, 0), 1, 1, facecolor=VERDICT_COLOURS[verdict], edgecolor="none"))
+    sheet.box(left, top, width, 4.2, facecolor=VERDICT_COLOURS[verdict])
     words = f"{phrases.SYMBOLS[verdict]} {verdict}"
-    axes.text(0.5, 0.46, words, ha="center", va="center", color=ink.PAPER, size=ink.TEXT_PT, weight="bold")
+    sheet.text(left + width / 2, top + 3.1, words, ha="center", color=ink.PAPER, weight="bold")
 
 
 def _band(axes: Axes, finding: Finding) -> None:
@@ -138,10 +134,8 @@ def _key(sheet: Sheet, left: float, top: float) -> None:
         (44.0, "xxxxx", ink.HAIR, "not right"),
     )
     for offset, hatch, fill, words in places:
-        axes = sheet.axes(left + offset, top, 6.0, 2.6)
-        axes.add_patch(
-            Rectangle((0, 0), 1, 1, facecolor=fill, hatch=hatch, edgecolor=ink.SOFT, lw=0.6, clip_on=False)
-        )
+        style = {"facecolor": fill, "hatch": hatch, "edgecolor": ink.SOFT, "lw": 0.6}
+        sheet.box(left + offset, top, 6.0, 2.6, **style)
         sheet.text(left + offset + 7.2, top + 2.3, words)
     axes = sheet.axes(left + 67.0, top, 8.0, 2.6)
     axes.set_xlim(0, 1)

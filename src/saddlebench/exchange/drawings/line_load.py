@@ -35,8 +35,8 @@ def line_load(scene: Scene, *, width_mm: float = PHONE_WIDTH_MM) -> Drawing:
         _draw(axes, scene, thirds)
         axes.set_xlabel("mm behind the shoulder mark (head to the left)", size=ink.TEXT_PT, labelpad=2.5)
         axes.set_ylabel("N per cm of length", size=ink.TEXT_PT, labelpad=2.0)
-        key = sheet.axes(15.0, HEIGHT_MM - 5.0, 6.0, 3.0)
-        key.add_patch(Rectangle((0, 0), 1, 1, facecolor=ink.PAPER, edgecolor=ink.INK, hatch=ink.OPEN_HATCH))
+        hatched = {"facecolor": ink.PAPER, "edgecolor": ink.INK, "hatch": ink.OPEN_HATCH, "lw": ink.HAIR_PT}
+        sheet.box(15.0, HEIGHT_MM - 5.0, 6.0, 3.0, **hatched)
         sheet.text(23.0, HEIGHT_MM - 2.6, "bridged: nothing bears across the panel", color=ink.SOFT)
     near, off = side_shares(scene)
     shares = ", ".join(f"{name} {share:.0%}" for name, share in zip(_THIRDS, thirds, strict=True))

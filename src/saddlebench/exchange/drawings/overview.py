@@ -196,8 +196,7 @@ def _pressure_key(sheet: Sheet, left: float, top: float) -> None:
 
 
 def _finding_card(sheet: Sheet, finding: Finding, left: float, top: float, width: float) -> None:
-    rule = sheet.axes(left, top, width, 0.6)
-    rule.axhspan(0.0, 1.0, color=VERDICT_COLOURS[finding.verdict])
+    sheet.box(left, top, width, 0.6, facecolor=VERDICT_COLOURS[finding.verdict])
     verdict_badge(sheet, finding.verdict, left, top + 2.4, 24.0)
     sheet.text(left + 27.0, top + 5.5, phrases.number_of(finding.decided_by.measure), weight="bold")
     title = phrases.title_of(finding)

@@ -13,6 +13,7 @@ import matplotlib as mpl
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
 from matplotlib.text import Text
 
 from saddlebench.engine.errors import Where, input_problem
@@ -100,6 +101,13 @@ class Sheet:
         made.set_xlim(centre[0] - half_width, centre[0] + half_width)
         made.set_ylim(centre[1] - half_height, centre[1] + half_height)
         return made
+
+    def box(self, left: float, top: float, width: float, height: float, **style: Any) -> None:
+        """Draw a rectangle [mm]; without an edge unless its style names one."""
+        corner = (left / self.width_mm, 1.0 - (top + height) / self.height_mm)
+        size = (width / self.width_mm, height / self.height_mm)
+        style.setdefault("edgecolor", "none")
+        self.figure.add_artist(Rectangle(corner, *size, transform=self.figure.transFigure, **style))
 
     def text(self, left: float, top: float, words: str, *, room: float | None = None, **style: Any) -> float:
         """Write words with the base line `top` below the sheet's upper edge; return their width [mm].
