@@ -193,3 +193,12 @@ def test_suggestions_and_the_spine_strip_are_carried(tmp_path, mesh_path):
     assert scan.suggest == {ScanMark.WITHERS, ScanMark.LOWEST}
     assert isinstance(scan.spine_strip_width_mm, Mark)
     assert align_scan(scan).landmarks.spine_strip_width.value_mm == 44.0
+
+
+def test_the_marks_file_in_the_guide_is_a_good_one():
+    guide = (REPOSITORY / "docs" / "how-to" / "bring-a-scan.md").read_text("utf-8")
+    example = guide.split("```toml\n")[1].split("```")[0]
+    marks = marks_from_table(tomllib.loads(example), "guide")
+    jsonschema.validate({k: v for k, v in tomllib.loads(example).items() if k != "measured_on"}, SCHEMA)
+    assert marks.measured_on.isoformat() == "2026-05-14"
+    assert marks.known_length.measured == "upright"

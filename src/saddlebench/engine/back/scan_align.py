@@ -23,7 +23,7 @@ SHORTEST_BACK_MM, LONGEST_BACK_MM = 150.0, 1500.0
 """Shoulder mark to last-rib mark: outside this the unit, or a mark, is surely wrong (common practice)."""
 _TOPLINE_STEP_MM = 10.0
 _TOPLINE_BEFORE_MM, _TOPLINE_BEHIND_MM = 350.0, 150.0
-_ALONG, _BELOW = 500.0, 700.0
+_ALONG, _BELOW = 500.0, 450.0
 """How much of the mesh is looked at, beyond the marks along the back and below the lowest of them [mm]."""
 _SUMMIT_SMOOTHING_MM = 40.0
 _SUMMIT_SOUGHT_MM = (-200.0, 60.0)
@@ -150,7 +150,7 @@ def _faces_near_back(vertices: FloatArray, faces: Faces, marks: Mapping[ScanMark
     low, high = named.min(axis=0), named.max(axis=0)
     near = (vertices[:, 0] > low[0] - _ALONG) & (vertices[:, 0] < high[0] + _ALONG)
     near &= vertices[:, 2] > low[2] - _BELOW
-    return np.ascontiguousarray(faces[near[faces].all(axis=1)])
+    return np.ascontiguousarray(faces[near[faces[:, 0]] & near[faces[:, 1]] & near[faces[:, 2]]])
 
 
 def _points_on_top(

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from saddlebench.engine.errors import InputProblemsError, Problem, Weight, Where
-from saddlebench.engine.frames import FloatArray, read_only
+from saddlebench.engine.frames import FloatArray
 from saddlebench.exchange.scans import limits
 from saddlebench.exchange.scans.sniff import MeshKind, sniff
 
@@ -63,8 +63,9 @@ def read_mesh(path: Path, *, near: Sequence[FloatArray] = (), keep: Sequence[Hal
     vertices = np.frombuffer(payload, dtype="<f8", count=3 * n_vertices).reshape(-1, 3)
     faces = np.frombuffer(payload, dtype="<i4", count=3 * n_faces, offset=24 * n_vertices).reshape(-1, 3)
     return Mesh(
-        vertices=read_only(vertices),
-        faces=np.ascontiguousarray(faces, dtype=np.int32),
+        # Views of what was sent, which nobody can write to.
+        vertices=vertices.astype(np.float64, copy=False),
+        faces=faces.astype(np.int32, copy=False),
         n_pieces=int(answer["n_pieces"]),
         remarks=(*sniffed.problems, *_remarks(answer, path)),
     )
