@@ -74,7 +74,7 @@ def test_friction_that_holds_adds_its_springs() -> None:
 def test_the_highest_load_that_stays_up() -> None:
     area = 2.0 * LENGTH_MM * RADIUS_MM * (TO_RAD - FROM_RAD)
     critical = K_T * 1e-3 * RADIUS_MM**2 * area / LOAD_N
-    # A hundred times stiffer across than along the skin, the body sinks 0.3 mm of 200 and cannot sway: both move
+    # A hundred times stiffer across the skin, the body sinks 0.3 mm of 200 and cannot sway: both move
     # the limit by no more than 1 %.
     stiff = 100.0 * K
     assert hollow(0.98 * critical, NO_LIMIT, stiff)[0].outcome is Outcome.SITS
