@@ -39,6 +39,7 @@ from saddlebench.engine.saddle.record import SaddleRecord, UndersideMesh
 from saddlebench.engine.saddle.sections import UndersideSection
 from saddlebench.engine.units import Length
 from saddlebench.exchange import schemas
+from saddlebench.exchange.drawings import Scene, line_load, plan, section_row, side
 from saddlebench.exchange.records import (
     BackDocument,
     SaddleDocument,
@@ -376,3 +377,28 @@ def test_a_damaged_file_is_read_or_refused_and_never_anything_else(kind, data, t
     except InputProblemsError as error:
         files = {problem.where.file for problem in error.problems}
     assert files == {str(path)}
+
+
+GEOMETRY = ("saddle", "states", "surface", "landmarks", "pads")
+
+
+@given(data=st.data())
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+def test_a_damaged_fit_check_that_can_be_read_can_be_drawn(data, tmp_path):
+    held, read = opened("study")
+    place = data.draw(
+        st.sampled_from([one for one in places("study") if one[0] in GEOMETRY and len(one) > 1])
+    )
+    parent = held
+    for step in place[:-1]:
+        parent = parent[step]
+    parent[place[-1]] = data.draw(JUNK)
+    path = tmp_path / "damaged.json"
+    path.write_text(json.dumps(held))
+    try:
+        made = Scene.of_study(read(path))
+    except InputProblemsError:
+        return
+    if isinstance(made, Scene):
+        for draw in (plan, side, line_load, section_row):
+            assert draw(made).title

@@ -1,7 +1,7 @@
 """Record files: backs, saddles and fit checks as JSON documents, with published schemas."""
 
 from saddlebench.exchange.records.back import BackDocument, ScanFile, read_back, write_back
-from saddlebench.exchange.records.document import schema_of
+from saddlebench.exchange.records.document import as_json, parse_document, schema_of
 from saddlebench.exchange.records.kinds import kind_of
 from saddlebench.exchange.records.saddle import SaddleDocument, read_saddle, write_saddle
 from saddlebench.exchange.records.study import StudyDocument, read_study, write_study
@@ -11,7 +11,9 @@ __all__ = [
     "SaddleDocument",
     "ScanFile",
     "StudyDocument",
+    "as_json",
     "kind_of",
+    "parse_document",
     "read_back",
     "read_saddle",
     "read_study",

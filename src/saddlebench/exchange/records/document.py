@@ -118,8 +118,17 @@ def read_document(kind: type[_D], path: Path) -> _D:
     OSError
         If the file cannot be opened.
     """
-    text = read_text(path, limit_bytes=MAX_RECORD_BYTES)
-    file = str(path)
+    return parse_document(kind, read_text(path, limit_bytes=MAX_RECORD_BYTES), str(path))
+
+
+def parse_document(kind: type[_D], text: str, file: str) -> _D:
+    """Read the text of a document of one kind; `file` is what problems call it.
+
+    Raises
+    ------
+    InputProblemsError
+        With every fault and the field it lies in; for another kind of document, or one of a newer version.
+    """
     try:
         held = from_json(text, allow_inf_nan=False)
     except ValueError as error:

@@ -206,6 +206,29 @@ class SaddleModelPart(Mirror):
             "seat": self.seat.engine(),
         }
 
+    def problems(self) -> list[str]:
+        """Return what does not fit together, in words."""
+        gap, seat = self.channel, self.seat
+        vectors = [seat.stirrup_bar_left, seat.stirrup_bar_right, self.centre_of_mass_saddle]
+        vectors += [end for pair in self.straps for end in (pair.left_saddle, pair.right_saddle)]
+        vectors += [end for point in self.points or () for end in (point.end_saddle, point.upward_saddle)]
+        sound = {
+            "arch_saddle": self.arch_saddle.ndim == 2
+            and len(self.arch_saddle) > 1
+            and self.arch_saddle.shape[1] == 3,
+            "channel": _are_lines(gap.x_mm, gap.half_width_left_mm, gap.half_width_right_mm, gap.roof_z_mm),
+            "seat": _are_lines(seat.x_mm, seat.z_mm),
+            "points": all(vector.shape == (3,) for vector in vectors),
+        }
+        wrong = [
+            f"saddle.{name} has not as many numbers as it needs" for name, fits in sound.items() if not fits
+        ]
+        return self.bearing.problems() + wrong
+
+
+def _are_lines(*lines: NDArray[np.float64]) -> bool:
+    return all(line.ndim == 1 and 1 < line.size == lines[0].size for line in lines)
+
 
 class PushPart(Mirror):
     """A test load."""

@@ -184,7 +184,7 @@ class StudyDocument(Document):
 
     def _problems(self) -> list[str]:
         n_points = len(self.saddle.bearing.points_saddle)
-        wrong = self.surface.problems() + self.saddle.bearing.problems()
+        wrong = self.surface.problems() + self.saddle.problems()
         for step in self.states.steps:
             wrong += step.problems(n_points)
         for reading in (self.put, self.works_to):
