@@ -10,10 +10,10 @@ from saddlebench.practice.models import Client, Horse, Saddle, Visit, Yard
 from saddlebench.practice.rules import Actor
 
 BACK = Document(
-    text='{"schema": "back", "readings": [1.5, 2.25], "label": "Juniper"}', schema_id="test/back/1"
+    text='{"format": "saddlebench back record", "version": 1, "readings": [1.5, 2.25], "label": "Juniper"}'
 )
-SADDLE = Document(text='{"schema": "saddle", "channel_mm": 68}', schema_id="test/saddle/1")
-STUDY = Document(text='{"schema": "study", "findings": []}', schema_id="test/study/1")
+SADDLE = Document(text='{"format": "saddlebench saddle record", "version": 1, "channel_mm": 68}')
+STUDY = Document(text='{"format": "saddlebench fit check", "version": 1, "findings": []}')
 CHIP = "985000123456789"
 UELN = "25000100155928M"
 

@@ -32,7 +32,9 @@ from saddlebench.practice.models import (
 from saddlebench.practice.services import Entered, PhotoFacts
 
 JPEG = b"\xff\xd8\xff" + b"invented picture"
-NAMED = Document(text='{"schema": "back", "label": "Juniper of Wilma Fernlea"}', schema_id="test/back/1")
+NAMED = Document(
+    text='{"format": "saddlebench back record", "version": 1, "label": "Juniper of Wilma Fernlea"}'
+)
 
 
 def _enter(cast: Cast, subject: Subject, uuid: object, **values: object) -> None:

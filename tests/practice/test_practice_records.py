@@ -17,7 +17,9 @@ from saddlebench.practice.queries.versions import document_of
 from saddlebench.practice.services import Entered, StoppedError
 
 DAY = date(2026, 3, 1)
-BETTER = Document(text='{"schema": "back", "readings": [1.5, 2.5, 3], "coat": 4}', schema_id="test/back/1")
+BETTER = Document(
+    text='{"format": "saddlebench back record", "version": 1, "readings": [1.5, 2.5, 3], "coat": 4}'
+)
 
 
 def test_a_correction_is_a_new_version_and_the_first_stays_byte_for_byte(cast: Cast) -> None:
@@ -29,7 +31,11 @@ def test_a_correction_is_a_new_version_and_the_first_stays_byte_for_byte(cast: C
     assert document_of(cast.fitter, Subject.BACK, back.uuid, 1) == BACK.text
     newest, oldest = queries.versions_of(cast.fitter, Subject.BACK, back.uuid)
     assert (newest.is_current, newest.why, newest.made_by) == (True, "Pin 3 was misread", "Orla Invented")
-    assert (oldest.is_current, oldest.schema_id, oldest.engine_version) == (False, "test/back/1", __version__)
+    assert (oldest.is_current, oldest.schema_id, oldest.engine_version) == (
+        False,
+        "saddlebench back record 1",
+        __version__,
+    )
     assert oldest.sha256 == hashlib.sha256(BACK.text.encode()).hexdigest()
 
 
@@ -167,11 +173,26 @@ def test_a_stop_ends_the_fitting_and_says_who_comes_first(
 )
 def test_what_is_no_record_document_is_refused(text: str) -> None:
     with pytest.raises(InputProblemsError):
-        check_document(Document(text=text, schema_id="test/1"))
+        check_document(Document(text=text))
 
 
-def test_a_document_that_is_too_large_or_of_no_schema_is_refused() -> None:
+def test_a_document_that_is_too_large_is_refused() -> None:
     with pytest.raises(InputProblemsError, match="larger"):
-        check_document(Document(text=" " * (LARGEST_BYTES + 1), schema_id="test/1"))
-    with pytest.raises(InputProblemsError, match="schema"):
-        check_document(Document(text="{}", schema_id=""))
+        check_document(Document(text=" " * (LARGEST_BYTES + 1)))
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("{}", "no back record"),
+        (SADDLE.text, "no back record"),
+        ('{"format": "saddlebench back record"}', "does not say its version"),
+        ('{"format": "saddlebench back record", "version": true}', "does not say its version"),
+        ('{"format": "saddlebench back record", "version": 0}', "does not say its version"),
+    ],
+)
+def test_a_document_of_another_kind_is_not_recorded(cast: Cast, text: str, said: str) -> None:
+    yard = invented_yard(cast.fitter)
+    with pytest.raises(InputProblemsError, match=said):
+        services.record_back(cast.fitter, yard.horse.uuid, Document(text=text), measured_on=DAY)
+    assert not Back.objects.exists()

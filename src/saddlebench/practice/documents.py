@@ -5,19 +5,25 @@ import json
 from dataclasses import dataclass
 from typing import Any
 
-from saddlebench.engine.errors import InputProblemsError, input_problem
+from saddlebench.engine.errors import InputProblemsError, Problem, input_problem
+from saddlebench.practice.enums import Subject
 
 LARGEST_BYTES = 32 << 20
 _DEEPEST = 60
-_LONGEST_SCHEMA_ID = 200
+_NEWEST_THINKABLE = 10_000
+RECORD_NAMES: dict[Subject, str] = {
+    Subject.BACK: "back record",
+    Subject.SADDLE: "saddle record",
+    Subject.STUDY: "fit check",
+}
+"""What a record file of each kind calls itself."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Document:
-    """A JSON document, byte for byte as it came, and which schema it follows."""
+    """A JSON document, byte for byte as it came."""
 
     text: str
-    schema_id: str
 
     @property
     def sha256(self) -> str:
@@ -58,8 +64,6 @@ def check_document(document: Document) -> dict[str, Any]:
     InputProblemsError
         If it is no JSON object, too large or too deep, names a thing twice, or holds NaN or infinity.
     """
-    if not document.schema_id or len(document.schema_id) > _LONGEST_SCHEMA_ID:
-        raise input_problem("does not say which schema it follows", "Give its schema's id.")
     if len(document.text) > LARGEST_BYTES:
         msg = f"is larger than {LARGEST_BYTES >> 20} MB"
         raise input_problem(msg, "Give the readings, not the mesh.")
@@ -75,3 +79,29 @@ def check_document(document: Document) -> dict[str, Any]:
     if not isinstance(content, dict) or _depth(content) > _DEEPEST:
         raise input_problem("is no record document", "Give the whole record, one JSON object.")
     return content
+
+
+def check_record(document: Document, subject: Subject) -> str:
+    """Return the schema that a record of this kind follows: its format and version.
+
+    Whether its numbers make a back or a saddle is the readers' matter, at the door where it came in.
+
+    Raises
+    ------
+    InputProblemsError
+        If the document is none, or names another kind of record.
+    """
+    name = RECORD_NAMES[subject]
+    try:
+        content = check_document(document)
+    except InputProblemsError as error:
+        told = [Problem(what=f"the {name} {p.what}", cure=p.cure) for p in error.problems]
+        raise InputProblemsError(told) from None
+    given, version = content.get("format"), content.get("version")
+    if given != f"saddlebench {name}":
+        msg = f"this is no {name}"
+        raise input_problem(msg, f"Give a {name}, as saddlebench writes it.")
+    if type(version) is not int or not 1 <= version <= _NEWEST_THINKABLE:
+        msg = f"the {name} does not say its version"
+        raise input_problem(msg, "Export it again.")
+    return f"{given} {version}"

@@ -125,7 +125,7 @@ def _take_currents(
 
 
 def _again(version: Any, person: Person) -> Any:
-    scrubbed = Document(text=scrub_text(version.document, person), schema_id=version.schema_id)
+    scrubbed = Document(text=scrub_text(version.document, person))
     version.pk = None
     version.document, version.sha256 = scrubbed.text, scrubbed.sha256
     version.why = scrub_text(version.why, person)

@@ -6,8 +6,8 @@ from datetime import date
 from typing import Generic, TypeVar
 
 from saddlebench import __version__
-from saddlebench.engine.errors import InputProblemsError, Problem, input_problem
-from saddlebench.practice.documents import Document, check_document
+from saddlebench.engine.errors import input_problem
+from saddlebench.practice.documents import Document, check_record
 from saddlebench.practice.enums import Action, Subject
 from saddlebench.practice.models import (
     Back,
@@ -37,12 +37,12 @@ class Recorded(Generic[_Version]):
     """What is current now: the version itself, or the other one to compare it with."""
 
 
-def _facts(done: Deed, document: Document, number: int, why: str) -> dict[str, object]:
+def _facts(done: Deed, document: Document, schema_id: str, number: int, why: str) -> dict[str, object]:
     return {
         "made_at": done.audit.made_at,
         "made_by_id": done.actor.user_id,
         "number": number,
-        "schema_id": document.schema_id,
+        "schema_id": schema_id,
         "document": document.text,
         "sha256": document.sha256,
         "why": why,
@@ -75,15 +75,6 @@ def _place(
     return Recorded(version=version, is_current=True, current=version)
 
 
-def _problem_of(document: Document) -> None:
-    try:
-        check_document(document)
-    except InputProblemsError as error:
-        raise InputProblemsError(
-            [Problem(what=f"the record {p.what}", cure=p.cure, where=p.where) for p in error.problems]
-        ) from None
-
-
 def record_back(
     actor: Actor | None,
     horse_uuid: uuids.UUID,
@@ -102,7 +93,7 @@ def record_back(
         If the document cannot be what it claims to be.
     """
     allowed = require(actor, Action.RECORD_BACK)
-    _problem_of(document)
+    schema_id = check_record(document, Subject.BACK)
     chosen = uuid or uuids.uuid4()
     there = Back.objects.of(allowed.practice_id).filter(uuid=chosen).first()
     if there is not None and there.current is not None:
@@ -118,7 +109,7 @@ def record_back(
             visit=own(Visit, allowed, visit_uuid) if visit_uuid else None,
             measured_on=measured_on,
         )
-        version = BackVersion.objects.create(back=back, **_facts(done, document, 1, ""))
+        version = BackVersion.objects.create(back=back, **_facts(done, document, schema_id, 1, ""))
         return _place(back, version, None, 0)
 
 
@@ -133,11 +124,13 @@ def correct_back(
         If the document cannot be what it claims to be.
     """
     allowed = require(actor, Action.RECORD_BACK)
-    _problem_of(document)
+    schema_id = check_record(document, Subject.BACK)
     with deed(actor, Action.RECORD_BACK, "correct_back", Subject.BACK, back_uuid) as done:
         back = own(Back, allowed, back_uuid, locked=True)
         number = _next_number(back.versions)
-        version = BackVersion.objects.create(back=back, **_facts(done, document, number, _check_why(why)))
+        version = BackVersion.objects.create(
+            back=back, **_facts(done, document, schema_id, number, _check_why(why))
+        )
         return _place(back, version, back.current, seen)
 
 
@@ -152,12 +145,12 @@ def record_saddle(
         If the document cannot be what it claims to be.
     """
     allowed = require(actor, Action.RECORD_SADDLE)
-    _problem_of(document)
+    schema_id = check_record(document, Subject.SADDLE)
     with deed(actor, Action.RECORD_SADDLE, "record_saddle", Subject.SADDLE, saddle_uuid) as done:
         saddle = own(Saddle, allowed, saddle_uuid, locked=True)
         number = _next_number(saddle.versions)
         version = SaddleVersion.objects.create(
-            saddle=saddle, **_facts(done, document, number, _check_why(why))
+            saddle=saddle, **_facts(done, document, schema_id, number, _check_why(why))
         )
         return _place(saddle, version, saddle.current, seen)
 
@@ -196,7 +189,7 @@ def record_study(
         If the document cannot be what it claims to be.
     """
     allowed = require(actor, Action.RECORD_STUDY)
-    _problem_of(document)
+    schema_id = check_record(document, Subject.STUDY)
     chosen = uuid or uuids.uuid4()
     there = Study.objects.of(allowed.practice_id).filter(uuid=chosen).first()
     if there is not None and there.current is not None:
@@ -216,7 +209,7 @@ def record_study(
             visit=visit,
         )
         version = StudyVersion.objects.create(
-            study=study, back_version=back, saddle_version=saddle, **_facts(done, document, 1, "")
+            study=study, back_version=back, saddle_version=saddle, **_facts(done, document, schema_id, 1, "")
         )
         return _place(study, version, None, 0)
 
@@ -241,14 +234,14 @@ def record_run(
         If the versions are of another horse or saddle than the fit check, or the document is none.
     """
     allowed = require(actor, Action.RECORD_STUDY)
-    _problem_of(document)
+    schema_id = check_record(document, Subject.STUDY)
     with deed(actor, Action.RECORD_STUDY, "record_run", Subject.STUDY, study_uuid) as done:
         study = own(Study, allowed, study_uuid, locked=True)
         refuse_if_stopped(study.visit)
         back, saddle = _version(allowed, back_version, saddle_version)
         if back.back.horse_id != study.horse_id or saddle.saddle_id != study.saddle_id:
             raise input_problem("this is another horse or saddle", "Make a new fit check for it.")
-        facts = _facts(done, document, _next_number(study.versions), _check_why(why))
+        facts = _facts(done, document, schema_id, _next_number(study.versions), _check_why(why))
         version = StudyVersion.objects.create(study=study, back_version=back, saddle_version=saddle, **facts)
         return _place(study, version, study.current, seen)
 
