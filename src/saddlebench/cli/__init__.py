@@ -1,5 +1,12 @@
 """The command line; thin."""
 
+import os
+
+# Matrices here are small: two linear-algebra libraries that each start a thread per core only wait for each
+# other. It must be said before either is loaded, and a user's own choice stands.
+for _name in ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
+    os.environ.setdefault(_name, "1")
+
 
 def main() -> None:
     """Run the command line."""
