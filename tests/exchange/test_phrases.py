@@ -133,7 +133,7 @@ def test_a_doubt_says_what_to_measure_again():
     assert phrases.remark_of(told) == (
         "Not measured well enough: it is known to ±9 mm only. Measure stations 3, 8 again."
     )
-    assert phrases.short_remark_of(told) == "measure station 3, 8 again"
+    assert phrases.short_remark_of(told) == "station 3, 8 again"
     near = Doubt(kind=DoubtKind.NEAR_THE_LIMIT, reason="it lies too near the limit", stations=(3,))
     assert "again" not in phrases.doubt_of(near)
 
@@ -142,12 +142,16 @@ def test_a_hand_slide_names_only_what_is_not_even():
     slack = HandSlide(
         side=Side.NEAR,
         stretches=(
-            Stretch(feel=Feel.EVEN, from_mm=-40.0, to_mm=120.0),
+            Stretch(feel=Feel.TIGHT, from_mm=-40.0, to_mm=7.0),
+            Stretch(feel=Feel.EVEN, from_mm=7.0, to_mm=120.0),
             Stretch(feel=Feel.SLACK, from_mm=120.0, to_mm=200.0),
         ),
     )
     words = phrases.hand_slide_of(slack).replace("\u00a0", " ")
-    assert words == "near (left) slack 120 mm behind the point to 200 mm behind the point, else even"
+    assert words == (
+        "near (left) tight from 40 mm in front of the point to 7 mm behind it, slack 120–200 mm behind the point, "
+        "else even"
+    )
     even = HandSlide(side=Side.OFF, stretches=(Stretch(feel=Feel.EVEN, from_mm=0.0, to_mm=400.0),))
     assert phrases.hand_slide_of(even) == "off (right) even throughout"
 
@@ -163,6 +167,7 @@ def test_findings_are_sorted_worst_first_and_stay_in_order_within_a_verdict():
 def test_every_finding_has_a_plain_name_and_every_verdict_a_symbol_of_its_own():
     assert set(phrases.PLAIN_NAMES) == set(FindingName)
     assert len(set(phrases.PLAIN_NAMES.values())) == len(FindingName)
+    assert set(phrases.SHORT_DOUBTS) == set(DoubtKind)
     assert len(set(phrases.SYMBOLS.values())) == len(phrases.SYMBOLS) == len(Verdict)
 
 

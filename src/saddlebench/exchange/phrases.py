@@ -19,6 +19,15 @@ SYMBOLS = {Verdict.FINE: "✓", Verdict.BORDERLINE: "≈", Verdict.NOT_RIGHT: "�
 WORST_FIRST = (Verdict.NOT_RIGHT, Verdict.BORDERLINE, Verdict.CANNOT_TELL, Verdict.FINE)
 SIDE_WORDS = {Side.NEAR: "near (left)", Side.OFF: "off (right)", Side.BOTH: ""}
 
+SHORT_DOUBTS = {
+    DoubtKind.NEAR_THE_LIMIT: "near the limit",
+    DoubtKind.NOT_MEASURED_WELL_ENOUGH: "not well measured",
+    DoubtKind.NOT_MEASURED: "not measured",
+    DoubtKind.NOT_COVERED: "not covered",
+    DoubtKind.DOES_NOT_SIT: "may not sit",
+}
+"""Why a finding cannot be told, for a row of a table."""
+
 SCREENING_NOTE = (
     "This is a screening aid, not a diagnosis. Pain, lameness, a wound or a sudden change: ask your vet "
     "first. A qualified fitter's ridden assessment completes it. Local law and professional codes come first."
@@ -190,9 +199,9 @@ def short_remark_of(finding: Finding) -> str:
     if finding.doubt is None:
         return str(finding.note) if finding.note is not None else ""
     if not finding.doubt.stations:
-        return str(finding.doubt.kind)
+        return SHORT_DOUBTS[finding.doubt.kind]
     numbers = ", ".join(str(number) for number in finding.doubt.stations)
-    return f"measure station {numbers} again"
+    return f"station {numbers} again"
 
 
 def hand_slide_of(slide: HandSlide) -> str:
@@ -201,13 +210,18 @@ def hand_slide_of(slide: HandSlide) -> str:
     felt = [stretch for stretch in slide.stretches if stretch.feel is not Feel.EVEN]
     if not felt:
         return f"{side} even throughout"
-    places = (f"{stretch.feel} {_behind(stretch.from_mm)} to {_behind(stretch.to_mm)}" for stretch in felt)
+    places = (f"{stretch.feel} {_stretch(stretch.from_mm, stretch.to_mm)}" for stretch in felt)
     return f"{side} {', '.join(places)}, else even"
 
 
-def _behind(from_point_mm: float) -> str:
-    where = "behind" if from_point_mm >= 0.0 else "in front of"
-    return f"{abs(from_point_mm):.0f}{NO_BREAK}mm {where} the point"
+def _stretch(from_mm: float, to_mm: float) -> str:
+    """Return a stretch along a panel, counted from the tree point: “120–200 mm behind the point”."""
+    first, last = f"{abs(from_mm):.0f}", f"{abs(to_mm):.0f}{NO_BREAK}mm"
+    if from_mm >= 0.0:
+        return f"{first}–{last} behind the point"
+    if to_mm <= 0.0:
+        return f"{first}–{last} in front of the point"
+    return f"from {first}{NO_BREAK}mm in front of the point to {last} behind it"
 
 
 def judged_in_words(judged: Judged) -> str:

@@ -5,6 +5,7 @@ from typing import Any
 
 from saddlebench.engine.errors import Undetermined, is_known
 from saddlebench.engine.fit.findings import Confidence, DoubtKind, Finding
+from saddlebench.engine.fit.measures.table import Measure
 from saddlebench.engine.fit.settled import Outcome, Position
 from saddlebench.engine.fit.study import FitStudy
 from saddlebench.engine.fit.verdicts import DEFAULT_OWNER, Verdict
@@ -187,7 +188,7 @@ def _workshop_line(study: FitStudy, back: str) -> str:
 
 
 def _row(finding: Finding) -> dict[str, str]:
-    limit = finding.decided_by.limit
+    limit, measure = finding.decided_by.limit, finding.decided_by.measure
     owner = "" if limit.owner == DEFAULT_OWNER else f" ({shortened(limit.owner, 30)})"
     share = ""
     if isinstance(finding.confidence, Confidence):
@@ -197,7 +198,7 @@ def _row(finding: Finding) -> dict[str, str]:
         "verdict": finding.verdict,
         "symbol": phrases.SYMBOLS[finding.verdict],
         "title": phrases.title_of(finding),
-        "number": phrases.number_of(finding.decided_by.measure),
+        "number": phrases.number_of(measure) if isinstance(measure, Measure) else "–",
         "interval": phrases.interval_of(finding),
         "limit": f"{phrases.limits_of(limit)}{owner}",
         "agree": share,

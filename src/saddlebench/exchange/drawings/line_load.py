@@ -89,7 +89,8 @@ def _draw(axes: Axes, scene: Scene, thirds: tuple[float, float, float]) -> None:
             )  # fmt: skip
         axes.text(
             1.0, 1.0 if side > 0 else 0.0, f"{name}  {share:.0%}", transform=axes.transAxes, ha="right",
-            va="top" if side > 0 else "bottom", size=ink.TEXT_PT, weight="bold", bbox={"facecolor": ink.PAPER, "edgecolor": "none", "pad": 1.0},
+            va="top" if side > 0 else "bottom", size=ink.TEXT_PT, weight="bold",
+            bbox={"facecolor": ink.PAPER, "edgecolor": "none", "pad": 1.0},
         )  # fmt: skip
     limit = highest * 1.25
     axes.set_ylim(-limit, limit)
