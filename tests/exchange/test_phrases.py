@@ -149,8 +149,8 @@ def test_a_hand_slide_names_only_what_is_not_even():
     )
     words = phrases.hand_slide_of(slack).replace("\u00a0", " ")
     assert words == (
-        "near (left) tight from 40 mm in front of the point to 7 mm behind it, slack 120–200 mm behind the point, "
-        "else even"
+        "near (left) tight from 40 mm in front of the point to 7 mm behind it, "
+        "slack 120–200 mm behind the point, else even"
     )
     even = HandSlide(side=Side.OFF, stretches=(Stretch(feel=Feel.EVEN, from_mm=0.0, to_mm=400.0),))
     assert phrases.hand_slide_of(even) == "off (right) even throughout"
