@@ -30,7 +30,7 @@ from saddlebench.engine.back.readings import (
 from saddlebench.engine.errors import NotMeasured
 from saddlebench.engine.frames import FloatArray
 
-REACH = np.deg2rad(80.0)
+REACH = np.deg2rad(96.0)
 """How far round the barrel the invented fitter's instruments reach."""
 
 
@@ -132,7 +132,7 @@ def scanned(
     vertices : (n, 3) float, back frame [mm]
     faces : (m, 3) int, wound outwards
     """
-    s, phi = np.arange(-200.0, 641.0, 10.0) * shape.scale, np.deg2rad(np.arange(-80.0, 80.1, 2.0))
+    s, phi = np.arange(-200.0, 641.0, 10.0) * shape.scale, np.arange(-REACH, REACH + 1e-9, np.deg2rad(2.0))
     radius = shape.radius(s[:, None], phi[None, :]) + rng.normal(0.0, noise_mm, (len(s), len(phi)))
     x = np.broadcast_to(-s[:, None], radius.shape)
     vertices = np.stack([x, radius * np.sin(phi), radius * np.cos(phi) + shape.axis_z_mm], axis=-1)
