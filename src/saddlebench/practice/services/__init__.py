@@ -9,6 +9,7 @@ from saddlebench.practice.services.accounts import (
     found_practice,
     is_first_start,
 )
+from saddlebench.practice.services.checking import CannotBeJudgedError, Rerun, compute_check, rerun_check
 from saddlebench.practice.services.deeds import NotFoundError, SameMomentError
 from saddlebench.practice.services.entering import Entered, EntryResult, OtherValue, enter
 from saddlebench.practice.services.erasing import Erasure, erase_person
@@ -43,6 +44,7 @@ from saddlebench.practice.services.visits import (
 from saddlebench.practice.services.withdrawing import put_back, withdraw
 
 __all__ = [
+    "CannotBeJudgedError",
     "Entered",
     "EntryResult",
     "Erasure",
@@ -50,6 +52,7 @@ __all__ = [
     "OtherValue",
     "PhotoFacts",
     "Recorded",
+    "Rerun",
     "SameMomentError",
     "StoppedError",
     "actor_for",
@@ -59,6 +62,7 @@ __all__ = [
     "change_practice",
     "change_role",
     "choose_version",
+    "compute_check",
     "correct_back",
     "end_membership",
     "enter",
@@ -72,6 +76,7 @@ __all__ = [
     "record_run",
     "record_saddle",
     "record_study",
+    "rerun_check",
     "sell_from_stock",
     "set_recheck",
     "start_visit",

@@ -155,9 +155,16 @@ def record_saddle(
         return _place(saddle, version, saddle.current, seen)
 
 
-def _version(
+def own_versions(
     actor: Actor, back_uuid: uuids.UUID, saddle_uuid: uuids.UUID
 ) -> tuple[BackVersion, SaddleVersion]:
+    """Return two versions of the actor's practice.
+
+    Raises
+    ------
+    NotFoundError
+        If the practice has no such version.
+    """
     backs = BackVersion.objects.filter(uuid=back_uuid, back__practice_id=actor.practice_id)
     saddles = SaddleVersion.objects.filter(uuid=saddle_uuid, saddle__practice_id=actor.practice_id)
     back = backs.select_related("back").first()
@@ -195,7 +202,7 @@ def record_study(
     if there is not None and there.current is not None:
         return Recorded(version=there.current, is_current=True, current=there.current)
     with deed(actor, Action.RECORD_STUDY, "record_study", Subject.STUDY, chosen) as done:
-        back, saddle = _version(allowed, back_version, saddle_version)
+        back, saddle = own_versions(allowed, back_version, saddle_version)
         visit = own(Visit, allowed, visit_uuid) if visit_uuid else None
         refuse_if_stopped(visit)
         study = Study.objects.create(
@@ -238,7 +245,7 @@ def record_run(
     with deed(actor, Action.RECORD_STUDY, "record_run", Subject.STUDY, study_uuid) as done:
         study = own(Study, allowed, study_uuid, locked=True)
         refuse_if_stopped(study.visit)
-        back, saddle = _version(allowed, back_version, saddle_version)
+        back, saddle = own_versions(allowed, back_version, saddle_version)
         if back.back.horse_id != study.horse_id or saddle.saddle_id != study.saddle_id:
             raise input_problem("this is another horse or saddle", "Make a new fit check for it.")
         facts = _facts(done, document, schema_id, _next_number(study.versions), _check_why(why))

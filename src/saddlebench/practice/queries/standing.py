@@ -1,0 +1,42 @@
+"""In which practices a signed-in person works, and as what."""
+
+import uuid as uuids
+from dataclasses import dataclass
+
+from saddlebench.practice.enums import Role, Vocabulary
+from saddlebench.practice.models import Membership
+from saddlebench.practice.rules import Actor
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Standing:
+    """A person's standing in one practice, and what every page says about that practice."""
+
+    actor: Actor
+    member_uuid: uuids.UUID
+    practice: str
+    practice_uuid: uuids.UUID
+    zone: str
+    vocabulary: Vocabulary
+
+
+def standings(user_id: int) -> tuple[Standing, ...]:
+    """Return a person's standing in each practice they work in, the oldest first."""
+    rows = (
+        Membership.objects.filter(user_id=user_id, user__is_active=True, ended_at=None)
+        .select_related("practice", "user")
+        .order_by("made_at", "id")
+    )
+    return tuple(
+        Standing(
+            actor=Actor(
+                user_id=user_id, practice_id=row.practice_id, role=Role(row.role), label=row.user.label
+            ),
+            member_uuid=row.uuid,
+            practice=row.practice.label,
+            practice_uuid=row.practice.uuid,
+            zone=row.practice.zone,
+            vocabulary=Vocabulary(row.practice.vocabulary),
+        )
+        for row in rows
+    )

@@ -1,0 +1,117 @@
+"""Running a fit check on recorded versions: computed outside any transaction, recorded as it came out."""
+
+import uuid as uuids
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from saddlebench.engine.errors import SaddlebenchError
+from saddlebench.practice.documents import Document
+from saddlebench.practice.enums import Action
+from saddlebench.practice.models import BackVersion, SaddleVersion, StudyVersion
+from saddlebench.practice.rules import Actor, require
+from saddlebench.practice.services.records import own_versions
+
+if TYPE_CHECKING:
+    from saddlebench.engine.fit.study import FitStudy, Progress
+    from saddlebench.exchange.job import StudyRequest
+
+
+class CannotBeJudgedError(SaddlebenchError):
+    """The model does not cover this saddle; nothing is guessed."""
+
+    def __init__(self, reason: str) -> None:
+        self.reason = reason
+        super().__init__(reason)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rerun:
+    """A recorded run made again."""
+
+    document: Document
+    is_same: bool
+    """Whether every byte is as it was; a newer program may differ, and says so by its version."""
+
+
+def compute_check(
+    actor: Actor | None,
+    request: "StudyRequest",
+    *,
+    back_version: uuids.UUID,
+    saddle_version: uuids.UUID,
+    progress: "Progress | None" = None,
+) -> Document:
+    """Compute a fit check of two recorded versions; recording it is a second step.
+
+    Raises
+    ------
+    CannotBeJudgedError
+        If the model does not cover the saddle.
+    InputProblemsError
+        With everything that stops the records from being judged.
+    NotFoundError
+        If the practice has no such version.
+    """
+    allowed = require(actor, Action.RECORD_STUDY)
+    back, saddle = own_versions(allowed, back_version, saddle_version)
+    return _computed(back, saddle, request, progress)
+
+
+def rerun_check(actor: Actor | None, run: StudyVersion, progress: "Progress | None" = None) -> Rerun:
+    """Compute a recorded run again, on the versions it was run on and with what was asked then.
+
+    Raises
+    ------
+    CannotBeJudgedError, InputProblemsError, NotFoundError
+        As for computing it the first time.
+    """
+    # The engine and its records load numba: seconds that only this act should cost.
+    from saddlebench.exchange.job import StudyRequest  # noqa: PLC0415
+    from saddlebench.exchange.records import StudyDocument, parse_document  # noqa: PLC0415
+
+    allowed = require(actor, Action.RECORD_STUDY)
+    back, saddle = own_versions(allowed, run.back_version.uuid, run.saddle_version.uuid)
+    then = parse_document(StudyDocument, run.document, run.study.label)
+    request = StudyRequest(
+        rider=then.rider, horse=then.horse, pads=then.pads, draws=then.tries, seed=then.seed
+    )
+    document = _computed(back, saddle, request, progress)
+    return Rerun(document=document, is_same=document.sha256 == run.sha256)
+
+
+def _computed(
+    back: BackVersion, saddle: SaddleVersion, request: "StudyRequest", progress: "Progress | None"
+) -> Document:
+    # The engine and its records load numba: seconds that only this act should cost.
+    from saddlebench.engine.errors import Undetermined  # noqa: PLC0415
+    from saddlebench.engine.fit.study import StudyInputs  # noqa: PLC0415
+    from saddlebench.exchange.job import measured, quiet, study_of  # noqa: PLC0415
+    from saddlebench.exchange.records import (  # noqa: PLC0415
+        BackDocument,
+        SaddleDocument,
+        parse_document,
+    )
+
+    back_record = parse_document(BackDocument, back.document, back.back.label).record()
+    saddle_record = parse_document(SaddleDocument, saddle.document, saddle.saddle.label).record()
+    study = study_of(
+        measured(back_record),
+        saddle_record,
+        request,
+        inputs=StudyInputs(
+            back_label=back_record.label,
+            back_version=back.sha256,
+            saddle_label=saddle_record.label,
+            saddle_version=saddle.sha256,
+        ),
+        progress=progress or quiet,
+    )
+    if isinstance(study, Undetermined):
+        raise CannotBeJudgedError(study.reason)
+    return _written(study)
+
+
+def _written(study: "FitStudy") -> Document:
+    from saddlebench.exchange.records import StudyDocument, as_json  # noqa: PLC0415
+
+    return Document(text=as_json(StudyDocument.of(study)))
