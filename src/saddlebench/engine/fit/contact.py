@@ -105,8 +105,11 @@ def thinned(under: Underside, bearing: BearingSurface, n_points: int) -> Undersi
 def kernel_back(surface: BackSurface, continuation_mm: float) -> Back:
     """Return a surface as the kernels need it."""
     grid = surface.grid
+    # one array type for the kernels, whoever made the spline: a writable one would be compiled for anew
+    flat = np.ascontiguousarray(surface.spline.coefficients, dtype=np.float64).reshape(-1)
+    flat.flags.writeable = False
     return Back(
-        flat=surface.spline.coefficients.reshape(-1),
+        flat=flat,
         row=2 * (grid.n_phi + 2),
         n_s=grid.n_s - 1,
         n_phi=grid.n_phi - 1,

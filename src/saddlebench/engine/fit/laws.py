@@ -14,8 +14,8 @@ from saddlebench.engine.fit.settings import Factors, FitMaterials
 from saddlebench.engine.frames import FloatArray, read_only
 from saddlebench.engine.saddle.materials import Material
 
-TABLE_INTERVALS = 24
-TABLE_END_KPA = 150.0
+TABLE_INTERVALS = 40
+TABLE_END_KPA = 120.0
 """Beyond this a hardening law goes on with its last slope; no saddle bears harder over an area."""
 N_TISSUES = 4
 
@@ -63,8 +63,10 @@ class Layers:
         )
 
 
-def tabulated(layers: Layers) -> Laws:
+def tabulated(layers: Layers, used: NDArray[np.int64] | None = None) -> Laws:
     """Return the laws of the stacks: exact where all layers are linear, else p as C¹ cubics of δ.
+
+    Of hardening stacks only those `used` (rows, any number of times) are tabulated, all if not given.
 
     ψ is the cubics' exact integral, so energy, pressure and slope agree to rounding. The nodes are found by
     Newton on Σ δ_j(p) = δ; one layer's δ_j(p) is the real root of δ³ + δ₀²δ − pδ₀²/k = 0.
@@ -78,7 +80,10 @@ def tabulated(layers: Layers) -> Laws:
     else:
         table = np.zeros((m, TABLE_INTERVALS, 5))
         hardening = np.where(layers.hardening_mm == inf, 1e12, layers.hardening_mm)
-        tabulate(np.ascontiguousarray(layers.stiffness_kpa_mm), hardening, TABLE_END_KPA, end, table)
+        wanted = np.full(m, used is None)
+        if used is not None:
+            wanted[used] = True
+        tabulate(layers.stiffness_kpa_mm, hardening, wanted, TABLE_END_KPA, end, table)
     return Laws(end=end, table=table)
 
 
@@ -87,7 +92,7 @@ def panel_stacks(
 ) -> tuple[Layers, NDArray[np.int64]]:
     """Return the distinct stacks of panel and pads, and which of them each point has.
 
-    Firmness is kept exactly where all is linear, else to 2 %, so that tables stay few.
+    Firmness is kept exactly where all is linear, else to ± 2 %, so that tables stay few.
 
     Parameters
     ----------
@@ -103,7 +108,7 @@ def panel_stacks(
     stack : (n,) int
     """
     hardening = np.array([panel.hardening_mm, *(value for pad in pads for value in pad.hardening_mm.ravel())])
-    step = 1e-9 if np.all(np.isinf(hardening)) else 0.02
+    step = 1e-9 if np.all(np.isinf(hardening)) else 0.04
     key = 8.0 * np.round(np.log(firmness) / step) + (zone if pads else 0.0)
     _, first, stack = np.unique(key, return_index=True, return_inverse=True)
     zones = zone[first]

@@ -185,11 +185,12 @@ def _settle_at(
     laid = _laid(back, under.coarse or fine, placing)
     if laid is None:
         return never_lay(fit, fine, steps, position)
+    panels = _panels(fit, fine, laid)
     rig = Rig(
         fit=fit,
         back=back,
-        panels=_panels(fit, fine, laid),
-        laws=tabulated(fine.layers.over_tissues(fit.materials, fit.factors)),
+        panels=panels,
+        laws=tabulated(fine.layers.over_tissues(fit.materials, fit.factors), panels.law),
         lever_mm=fine.lever_mm,
         anchors=under.anchors,
         loads=tuple(

@@ -8,6 +8,12 @@ LINEAR_MM = 1e6  # a δ₀ beyond this is a linear law
 
 
 @compiled
+def node(end, n, m):
+    """Return the compression at a table's node: they lie closer where pressures are small."""
+    return end * (m / n) ** 2
+
+
+@compiled
 def law(laws, row, delta):
     """Return ψ, p and p' at a compression δ ≥ 0; p is C¹ and exactly ψ'."""
     end = laws.end[row, 0]
@@ -17,9 +23,10 @@ def law(laws, row, delta):
         k = laws.end[row, 3]
         return laws.end[row, 1] + over * (p0 + 0.5 * k * over), p0 + k * over, k
     n = laws.table.shape[1]
-    h = end / n
-    m = min(int(delta / h), n - 1)
-    t = delta / h - m
+    m = min(int(n * np.sqrt(delta / end)), n - 1)
+    start = node(end, n, m)
+    h = node(end, n, m + 1) - start
+    t = (delta - start) / h
     a = laws.table[row, m]
     psi = a[0] + h * t * (a[1] + t * (a[2] / 2.0 + t * (a[3] / 3.0 + t * a[4] / 4.0)))
     p = a[1] + t * (a[2] + t * (a[3] + t * a[4]))
@@ -47,10 +54,12 @@ def series(stiffness, hardening, p):
 
 
 @compiled
-def tabulate(stiffness, hardening, p_end, end, table):
-    """Fill `end` and `table` for each row of layers; rows whose layers are all linear need no table."""
+def tabulate(stiffness, hardening, used, p_end, end, table):
+    """Fill `end` and `table` for each used row of layers; rows whose layers are all linear need no table."""
     n = table.shape[1]
     for row in range(stiffness.shape[0]):
+        if not used[row]:
+            continue
         k = stiffness[row]
         d0 = hardening[row]
         delta_end, slope_end = series(k, d0, p_end)
@@ -58,26 +67,22 @@ def tabulate(stiffness, hardening, p_end, end, table):
         for j in range(d0.size):
             is_linear = is_linear and d0[j] > LINEAR_MM
         if is_linear:
-            end[row, 0] = 0.0
-            end[row, 1] = 0.0
-            end[row, 2] = 0.0
             end[row, 3] = 1.0 / slope_end
             continue
-        h = delta_end / n
         psi = 0.0
         p0 = 0.0
-        d, s = series(k, d0, 0.0)
-        k0 = 1.0 / s
+        k0 = 1.0 / series(k, d0, 0.0)[1]
         for m in range(n):
-            target = (m + 1) * h
+            target = node(delta_end, n, m + 1)
+            h = target - node(delta_end, n, m)
             p1 = p0 + k0 * h
             for _ in range(30):
                 d, s = series(k, d0, p1)
                 step = (d - target) / s
                 p1 -= step
-                if abs(step) < 1e-13 * p1:
+                if abs(step) < 1e-11 * p1:
                     break
-            k1 = 1.0 / s
+            k1 = 1.0 / series(k, d0, p1)[1]
             rise = p1 - p0
             a = table[row, m]
             a[0] = psi
