@@ -45,8 +45,8 @@ def probes_of(pair: Pair, *, every_station: bool = False) -> Probes:
     top = _spread(np.flatnonzero(is_top), TOP_PROBES)
     near = _spread(np.flatnonzero(is_upper & (arch[:, 1] > crown_y)), SIDE_PROBES)
     off = _spread(np.flatnonzero(is_upper & (arch[:, 1] < crown_y)), SIDE_PROBES)
-    n_places = pair.saddle.channel.x_mm.size
-    places = _spread(np.arange(n_places), n_places if every_station else CHANNEL_PROBES)
+    roofed = _roofed_places(pair)
+    places = _spread(roofed, roofed.size if every_station else CHANNEL_PROBES)
     roof = _roof_points(pair, places)
     chosen = np.concatenate([top, near, off])
     d = max(pair.shape.arch.shape[0], roof.shape[0])
@@ -63,6 +63,12 @@ def _spread(indices: NDArray[np.intp], at_most: int) -> NDArray[np.intp]:
     if indices.size <= at_most:
         return indices
     return indices[np.rint(np.linspace(0, indices.size - 1, at_most)).astype(int)]
+
+
+def _roofed_places(pair: Pair) -> NDArray[np.intp]:
+    """Return the places of the channel from the front arch back: before it nothing is above the spine."""
+    x = pair.saddle.channel.x_mm
+    return np.flatnonzero(x <= float(pair.saddle.arch_saddle[:, 0].max()) + 1e-9)
 
 
 def _roof_points(pair: Pair, places: NDArray[np.intp]) -> FloatArray:
