@@ -122,7 +122,8 @@ YARD = (
         shape=shapes.SWAY,
         instrument="curve-mm",
         saddle=_record(
-            replace(saddles.ALL_ROUND, label="Hawthorn (invented), straight panels"), "Made for a level back."
+            saddles.bent_along(saddles.ALL_ROUND, -16.0, -26.0, "Hawthorn (invented), straight panels"),
+            "Made for a level back.",
         ),
         horse_kg=520.0,
         rider_kg=68.0,
