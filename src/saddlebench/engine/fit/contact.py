@@ -46,7 +46,8 @@ def underside(saddle: SaddleModel, pads: Sequence[PadLayer]) -> Underside:
     """
     bearing = saddle.bearing
     thickness = pad_thickness(tuple(pads), bearing) if pads else np.zeros(bearing.zone.size)
-    layers, stack = panel_stacks(bearing.firmness, bearing.zone, saddle.panel, [pad_layers(pad) for pad in pads])
+    stacked = [pad_layers(pad) for pad in pads]
+    layers, stack = panel_stacks(bearing.firmness, bearing.zone, saddle.panel, stacked)
     weights = bearing.area_mm2 / np.sum(bearing.area_mm2)
     reference = weights @ bearing.points_saddle
     points = bearing.points_saddle + thickness[:, None] * bearing.normals_saddle - reference

@@ -14,7 +14,7 @@ from saddlebench.engine.fit._kernels.parts import Back, Panels
 from saddlebench.engine.fit._kernels.steps import lower
 from saddlebench.engine.fit.bearing_loads import case_loads, seat_curve
 from saddlebench.engine.fit.contact import Underside, kernel_back, thinned, tissue_under, underside
-from saddlebench.engine.fit.girth import NO_GIRTH, strap_anchors
+from saddlebench.engine.fit.girth import strap_anchors
 from saddlebench.engine.fit.laws import tabulated
 from saddlebench.engine.fit.loads import DEFAULT_CASES, LoadCase, Rider
 from saddlebench.engine.fit.outcome import Told, never_lay, told
@@ -27,8 +27,6 @@ from saddlebench.engine.fit.steps import (
     Reached,
     Rig,
     is_at_rest,
-    new_friction,
-    new_work,
     plan,
     relative_guess,
     run_step,
@@ -232,25 +230,7 @@ def _run(
     rig: Rig, steps: tuple[Planned, ...], laid: FloatArray, guesses: list[FloatArray] | None
 ) -> list[Reached]:
     """Run all steps, from the saddle laid on, or from guesses of where they end."""
-    n = rig.panels.area.size
-    pose = laid.copy() if guesses is None else guesses[0].copy()
-    friction = new_friction(rig, on=False)
-    start = Reached(
-        status=0,
-        pose=pose,
-        anchor=np.zeros((n, 3)),
-        girth=NO_GIRTH,
-        tension_n=0.0,
-        friction=friction,
-        back=rig.back,
-        work=new_work(n, np.zeros(4, dtype=np.int64)),
-        shear=np.zeros((n, 3)),
-        grip=np.zeros((6, 6)),
-        slip_share=0.0,
-        friction_work=0.0,
-        load_n=0.0,
-        loads=rig.loads[0],
-    )
+    start = Reached.laid_on(rig, laid)
     states: list[Reached] = []
     for k, step in enumerate(steps):
         before = start if step.after < 0 else states[step.after]
@@ -258,9 +238,11 @@ def _run(
             states.append(before)
             continue
         guess = None
-        if guesses is not None and step.after >= 0:
-            guess = relative_guess(guesses[k], guesses[step.after], before.pose)
-        box_pose = states[0].pose if states else pose
+        if guesses is not None:
+            guess = guesses[0]
+            if step.after >= 0:
+                guess = relative_guess(guesses[k], guesses[step.after], before.pose)
+        box_pose = states[0].pose if states else laid
         states.append(run_step(rig, step, rig.loads[k], before, box_pose, guess))
     return states
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -63,6 +64,27 @@ class Reached:
     friction_work: float
     load_n: float
     loads: Loads
+
+    @classmethod
+    def laid_on(cls, rig: Rig, pose: FloatArray) -> Self:
+        """Return the start of everything: a saddle held at a pose (12,), with no force in it."""
+        n = rig.panels.area.size
+        return cls(
+            status=AT_REST,
+            pose=pose.copy(),
+            anchor=np.zeros((n, 3)),
+            girth=NO_GIRTH,
+            tension_n=0.0,
+            friction=new_friction(rig, on=False),
+            back=rig.back,
+            work=new_work(n, np.zeros(4, dtype=np.int64)),
+            shear=np.zeros((n, 3)),
+            grip=np.zeros((6, 6)),
+            slip_share=0.0,
+            friction_work=0.0,
+            load_n=0.0,
+            loads=rig.loads[0],
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -202,26 +224,30 @@ def _attempt(
     part_loads = loads if placing else between(before.loads, loads, part)
     begin(back, rig.panels, friction, pose, work, here.work.pressure, here.work.normal)
     if guess is not None:
-        pose[:] = guess
+        pose[:] = as_put(guess, box_pose) if placing else guess
     load_n = total_n(part_loads) + 2.0 * girth.tension
     limits = (1e9, 10.0) if placing else (settings.box_mm, settings.box_angle)
     box = np.concatenate([box_pose, limits, [rig.lever_mm]])
     free = PLACING_FREE if placing else ALL_FREE
-    status = load_step(
-        back,
-        rig.panels,
-        rig.laws,
-        friction,
-        girth,
-        part_loads,
-        pose,
-        box,
-        free,
-        load_n,
-        settings.force_tolerance,
-        guess is not None,
-        work,
-    )
+    for again in range(2 if placing else 1):
+        if again:
+            # small rolls and pitches add up to a turn: put straight, and settled once more from close by
+            pose[:] = as_put(pose, box_pose)
+        status = load_step(
+            back,
+            rig.panels,
+            rig.laws,
+            friction,
+            girth,
+            part_loads,
+            pose,
+            box,
+            free,
+            load_n,
+            settings.force_tolerance,
+            guess is not None,
+            work,
+        )
     shear = np.zeros_like(friction.anchor)
     springs = friction.anchor.copy()
     grip = np.zeros((6, 6))
@@ -249,6 +275,14 @@ def _raise(rig: Rig, anchor: FloatArray, pose: FloatArray, rise: float) -> None:
     lowest = lowest_point_s_mm(rig.fit.surface, rig.fit.landmarks)
     anchor[:, 2] += rise_mm(-anchor[:, 0], lowest, rise)
     pose[11] += float(rise_mm(np.array(-pose[9]), lowest, rise))
+
+
+def as_put(pose: FloatArray, put: FloatArray) -> FloatArray:
+    """Return a pose with the heading, x and y of another; all (12,)."""
+    heading = np.arctan2(put[3], put[0]) - np.arctan2(pose[3], pose[0])
+    cos, sin = np.cos(heading), np.sin(heading)
+    turn = np.array([[cos, -sin, 0.0], [sin, cos, 0.0], [0.0, 0.0, 1.0]])
+    return np.concatenate([(turn @ pose[:9].reshape(3, 3)).ravel(), put[9:11], pose[11:]])
 
 
 def relative_guess(target: FloatArray, origin: FloatArray, here: FloatArray) -> FloatArray:
