@@ -4,6 +4,7 @@
 threads, processes and real commits.
 """
 
+import atexit
 import os
 import shutil
 import tempfile
@@ -13,8 +14,12 @@ from pathlib import Path
 
 import pytest
 
+# First of all, so that compiled code is kept where every other test keeps it, not in the folder below.
+import saddlebench  # noqa: F401
+
 # Django is bound to a folder once per process; the environment is left as it was for everybody else's tests.
 _HOME = Path(tempfile.mkdtemp(prefix="saddlebench-practice-"))
+atexit.register(shutil.rmtree, _HOME, ignore_errors=True)
 _BEFORE = os.environ.get("SADDLEBENCH_HOME")
 _URL = os.environ.get("SADDLEBENCH_TEST_DATABASE_URL", "")
 os.environ["SADDLEBENCH_HOME"] = str(_HOME)
@@ -37,14 +42,6 @@ from saddlebench.practice.keeping.upgrade import bring_up_to_date  # noqa: E402
 
 # Slow hashing protects real passwords; here it would only cost seconds.
 settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
-
-
-@pytest.fixture(scope="session", autouse=True)
-def _home() -> Iterator[Path]:
-    yield _HOME
-    for held in connections.all():
-        held.close()
-    shutil.rmtree(_HOME, ignore_errors=True)
 
 
 @pytest.fixture(scope="session")

@@ -9,6 +9,8 @@ from saddlebench.practice.enums import Action, VisitState
 from saddlebench.practice.models import Recheck, Visit
 from saddlebench.practice.rules import Actor, may, require
 
+_MOST_OVERDUE = 100
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DiaryEntry:
@@ -37,6 +39,8 @@ class Diary:
     first: date
     last: date
     overdue: tuple[DiaryEntry, ...]
+    """The latest of them; `n_overdue` counts all."""
+    n_overdue: int
     entries: tuple[DiaryEntry, ...]
 
 
@@ -57,13 +61,16 @@ def diary(actor: Actor | None, first: date, last: date) -> Diary:
         .filter(done_visit=None, horse__withdrawn_at=None, due_from__lte=last)
         .select_related("horse__client", "horse__yard")
     )
+    late = rechecks.filter(due_by__lt=first)
     entries = [_visit(visit, people=people) for visit in visits]
-    due = [_recheck(recheck, people=people) for recheck in rechecks]
-    entries += [entry for entry in due if entry.day >= first]
+    entries += [_recheck(recheck, people=people) for recheck in rechecks.filter(due_by__gte=first)]
+    latest = late.order_by("-due_by", "-id")[:_MOST_OVERDUE]
+    overdue = [_recheck(recheck, people=people) for recheck in latest]
     return Diary(
         first=first,
         last=last,
-        overdue=tuple(sorted((e for e in due if e.day < first), key=lambda e: (e.day, e.horse))),
+        overdue=tuple(sorted(overdue, key=lambda e: (e.day, e.horse))),
+        n_overdue=late.count(),
         entries=tuple(
             sorted(
                 entries,
