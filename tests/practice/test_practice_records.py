@@ -10,11 +10,14 @@ from practice_invented import BACK, SADDLE, STUDY, invented_yard
 from saddlebench import __version__
 from saddlebench.engine.errors import InputProblemsError
 from saddlebench.practice import queries, services
+from saddlebench.practice.catalogue import VISIT_FIELDS, VISIT_SADDLE_FIELDS, Value
+from saddlebench.practice.catalogue.visit import STOPS_FIELDS
 from saddlebench.practice.documents import LARGEST_BYTES, Document, check_document
 from saddlebench.practice.enums import Subject
 from saddlebench.practice.models import Back, Study
 from saddlebench.practice.queries.versions import document_of
 from saddlebench.practice.services import Entered, StoppedError
+from saddlebench.practice.stops import Stops, all_stops
 
 DAY = date(2026, 3, 1)
 BETTER = Document(
@@ -154,6 +157,68 @@ def test_a_stop_ends_the_fitting_and_says_who_comes_first(
     stops([], 1)
     check()
     assert Study.objects.count() == 1
+
+
+def test_a_saddle_in_doubt_gets_no_fit_check_and_another_at_the_same_visit_does(cast: Cast) -> None:
+    yard = invented_yard(cast.fitter)
+    back = services.record_back(cast.fitter, yard.horse.uuid, BACK, measured_on=DAY).version
+    doubtful = services.record_saddle(cast.fitter, yard.saddle.uuid, SADDLE).version
+    sound = services.record_saddle(cast.fitter, yard.stock.uuid, SADDLE).version
+    tried = services.try_saddle(cast.fitter, yard.visit.uuid, yard.saddle.uuid)
+    services.try_saddle(cast.fitter, yard.visit.uuid, yard.stock.uuid)
+    one = Entered(field="tree_flex", value="doubtful", key=key(), seen=0)
+    services.enter(cast.fitter, Subject.VISIT_SADDLE, tried.uuid, [one])
+    page = queries.visit_page(cast.fitter, yard.visit.uuid)
+    assert [saddle.stops for saddle in page.tried] == [{"stops_do_not_ride": ("tree_in_doubt",)}, {}]
+    for version, is_refused in ((doubtful, True), (sound, False)):
+        refused = []
+        try:
+            services.record_study(
+                cast.fitter,
+                STUDY,
+                back_version=back.uuid,
+                saddle_version=version.uuid,
+                visit_uuid=yard.visit.uuid,
+            )
+        except StoppedError as error:
+            refused.append(error.stops)
+        assert bool(refused) is is_refused
+
+
+@pytest.mark.parametrize(
+    ("visit", "saddle", "stops"),
+    [
+        ({}, None, {}),
+        ({"sedated": False}, {"straps": "worn", "tree_flex": "sound"}, {}),
+        ({"sedated": True}, None, {"stops_not_today": ("sedated",)}),
+        ({"sedated": True, "stops_not_today": ["sedated"]}, None, {"stops_not_today": ("sedated",)}),
+        ({"condition_score": 1}, None, {"stops_not_today": ("very_thin",)}),
+        ({}, {"stirrup_bars_tight": False}, {"stops_do_not_ride": ("stirrup_bar_in_doubt",)}),
+        (
+            {"stops_vet_first": ["lame_or_unsteady"]},
+            {"rigging": "unsafe", "webs": "unsafe", "straps": "unsafe"},
+            {
+                "stops_vet_first": ("lame_or_unsteady",),
+                "stops_do_not_ride": ("strap_in_doubt", "rigging_in_doubt"),
+            },
+        ),
+    ],
+)
+def test_stops_are_said_or_follow_from_answers(
+    visit: dict[str, Value], saddle: dict[str, Value] | None, stops: Stops
+) -> None:
+    assert all_stops(visit, saddle) == stops
+
+
+def test_every_cause_that_may_follow_is_one_that_may_be_said() -> None:
+    said = {choice for name in STOPS_FIELDS for choice in VISIT_FIELDS[name].choices}
+    everything: dict[str, Value] = {"sedated": True, "condition_score": 1, "girthy": "dangerous"}
+    unsafe: dict[str, Value] = {
+        name: False if name.startswith("stirrup") else "unsafe" for name in VISIT_SADDLE_FIELDS
+    }
+    found = all_stops(everything, unsafe | {"tree_flex": "broken", "tree_spread": True})
+    assert {cause for causes in found.values() for cause in causes} <= said
+    assert len(found["stops_do_not_ride"]) == 4
 
 
 @pytest.mark.parametrize(

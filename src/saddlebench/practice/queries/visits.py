@@ -7,14 +7,14 @@ from datetime import date, datetime
 
 from saddlebench.engine.errors import InputProblemsError
 from saddlebench.practice.catalogue import VISIT_FIELDS, VISIT_HEAD_FIELDS, VISIT_SADDLE_FIELDS, Field, Value
-from saddlebench.practice.catalogue.visit import STOPS_FIELDS
 from saddlebench.practice.enums import Action, Outcome
 from saddlebench.practice.estimates import WeightEstimate, carried_share, estimate_weight
-from saddlebench.practice.models import Advice, Answer, Entry, Photo, Visit
+from saddlebench.practice.models import Advice, Answer, Entry, Photo, Visit, VisitSaddle
 from saddlebench.practice.queries.horses import Linked
 from saddlebench.practice.rules import Actor, may, require
 from saddlebench.practice.services.columns import column_value
 from saddlebench.practice.services.deeds import NotFoundError
+from saddlebench.practice.stops import Stops, all_stops
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,6 +46,8 @@ class TriedSaddle:
     saddle: Linked
     revision: int
     answers: Mapping[str, AnswerShown]
+    stops: Stops
+    """What stops a fit check of this saddle: the visit's stops, and its own."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,7 +75,8 @@ class VisitPage:
     tried: tuple[TriedSaddle, ...]
     advice: tuple[AdviceShown, ...]
     n_photos: int
-    stops: dict[str, tuple[str, ...]]
+    stops: Stops
+    """Said outright, or following from answers."""
     weight: WeightEstimate | None
     """Estimated from girth and length where both were measured and nobody weighed the horse."""
     carried: float | None
@@ -112,19 +115,23 @@ def visit_page(actor: Actor | None, uuid: uuids.UUID) -> VisitPage:
         horse=Linked(uuid=visit.horse.uuid, label=visit.horse.label) if visit.horse else None,
         answers=own_answers,
         tried=tuple(
-            TriedSaddle(
-                uuid=one.uuid,
-                saddle=Linked(uuid=one.saddle.uuid, label=one.saddle.label, detail=one.saddle.family),
-                revision=one.revision,
-                answers=_shown(one.uuid, VISIT_SADDLE_FIELDS, answers, waiting),
-            )
-            for one in tried
+            _tried(one, values, _shown(one.uuid, VISIT_SADDLE_FIELDS, answers, waiting)) for one in tried
         ),
         advice=_advice(visit) if people else (),
         n_photos=Photo.objects.standing().filter(visit=visit).count(),
-        stops={name: tuple(_texts(values.get(name))) for name in STOPS_FIELDS if values.get(name)},
+        stops=all_stops(values),
         weight=weight,
         carried=_carried(values, weight),
+    )
+
+
+def _tried(one: VisitSaddle, visit: Mapping[str, Value], answers: Mapping[str, AnswerShown]) -> TriedSaddle:
+    return TriedSaddle(
+        uuid=one.uuid,
+        saddle=Linked(uuid=one.saddle.uuid, label=one.saddle.label, detail=one.saddle.family),
+        revision=one.revision,
+        answers=answers,
+        stops=all_stops(visit, {name: shown.value for name, shown in answers.items()}),
     )
 
 
@@ -134,10 +141,6 @@ def _is_about_people(field: Field) -> bool:
         "rider_injuries",
         "stops_note",
     }
-
-
-def _texts(value: Value) -> list[str]:
-    return [str(one) for one in value] if isinstance(value, list) else []
 
 
 def _shown(

@@ -204,7 +204,7 @@ def record_study(
     with deed(actor, Action.RECORD_STUDY, "record_study", Subject.STUDY, chosen) as done:
         back, saddle = own_versions(allowed, back_version, saddle_version)
         visit = own(Visit, allowed, visit_uuid) if visit_uuid else None
-        refuse_if_stopped(visit)
+        refuse_if_stopped(visit, saddle.saddle)
         study = Study.objects.create(
             uuid=chosen,
             practice_id=allowed.practice_id,
@@ -244,8 +244,8 @@ def record_run(
     schema_id = check_record(document, Subject.STUDY)
     with deed(actor, Action.RECORD_STUDY, "record_run", Subject.STUDY, study_uuid) as done:
         study = own(Study, allowed, study_uuid, locked=True)
-        refuse_if_stopped(study.visit)
         back, saddle = own_versions(allowed, back_version, saddle_version)
+        refuse_if_stopped(study.visit, study.saddle)
         if back.back.horse_id != study.horse_id or saddle.saddle_id != study.saddle_id:
             raise input_problem("this is another horse or saddle", "Make a new fit check for it.")
         facts = _facts(done, document, schema_id, _next_number(study.versions), _check_why(why))

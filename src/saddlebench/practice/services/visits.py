@@ -6,7 +6,6 @@ from datetime import date, time
 
 from saddlebench.engine.errors import SaddlebenchError, input_problem
 from saddlebench.practice.catalogue import VISIT_HEAD_FIELDS, read_all
-from saddlebench.practice.catalogue.visit import STOPS_FIELDS
 from saddlebench.practice.enums import Action, Purpose, RecheckReason, Subject, VisitState
 from saddlebench.practice.estimates import RecheckWindow, recheck_window
 from saddlebench.practice.models import (
@@ -22,6 +21,7 @@ from saddlebench.practice.models import (
 )
 from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.deeds import deed, own
+from saddlebench.practice.stops import Stops, all_stops
 
 _LONGEST_ADVICE = 10_000
 
@@ -29,7 +29,7 @@ _LONGEST_ADVICE = 10_000
 class StoppedError(SaddlebenchError):
     """The visit was stopped: no fit check, whatever the numbers."""
 
-    def __init__(self, visit: Visit, stops: dict[str, tuple[str, ...]]) -> None:
+    def __init__(self, visit: Visit, stops: Stops) -> None:
         self.visit = visit
         self.stops = stops
         first = "the saddle is not to be ridden in" if "stops_do_not_ride" in stops else "not today"
@@ -139,21 +139,24 @@ def give_advice(
         )
 
 
-def stops_of(visit: Visit) -> dict[str, tuple[str, ...]]:
-    """Return what stops a visit, by kind of stop; empty where nothing does."""
-    answers = Answer.objects.filter(subject_uuid=visit.uuid, field__in=STOPS_FIELDS)
-    return {answer.field: tuple(answer.value) for answer in answers if answer.value}
+def stops_of(visit: Visit, saddle: Saddle | None = None) -> Stops:
+    """Return what stops a visit, said or following from its answers; of one saddle too, if it was tried."""
+    tried = VisitSaddle.objects.filter(visit=visit, saddle=saddle).first() if saddle else None
+    answers = Answer.objects.filter(visit=visit)
+    about_visit = {a.field: a.value for a in answers if a.subject_uuid == visit.uuid}
+    about_saddle = {a.field: a.value for a in answers if tried and a.subject_uuid == tried.uuid}
+    return all_stops(about_visit, about_saddle)
 
 
-def refuse_if_stopped(visit: Visit | None) -> None:
-    """Refuse to go on with a fit check at a stopped visit.
+def refuse_if_stopped(visit: Visit | None, saddle: Saddle) -> None:
+    """Refuse to go on with a fit check at a stopped visit, or of a saddle that nobody should ride in.
 
     Raises
     ------
     StoppedError
         If a stop stands.
     """
-    stops = stops_of(visit) if visit is not None else {}
+    stops = stops_of(visit, saddle) if visit is not None else {}
     if visit is not None and stops:
         raise StoppedError(visit, stops)
 
@@ -166,6 +169,7 @@ def set_recheck(
     reasons: Iterable[RecheckReason] = (),
     on: date | None = None,
     visited_on: date | None = None,
+    uuid: uuids.UUID | None = None,
 ) -> Recheck:
     """Set when a horse is to be seen again: by the reasons' weeks, or on a day as agreed.
 
@@ -175,8 +179,11 @@ def set_recheck(
         If neither a visit nor a day says from when to count.
     """
     allowed = require(actor, Action.ENTER_VISIT)
-    uuid = uuids.uuid4()
-    with deed(actor, Action.ENTER_VISIT, "set_recheck", Subject.RECHECK, uuid) as done:
+    chosen = uuid or uuids.uuid4()
+    there = Recheck.objects.of(allowed.practice_id).filter(uuid=chosen).first()
+    if there is not None:
+        return there
+    with deed(actor, Action.ENTER_VISIT, "set_recheck", Subject.RECHECK, chosen) as done:
         horse = own(Horse, allowed, horse_uuid)
         visit = own(Visit, allowed, visit_uuid) if visit_uuid else None
         start = visited_on or (visit.date if visit else None)
@@ -187,7 +194,7 @@ def set_recheck(
         else:
             raise input_problem("a re-check is counted from a visit or a day", "Give one of them.")
         return Recheck.objects.create(
-            uuid=uuid,
+            uuid=chosen,
             practice_id=allowed.practice_id,
             label=horse.label,
             made_at=done.audit.made_at,
