@@ -1,5 +1,6 @@
 """Backups made under way, restored elsewhere and proved equal; rotation; and hostile archives."""
 
+import hashlib
 import io
 import json
 import shutil
@@ -60,6 +61,37 @@ def test_a_backup_restores_elsewhere_and_is_proved_equal(kept: Path, tmp_path: P
     # The key that signs sessions is the folder's own: it is not carried about.
     with zipfile.ZipFile(made.path) as held:
         assert sorted(held.namelist())[-2:] == ["manifest.json", "records.sqlite3"]
+
+
+def test_a_daily_backup_names_the_photos_and_takes_them_from_the_folder(kept: Path, tmp_path: Path) -> None:
+    made = rotation.daily_backup(kept, NOW)
+    assert made is not None
+    with zipfile.ZipFile(made.path) as held:
+        assert sorted(held.namelist()) == ["manifest.json", "records.sqlite3"]
+    with pytest.raises(InputProblemsError, match="1 photos lie beside"):
+        backup.restore(made.path, tmp_path / "copy")
+    proof = backup.restore(made.path, tmp_path / "copy", files_from=kept)
+    assert (proof.files, proof.bytes_of_files) == (1, len(JPEG))
+    assert next((tmp_path / "copy" / "files").rglob("*.jpg")).read_bytes() == JPEG
+    photo = next((kept / "files").rglob("*.jpg"))
+    photo.write_bytes(b"something else")
+    with pytest.raises(InputProblemsError, match="is not what it was"):
+        backup.restore(made.path, tmp_path / "second", files_from=kept)
+    photo.unlink()
+    with pytest.raises(InputProblemsError, match="is missing"):
+        backup.restore(made.path, tmp_path / "second", files_from=kept)
+    assert [path.name for path in tmp_path.iterdir() if "second" in path.name] == []
+
+
+def test_a_disk_that_is_too_small_is_told_before_anything_is_unpacked(
+    kept: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made = backup.back_up(kept, now=NOW)
+    small = shutil.disk_usage(tmp_path)._replace(free=1000)
+    monkeypatch.setattr(shutil, "disk_usage", lambda _path: small)
+    with pytest.raises(InputProblemsError, match="0 MB free"):
+        backup.restore(made.path, tmp_path / "copy")
+    assert [path.name for path in tmp_path.iterdir()] == ["home"]
 
 
 def test_a_backup_holds_together_while_others_go_on_writing(
@@ -289,6 +321,11 @@ def _stowaway(path: Path) -> None:
     _zip(path, {"records.sqlite3": b"x", "extra": b"y"}, _manifest({"records.sqlite3": _entry(1)}))
 
 
+def _counts_on_what_lies_elsewhere(path: Path) -> None:
+    files = {"records.sqlite3": {"size": 1, "sha256": hashlib.sha256(b"x").hexdigest()}}
+    _zip(path, {"records.sqlite3": b"x"}, _manifest(files, beside={"../../etc/passwd": _entry(1)}))
+
+
 def _no_manifest(path: Path) -> None:
     _zip(path, {"records.sqlite3": b"x"}, None)
 
@@ -321,6 +358,7 @@ def _flipped(path: Path) -> None:
 HOSTILE: list[Callable[[Path], None]] = [
     _traversal, _absolute, _backslash, _bomb, _false_size, _false_hash, _link, _absurd_count, _missing,
     _stowaway, _no_manifest, _odd_manifest, _newer, _no_zip, _cut, _flipped,
+    _counts_on_what_lies_elsewhere,
 ]  # fmt: skip
 
 

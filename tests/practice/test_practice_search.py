@@ -91,6 +91,17 @@ def test_long_lists_come_in_pages(cast: Cast) -> None:
     assert (second.page, [row.label for row in second.rows]) == (2, ["Horse 50", "Horse 51", "Horse 52"])
 
 
+def test_clients_and_saddles_are_found_whatever_the_case_and_accent(cast: Cast) -> None:
+    client = services.take_on_client(cast.fitter, {"label": "Åsa Ödegård", "town": "Dunmoor"})
+    services.take_on_saddle(cast.fitter, {"label": "Élégante", "client": str(client.uuid)})
+    for text in ("asa", "ÖDEGÅRD", "odegard dunm"):
+        assert [row.label for row in queries.find_clients(cast.fitter, text).rows] == ["Åsa Ödegård"]
+        assert queries.find_clients(cast.fitter, f"{text} x").total == 0
+    for text in ("elegante", "ÉLÉG", "åsa"):
+        assert [row.label for row in queries.find_saddles(cast.fitter, text).rows] == ["Élégante"]
+    assert queries.find_saddles(cast.workshop, "åsa").total == 0
+
+
 def test_clients_and_saddles_are_found_too(cast: Cast) -> None:
     yard = invented_yard(cast.fitter)
     assert [r.label for r in queries.find_clients(cast.fitter, "dunm 960").rows] == ["Wilma Fernlea"]

@@ -3,6 +3,7 @@
 import hashlib
 import json
 import os
+import shutil
 import stat
 import zipfile
 from collections.abc import Iterable, Iterator
@@ -14,7 +15,7 @@ from typing import IO, Any
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from saddlebench.engine.errors import InputProblemsError, Problem, Where
+from saddlebench.engine.errors import InputProblemsError, Problem, Where, input_problem
 
 MANIFEST = "manifest.json"
 _BLOCK = 1 << 20
@@ -23,6 +24,7 @@ _LARGEST_MANIFEST = 256 << 20
 _LARGEST_RATIO = 400
 _RATIO_FREE_BYTES = 4 << 20
 _ENCRYPTED = 0x1
+_PACKED = frozenset({".jpg", ".png", ".webp", ".mp4", ".webm"})
 
 
 class _Strict(BaseModel):
@@ -52,6 +54,8 @@ class Manifest(_Strict):
     program_version: str = Field(max_length=80)
     tables: dict[str, TableEntry] = Field(default_factory=dict)
     files: dict[str, FileEntry] = Field(default_factory=dict)
+    beside: dict[str, FileEntry] = Field(default_factory=dict)
+    """Files that belong to it and are not in it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,7 +84,12 @@ class Writer:
 
     def _add(self, name: str, blocks: Iterable[bytes]) -> None:
         digest, size = hashlib.sha256(), 0
-        with self._archive.open(name, "w", force_zip64=True) as out:
+        info = zipfile.ZipInfo(name)
+        # Pictures and films are packed already: packing them again takes hours and gains nothing.
+        is_packed = PurePosixPath(name).suffix in _PACKED
+        info.compress_type = zipfile.ZIP_STORED if is_packed else zipfile.ZIP_DEFLATED
+        info.external_attr = 0o600 << 16
+        with self._archive.open(info, "w", force_zip64=True) as out:
             for block in blocks:
                 digest.update(block)
                 size += len(block)
@@ -185,6 +194,9 @@ def _read_manifest(path: Path, archive: zipfile.ZipFile) -> Manifest:
     if named != held:
         odd = sorted(named ^ held)[0]
         raise _refuse(path, f"does not hold what its manifest says: {odd[:60]!r}")
+    astray = [name for name in manifest.beside if not _is_plain_name(name) or name in named]
+    if astray:
+        raise _refuse(path, f"counts on a file with a name that leads elsewhere: {astray[0][:60]!r}")
     return manifest
 
 
@@ -234,7 +246,13 @@ def unpack(path: Path, into: Path, limits: Limits | None = None) -> Manifest:
     InputProblemsError
         If anything differs; the folder may then hold a part, and must not be used.
     """
+    with _archive(path) as packed:
+        needed = sum(entry.file_size for entry in packed.infolist())
     into.mkdir(parents=True)
+    free = shutil.disk_usage(into).free
+    if needed > free:
+        what = f"needs {needed >> 20} MB, and there are {free >> 20} MB free"
+        raise input_problem(what, "Make room, or name a folder on another disk.", Where(file=path.name))
     return _walk(path, limits, into=into)
 
 

@@ -1,5 +1,6 @@
 """Backups of a whole folder, made while it is in use; restored elsewhere, compared, and swapped in."""
 
+import hashlib
 import secrets
 import shutil
 import tempfile
@@ -8,7 +9,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from saddlebench import __version__
-from saddlebench.engine.errors import SaddlebenchError, input_problem
+from saddlebench.engine.errors import InputProblemsError, Problem, SaddlebenchError, Where, input_problem
 from saddlebench.practice.keeping import archive
 from saddlebench.practice.keeping.database import check_database, contents, copy_database
 from saddlebench.practice.keeping.lock import hold_folder
@@ -59,7 +60,11 @@ def backups_folder(home: Path) -> Path:
 
 
 def back_up(home: Path, *, now: datetime, kind: str = ON_DEMAND, folder: Path | None = None) -> Backup:
-    """Make a verified backup of database and files, while others go on writing.
+    """Make a verified backup while others go on writing.
+
+    One that a person asks for holds everything. The daily ones and those before an upgrade hold the records,
+    and name the photos beside them by hash: a stored photo never changes, and a copy of all of them a day
+    would fill the disk.
 
     Raises
     ------
@@ -87,17 +92,22 @@ def back_up(home: Path, *, now: datetime, kind: str = ON_DEMAND, folder: Path | 
         counted = {
             name: archive.TableEntry(rows=t.rows, sha256=t.sha256) for name, t in contents(copy).items()
         }
+        kept = {
+            f"files/{file.relative_to(files_folder(home)).as_posix()}": file for file in _kept_files(home)
+        }
+        inside = kept if kind == ON_DEMAND else {}
         manifest = {
             "format": FORMAT,
             "format_version": 1,
             "made_at": now,
             "program_version": __version__,
             "tables": counted,
+            "beside": {name: _named_entry(file) for name, file in kept.items() if name not in inside},
         }
         with archive.written(path, manifest) as writer:
             writer.add_file(DATABASE_NAME, copy)
-            for file in _kept_files(home):
-                writer.add_file(f"files/{file.relative_to(files_folder(home)).as_posix()}", file)
+            for name, file in inside.items():
+                writer.add_file(name, file)
     return Backup(path=path, kind=kind, made_at=now)
 
 
@@ -106,13 +116,26 @@ def _kept_files(home: Path) -> list[Path]:
     return sorted(path for path in folder.rglob("*") if path.is_file() and not path.name.startswith("."))
 
 
-def restore(path: Path, into: Path, limits: archive.Limits | None = None) -> Proof:
+def _named_entry(file: Path) -> archive.FileEntry:
+    """Return a stored file's entry: its name is its hash."""
+    return archive.FileEntry(size=file.stat().st_size, sha256=file.stem)
+
+
+def restore(
+    path: Path, into: Path, limits: archive.Limits | None = None, *, files_from: Path | None = None
+) -> Proof:
     """Restore a backup into a folder that is not there yet, and prove it equal.
+
+    Parameters
+    ----------
+    files_from : Path, optional
+        The data folder that has the photos, for a backup that does not hold them.
 
     Raises
     ------
     InputProblemsError
-        If the folder is there, or the archive is damaged or hostile; then nothing is left behind.
+        If the folder is there, the archive is damaged or hostile, or photos are missing; then nothing is left
+        behind.
     NotEqualError, DamagedDatabaseError
         If what was unpacked is not what was backed up; then nothing is left behind.
     """
@@ -125,6 +148,7 @@ def restore(path: Path, into: Path, limits: archive.Limits | None = None) -> Pro
         if manifest.format != FORMAT or DATABASE_NAME not in manifest.files:
             msg = f"{path.name} is no backup"
             raise input_problem(msg, "Choose a file that was made as a backup.")
+        _bring_files(manifest, files_from, draft)
         proof = prove_equal(manifest, draft)
         draft.chmod(0o700)
         (draft / DATABASE_NAME).chmod(0o600)
@@ -132,6 +156,33 @@ def restore(path: Path, into: Path, limits: archive.Limits | None = None) -> Pro
     finally:
         shutil.rmtree(draft, ignore_errors=True)
     return proof
+
+
+def _bring_files(manifest: archive.Manifest, source: Path | None, draft: Path) -> None:
+    if manifest.beside and source is None:
+        msg = f"this backup holds the records, and {len(manifest.beside)} photos lie beside them"
+        raise input_problem(
+            msg,
+            "Say in which data folder the photos are.",
+        )
+    problems = []
+    for name, entry in manifest.beside.items():
+        found = (source or draft) / name
+        if not found.is_file() or _digest(found) != entry.sha256:
+            what = "is missing" if not found.is_file() else "is not what it was"
+            cure = "Restore a backup that holds the photos."
+            problems.append(Problem(what=what, cure=cure, where=Where(file=name)))
+            continue
+        target = draft / name
+        target.parent.mkdir(parents=True, exist_ok=True)
+        shutil.copy2(found, target)
+    if problems:
+        raise InputProblemsError(problems)
+
+
+def _digest(path: Path) -> str:
+    with path.open("rb") as stream:
+        return hashlib.file_digest(stream, "sha256").hexdigest()
 
 
 def prove_equal(manifest: archive.Manifest, home: Path) -> Proof:
@@ -150,7 +201,8 @@ def prove_equal(manifest: archive.Manifest, home: Path) -> Proof:
     )
     if differing:
         raise NotEqualError(tuple(differing))
-    files = [entry for name, entry in manifest.files.items() if name != DATABASE_NAME]
+    inside = [entry for name, entry in manifest.files.items() if name != DATABASE_NAME]
+    files = [*inside, *manifest.beside.values()]
     return Proof(
         tables=len(here),
         rows=sum(table.rows for table in here.values()),

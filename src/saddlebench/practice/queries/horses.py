@@ -11,13 +11,11 @@ from saddlebench.practice.catalogue import HORSE_FIELDS, Value
 from saddlebench.practice.enums import Action
 from saddlebench.practice.estimates import height_as_hands
 from saddlebench.practice.models import Back, Horse, Photo, Recheck, Saddle, Study, Visit
-from saddlebench.practice.queries.pages import page_of
+from saddlebench.practice.queries.pages import page_of, terms_of
 from saddlebench.practice.rules import Actor, may, require
 from saddlebench.practice.services.columns import column_value
 from saddlebench.practice.services.deeds import own
-from saddlebench.practice.services.finding import folded
 
-_MOST_TERMS = 12
 _SHOWN = 200
 
 
@@ -83,7 +81,7 @@ def find_horses(actor: Actor | None, text: str = "", *, page: int = 1) -> HorseL
     allowed = require(actor, Action.SEE_HORSES)
     people = may(allowed, Action.SEE_PEOPLE, allowed.practice_id)
     rows = Horse.objects.of(allowed.practice_id).standing()
-    for term in folded(text).split()[:_MOST_TERMS]:
+    for term in terms_of(text):
         found = Q(found_by__contains=term)
         rows = rows.filter(found | Q(found_by_people__contains=term) if people else found)
     shown = page_of(rows.select_related("client", "yard").order_by("label", "id"), page)

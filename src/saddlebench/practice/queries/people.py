@@ -10,12 +10,12 @@ from saddlebench.practice.catalogue import CLIENT_FIELDS, Value
 from saddlebench.practice.enums import Action, Role
 from saddlebench.practice.models import Client, Horse, Membership, Saddle
 from saddlebench.practice.queries.horses import Linked
-from saddlebench.practice.queries.pages import page_of
+from saddlebench.practice.queries.pages import holding_terms, page_of
 from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.columns import column_value
 from saddlebench.practice.services.deeds import own
 
-_MOST_TERMS = 12
+_LOOKED_IN = ("label", "organisation", "town", "postcode", "email", "phone", "phone_2")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,13 +66,8 @@ class MemberRow:
 def find_clients(actor: Actor | None, text: str = "", *, page: int = 1) -> ClientList:
     """Find clients by any part of name, business, town, postcode, e-mail or telephone."""
     allowed = require(actor, Action.SEE_PEOPLE)
-    rows = Client.objects.of(allowed.practice_id).standing()
-    for term in text.split()[:_MOST_TERMS]:
-        parts = ("label", "organisation", "town", "postcode", "email", "phone", "phone_2")
-        found = Q()
-        for part in parts:
-            found |= Q(**{f"{part}__icontains": term})
-        rows = rows.filter(found)
+    everyone = Client.objects.of(allowed.practice_id).standing()
+    rows = holding_terms(everyone, _LOOKED_IN, text)
     standing = Count("horses", filter=Q(horses__withdrawn_at=None))
     shown = page_of(rows.annotate(n_horses=standing).order_by("label", "id"), page)
     return ClientList(

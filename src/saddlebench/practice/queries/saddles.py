@@ -3,18 +3,18 @@
 import uuid as uuids
 from dataclasses import dataclass
 
-from django.db.models import Prefetch, Q
+from django.db.models import Prefetch
 
 from saddlebench.practice.catalogue import SADDLE_FIELDS, Value
 from saddlebench.practice.enums import Action, Holding
 from saddlebench.practice.models import Horse, Saddle, Study
 from saddlebench.practice.queries.horses import Linked
-from saddlebench.practice.queries.pages import page_of
+from saddlebench.practice.queries.pages import holding_terms, page_of
 from saddlebench.practice.rules import Actor, may, require
 from saddlebench.practice.services.columns import column_value
 from saddlebench.practice.services.deeds import own
 
-_MOST_TERMS = 12
+_LOOKED_IN = ("label", "maker", "serial", "family", "colour", "where_kept")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,14 +64,10 @@ def find_saddles(
     """Find saddles by any part of name, maker, serial, family, colour or place; all, clients' or stock."""
     allowed = require(actor, Action.SEE_SADDLES)
     people = may(allowed, Action.SEE_PEOPLE, allowed.practice_id)
-    rows = Saddle.objects.of(allowed.practice_id).standing().select_related("client")
+    standing = Saddle.objects.of(allowed.practice_id).standing().select_related("client")
     if holding is not None:
-        rows = rows.filter(holding=holding.value)
-    for term in text.split()[:_MOST_TERMS]:
-        found = Q()
-        for part in ("label", "maker", "serial", "family", "colour", "where_kept"):
-            found |= Q(**{f"{part}__icontains": term})
-        rows = rows.filter(found | Q(client__label__icontains=term) if people else found)
+        standing = standing.filter(holding=holding.value)
+    rows = holding_terms(standing, (*_LOOKED_IN, "client__label") if people else _LOOKED_IN, text)
     shown = page_of(rows.order_by("label", "id"), page)
     return SaddleList(
         asked=text,

@@ -4,7 +4,7 @@ import uuid as uuids
 from dataclasses import dataclass
 
 from saddlebench.practice.enums import Role, Vocabulary
-from saddlebench.practice.models import Membership
+from saddlebench.practice.models import Membership, User
 from saddlebench.practice.rules import Actor
 
 
@@ -27,16 +27,29 @@ def standings(user_id: int) -> tuple[Standing, ...]:
         .select_related("practice", "user")
         .order_by("made_at", "id")
     )
-    return tuple(
-        Standing(
-            actor=Actor(
-                user_id=user_id, practice_id=row.practice_id, role=Role(row.role), label=row.user.label
-            ),
-            member_uuid=row.uuid,
-            practice=row.practice.label,
-            practice_uuid=row.practice.uuid,
-            zone=row.practice.zone,
-            vocabulary=Vocabulary(row.practice.vocabulary),
-        )
-        for row in rows
+    return tuple(_standing(row) for row in rows)
+
+
+def standing_of_member(member_uuid: str) -> Standing | None:
+    """Return a standing membership by its uuid, for addresses that carry a signature instead of a sign-in."""
+    rows = Membership.objects.filter(uuid=member_uuid, user__is_active=True, ended_at=None)
+    row = rows.select_related("practice", "user").first()
+    return None if row is None else _standing(row)
+
+
+def password_mark(user_id: int) -> str:
+    """Return a mark that changes when the person's password changes, and tells nothing about it."""
+    return User.objects.get(pk=user_id).get_session_auth_hash()
+
+
+def _standing(row: Membership) -> Standing:
+    return Standing(
+        actor=Actor(
+            user_id=row.user_id, practice_id=row.practice_id, role=Role(row.role), label=row.user.label
+        ),
+        member_uuid=row.uuid,
+        practice=row.practice.label,
+        practice_uuid=row.practice.uuid,
+        zone=row.practice.zone,
+        vocabulary=Vocabulary(row.practice.vocabulary),
     )

@@ -40,6 +40,8 @@ from saddlebench.practice.services.deeds import Deed, deed, own
 from saddlebench.practice.services.finding import refresh_found_by
 from saddlebench.practice.services.mentions import Person, scrub_documents, scrub_text, scrub_value, texts_of
 
+_BATCH = 500
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Erasure:
@@ -167,13 +169,17 @@ class _Erasing:
     def _scrub(self) -> None:
         """Take the person's name, address and number out of what stays."""
         practice_id = self.done.actor.practice_id
-        for answer in Answer.objects.filter(visit__practice_id=practice_id).iterator():
+        # Read first, change afterwards: a table is not changed under the cursor that reads it.
+        answers = Answer.objects.filter(visit__practice_id=practice_id).iterator()
+        for answer in [one for one in answers if self._names(one.value)]:
             self._scrub_answer(answer)
-        for entry in Entry.objects.filter(practice_id=practice_id).iterator():
-            if self._names(entry.value) or self._names(entry.before):
-                self._delete(Entry.objects.filter(pk=entry.pk))
-        for advice in Advice.objects.filter(visit__practice_id=practice_id).iterator():
-            self._scrub_advice(advice)
+        entries = Entry.objects.filter(practice_id=practice_id).iterator()
+        naming = [one.pk for one in entries if self._names(one.value) or self._names(one.before)]
+        for start in range(0, len(naming), _BATCH):
+            self._delete(Entry.objects.filter(pk__in=naming[start : start + _BATCH]))
+        advice = Advice.objects.filter(visit__practice_id=practice_id).iterator()
+        for one in [one for one in advice if self.person.is_in(f"{one.said} {one.declined_by}")]:
+            self._scrub_advice(one)
         for model, names in _WORDS.items():
             for row in model._default_manager.filter(practice_id=practice_id).exclude(pk=self._own_pk(model)):  # noqa: SLF001
                 self._scrub_columns(row, names)
@@ -187,8 +193,6 @@ class _Erasing:
         return any(uuid == text or self.person.is_in(text) for text in texts_of(value))
 
     def _scrub_answer(self, answer: Answer) -> None:
-        if not self._names(answer.value):
-            return
         self.counts["answers scrubbed"] += 1
         if isinstance(answer.value, dict):
             answer.delete()
@@ -197,8 +201,6 @@ class _Erasing:
         answer.save(update_fields=["value"])
 
     def _scrub_advice(self, advice: Advice) -> None:
-        if not self.person.is_in(f"{advice.said} {advice.declined_by}"):
-            return
         self.counts["advice scrubbed"] += 1
         Advice.objects.filter(pk=advice.pk).delete()
         advice.said = scrub_text(advice.said, self.person)
