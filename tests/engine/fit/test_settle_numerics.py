@@ -55,7 +55,7 @@ def test_refining_the_panels_converges() -> None:
 
 
 def test_the_quick_first_pass_does_not_change_the_answer() -> None:
-    # one tissue: which region a point is given is read where its first touch comes, a tile off between the two
+    # one tissue: which region a point is given is read at first touch, which comes a tile apart in the two
     quick = fit_of(LEFT_SHOULDER, n=1000, materials=FitMaterials(tissue=(TISSUE,) * 4))
     plain = replace(quick, settings=replace(HERE, coarse_points=0))
     for first, second in zip(*(one.steps for one in settle_many([quick, plain])), strict=True):

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from saddlebench.engine.errors import Undetermined
 from saddlebench.engine.fit._kernels.newton import LEFT_BOX, LEVER
-from saddlebench.engine.fit._kernels.report import softest, true_gaps
+from saddlebench.engine.fit._kernels.report import softest, softest_disturbed, true_gaps
 from saddlebench.engine.fit.contact import Underside, measured_under
 from saddlebench.engine.fit.problem import FitProblem
 from saddlebench.engine.fit.settled import Outcome, Position, Settled, SolverReport
@@ -57,7 +57,7 @@ def _one(
     counts: NDArray[np.int64],
 ) -> Settled:
     rig, fit = run.rig, run.rig.fit
-    tangent = _tangent(step, state)
+    tangent = _tangent(rig, step, state)
     rotation = state.pose[:9].reshape(3, 3)
     points_back = run.under.points @ rotation.T + state.pose[9:]
     measured = measured_under(fit.surface, points_back)
@@ -92,15 +92,15 @@ def _one(
     )
 
 
-def _tangent(step: Planned, state: Reached) -> _Tangent:
+def _tangent(rig: Rig, step: Planned, state: Reached) -> _Tangent:
     free = PLACING_FREE if step.after < 0 else ALL_FREE
     direction = np.zeros(6)
-    without = softest(state.work.tangent - state.grip, free, direction)
-    return _Tangent(
-        softest=float(softest(state.work.tangent, free, direction)),
-        softest_frictionless=float(without),
-        direction=direction,
+    smooth = state.work.tangent - state.grip
+    without = softest(smooth, free, direction)
+    least = softest_disturbed(
+        rig.panels, state.friction.stiffness, state.pose, state.slide, smooth + state.held, free, direction
     )
+    return _Tangent(softest=float(least), softest_frictionless=float(without), direction=direction)
 
 
 def _pose(rotation: FloatArray, at: FloatArray, reference_saddle: FloatArray) -> Pose:

@@ -38,8 +38,12 @@ class SolverReport:
     force_residual: float
     """Norm of the unbalanced generalised force over the load [1]."""
     softest_n_mm: float
-    """Lowest eigenvalue of the stiffness with friction [N/mm]; at or below 0 the saddle does not sit."""
+    """Least stiffness against a small disturbance, friction included [N/mm, 150 mm counting for 1 rad].
+
+    At or below 0 the saddle does not sit. A point that has slipped resists being moved back, not on.
+    """
     softest_frictionless_n_mm: float
+    """The same without friction; on a convex back often below 0."""
     slip_share: float
     """Share of the load carried where friction is used up [1]."""
     friction_work_n_mm: float

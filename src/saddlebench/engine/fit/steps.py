@@ -58,8 +58,12 @@ class Reached:
     work: Work
     shear: FloatArray
     """(n, 3) float, back frame [kPa]."""
+    slide: FloatArray
+    """(n, 3) float, back frame [1]: directions in which points slip, 0 where they stick."""
     grip: FloatArray
     """(6, 6) float, back frame [N/mm, N, N·mm]: friction's part of the tangent."""
+    held: FloatArray
+    """(6, 6) float, back frame [N/mm, N, N·mm]: the same for a disturbance that comes later."""
     slip_share: float
     friction_work: float
     load_n: float
@@ -79,7 +83,9 @@ class Reached:
             back=rig.back,
             work=new_work(n, np.zeros(4, dtype=np.int64)),
             shear=np.zeros((n, 3)),
+            slide=np.zeros((n, 3)),
             grip=np.zeros((6, 6)),
+            held=np.zeros((6, 6)),
             slip_share=0.0,
             friction_work=0.0,
             load_n=0.0,
@@ -250,8 +256,8 @@ def _attempt(
         )
     shear = np.zeros_like(friction.anchor)
     springs = friction.anchor.copy()
-    grip = np.zeros((6, 6))
-    slip, lost = finish(rig.panels, friction._replace(anchor=springs), pose, work, shear, grip)
+    slide, grip, held = np.zeros_like(shear), np.zeros((6, 6)), np.zeros((6, 6))
+    slip, lost = finish(rig.panels, friction._replace(anchor=springs), pose, work, shear, slide, grip, held)
     return Reached(
         status=int(status),
         pose=pose,
@@ -262,7 +268,9 @@ def _attempt(
         back=back,
         work=work,
         shear=shear,
+        slide=slide,
         grip=grip,
+        held=held,
         slip_share=float(slip),
         friction_work=float(lost),
         load_n=load_n,

@@ -4,10 +4,11 @@ import numpy as np
 
 from saddlebench.engine.back._kernels import basis
 from saddlebench.engine.compiled import compiled
-from saddlebench.engine.fit._kernels.energy import turned
-from saddlebench.engine.fit._kernels.newton import eigen, scaled
+from saddlebench.engine.fit._kernels.energy import add_outer, turned
+from saddlebench.engine.fit._kernels.newton import LEVER, eigen, scaled
 from saddlebench.engine.fit._kernels.spline import derivatives
 
+DISTURBANCES = 6
 # mm: square of the last step over the distance at which the foot counts as found
 NEAR_ENOUGH = 1e-3
 
@@ -75,3 +76,47 @@ def softest(tangent, free, direction):
     for a in range(n):
         direction[free[a]] = vectors[a, k]
     return values[k]
+
+
+@compiled
+def softest_disturbed(panels, stiffness, pose, slide, base, free, direction):
+    """Return the least stiffness against a small disturbance of the saddle at rest; fill its direction.
+
+    A point that slips lets itself be moved on for nothing but resists being moved back. Which points resist
+    depends on the disturbance: from the softest direction of `base` (where none does), either way, the points
+    that it moves back are added and the softest direction sought anew, until it stays.
+    """
+    way = np.zeros(6)
+    least = 1e300
+    for sign in (1.0, -1.0):
+        value = softest(base, free, way)
+        for k in range(6):
+            way[k] *= sign
+        for _ in range(DISTURBANCES):
+            tangent = base.copy()
+            for i in range(panels.area.size):
+                dx, dy, dz = slide[i, 0], slide[i, 1], slide[i, 2]
+                if dx == 0.0 and dy == 0.0 and dz == 0.0:
+                    continue
+                r = turned(pose, panels.points[i, 0], panels.points[i, 1], panels.points[i, 2])
+                push = dx * way[0] + dy * way[1] + dz * way[2]
+                push += (r[1] * dz - r[2] * dy) * way[3] / LEVER
+                push += (r[2] * dx - r[0] * dz) * way[4] / LEVER
+                push += (r[0] * dy - r[1] * dx) * way[5] / LEVER
+                if push < 0.0:
+                    d = (dx, dy, dz)
+                    add_outer(tangent, r, d, d, panels.area[i] * stiffness)
+            before = way.copy()
+            value = softest(tangent, free, way)
+            same = 0.0
+            for k in range(6):
+                same += before[k] * way[k]
+            if same < 0.0:
+                for k in range(6):
+                    way[k] = -way[k]
+            if abs(same) > 1.0 - 1e-6:
+                break
+        if value < least:
+            least = value
+            direction[:] = way
+    return least

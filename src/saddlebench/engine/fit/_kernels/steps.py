@@ -139,9 +139,14 @@ def load_step(back, panels, laws, friction, girth, loads, pose, box, free, load_
 
 
 @compiled
-def finish(panels, friction, pose, work, shear, hessian):
-    """Fill the tractions on the saddle (n, 3) and friction's part of the tangent (6, 6), and let the springs
-    follow what slipped; return the slip share and the energy lost."""
+def finish(panels, friction, pose, work, shear, slide, grip, held):
+    """Fill what friction leaves behind, and let the springs follow what slipped.
+
+    `shear` (n, 3) are the tractions on the saddle; `slide` (n, 3) unit directions in which points slip, 0 where
+    they stick; `grip` (6, 6) friction's part of the tangent, `held` (6, 6) the same for a disturbance that
+    comes after the springs have followed, without what resists sliding back. Returns the slip share of the load
+    and the energy lost.
+    """
     gradient = np.zeros(6)
     moment = np.zeros((3, 3))
     slipping = 0.0
@@ -165,33 +170,38 @@ def finish(panels, friction, pose, work, shear, hessian):
         uy -= un * ny
         uz -= un * nz
         u = np.sqrt(ux * ux + uy * uy + uz * uz)
-        held = min(1.0, cap / max(friction.stiffness * u, 1e-12))
-        stiff = panels.area[i] * friction.stiffness * held
-        along = 0.0
-        if held < 1.0:
-            slipping += force
-            lost += panels.area[i] * cap * u * (1.0 - held)
-            along = stiff / (u * u)
-        k = (
-            stiff * (1.0 - nx * nx) - along * ux * ux,
-            -stiff * nx * ny - along * ux * uy,
-            -stiff * nx * nz - along * ux * uz,
-            stiff * (1.0 - ny * ny) - along * uy * uy,
-            -stiff * ny * nz - along * uy * uz,
-            stiff * (1.0 - nz * nz) - along * uz * uz,
+        part = min(1.0, cap / max(friction.stiffness * u, 1e-12))
+        stiff = panels.area[i] * friction.stiffness
+        across = (
+            stiff * (1.0 - nx * nx),
+            -stiff * nx * ny,
+            -stiff * nx * nz,
+            stiff * (1.0 - ny * ny),
+            -stiff * ny * nz,
+            stiff * (1.0 - nz * nz),
         )
+        add_stiffness(grip, r, across, part)
+        add_stiffness(held, r, across, 1.0)
+        if part < 1.0:
+            slipping += force
+            lost += panels.area[i] * cap * u * (1.0 - part)
+            dx, dy, dz = ux / u, uy / u, uz / u
+            slide[i, 0], slide[i, 1], slide[i, 2] = dx, dy, dz
+            along = (dx * dx, dx * dy, dx * dz, dy * dy, dy * dz, dz * dz)
+            add_stiffness(grip, r, along, -stiff * part)
+            add_stiffness(held, r, along, -stiff)
+        ux *= part
+        uy *= part
+        uz *= part
         add_force(gradient, moment, r, (stiff * ux, stiff * uy, stiff * uz))
-        add_stiffness(hessian, r, k, 1.0)
-        ux *= held
-        uy *= held
-        uz *= held
         shear[i, 0] = -friction.stiffness * ux
         shear[i, 1] = -friction.stiffness * uy
         shear[i, 2] = -friction.stiffness * uz
         friction.anchor[i, 0] = x - ux
         friction.anchor[i, 1] = y - uy
         friction.anchor[i, 2] = z - uz
-    close_hessian(hessian, moment)
+    close_hessian(grip, moment)
+    close_hessian(held, moment)
     return slipping / max(load, 1e-9), lost
 
 
