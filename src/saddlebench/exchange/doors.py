@@ -67,6 +67,11 @@ def read_text(path: Path, *, limit_bytes: int = MAX_SETTINGS_BYTES) -> str:
         raise input_problem(
             "is not a text file in UTF-8", "Save it as plain text (UTF-8), or name another file.", where
         ) from error
+    if not text.strip():
+        raise input_problem(
+            "is empty", "Check that it was saved, and that this is the file you meant.", where
+        )
+    return text
 
 
 def read_settings(path: Path, *, limit_bytes: int = MAX_SETTINGS_BYTES) -> dict[str, Any]:
