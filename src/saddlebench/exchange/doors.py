@@ -57,12 +57,8 @@ def read_text(path: Path, *, limit_bytes: int = MAX_SETTINGS_BYTES) -> str:
     if len(content) > limit_bytes:
         what = f"is larger than the {limit_bytes / 1e6:g} MB that such a file may have"
         raise input_problem(what, "Check that this is the file you meant.", where)
-    if not content.strip():
-        raise input_problem(
-            "is empty", "Check that it was saved, and that this is the file you meant.", where
-        )
     try:
-        return content.decode("utf-8-sig")
+        text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise input_problem(
             "is not a text file in UTF-8", "Save it as plain text (UTF-8), or name another file.", where
