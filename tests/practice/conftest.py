@@ -18,16 +18,17 @@ import pytest
 import saddlebench  # noqa: F401
 
 # Django is bound to a folder once per process; the environment is left as it was for everybody else's tests.
-_HOME = Path(tempfile.mkdtemp(prefix="saddlebench-practice-"))
-atexit.register(shutil.rmtree, _HOME, ignore_errors=True)
+# Whoever names a settings module beforehand (DJANGO_SETTINGS_MODULE) has it used here as well.
+_FRESH = Path(tempfile.mkdtemp(prefix="saddlebench-practice-"))
+atexit.register(shutil.rmtree, _FRESH, ignore_errors=True)
 _BEFORE = os.environ.get("SADDLEBENCH_HOME")
 _URL = os.environ.get("SADDLEBENCH_TEST_DATABASE_URL", "")
-os.environ["SADDLEBENCH_HOME"] = str(_HOME)
+os.environ["SADDLEBENCH_HOME"] = str(_FRESH)
 if _URL:
     os.environ["SADDLEBENCH_DATABASE_URL"] = _URL
 from saddlebench.practice.start import set_up  # noqa: E402
 
-set_up()
+_HOME = set_up()
 if _BEFORE is None:
     del os.environ["SADDLEBENCH_HOME"]
 else:

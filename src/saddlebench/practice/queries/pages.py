@@ -40,7 +40,7 @@ def terms_of(text: str) -> list[str]:
 def holding_terms(rows: models.QuerySet[_Row], parts: Sequence[str], text: str) -> models.QuerySet[_Row]:
     """Return the rows that hold every word somewhere in their parts, case and accents aside.
 
-    Read and folded here: databases fold letters differently, and a practice has thousands of people, not more.
+    Folded here: databases fold letters differently, and a practice has thousands of people, not more.
     """
     terms = terms_of(text)
     if not terms:
