@@ -6,8 +6,6 @@
   of points from the mesh itself.
 """
 
-from dataclasses import replace
-
 import igl
 import numpy as np
 import pytest
@@ -58,22 +56,11 @@ def test_cut_points_lie_on_the_mesh_by_another_library(real_backs, name):
     assert np.sqrt(squared.max()) < 1e-5
 
 
-# A smooth surface cannot follow facets: 14 mm wide (a) they stand ℓ²/8R = 0.1 mm off a curve of 200 mm, and
-# 1 mm off one of 25 mm (the withers' crest); 50 mm wide (c) 1.6 mm and, on a crest of 60 mm, 5 mm.
-@pytest.mark.parametrize(
-    ("name", "rms_mm", "most_mm"), [("horse-a", 0.7, 3.0), ("horse-c-reference", 1.6, 6.0)]
-)
-def test_the_estimated_surface_lies_on_the_librarys_sections_in_mm(real_backs, name, rms_mm, most_mm):
+@pytest.mark.parametrize("name", HORSES)
+def test_the_estimated_surface_lies_on_the_librarys_sections_in_mm(real_backs, name):
+    """With the scan's errors as stated by default: 3 mm a point, 1 mm and half a degree of place and level, 1 %
+    of scale. Those of the frame must not lean the surface off its points."""
     aligned, mesh = aligned_mesh(real_backs, name)
-    # In the mesh's own frame and at its own size there is no error of registration or scale.
-    exact = replace(
-        aligned.scan.instrument,
-        point_sd_mm=0.5,
-        registration_sd_mm=0.0,
-        registration_sd_deg=0.0,
-        scale_sd=0.0,
-    )
-    aligned = replace(aligned, scan=replace(aligned.scan, instrument=exact))
     surface = estimate_back(points_from_scan(aligned, DISTANCES), aligned.landmarks).surface
     off = []
     # Halfway between the stations that were measured, where the surface is most its own.
@@ -83,5 +70,9 @@ def test_the_estimated_surface_lies_on_the_librarys_sections_in_mm(real_backs, n
         yz = surface.grid.cartesian(np.full(len(phi), s), phi, radius)[:, 1:]
         off.append(shapely.distance(outline_by_library(mesh, s), shapely.points(yz)))
     every = np.concatenate(off)
-    assert np.sqrt(np.mean(every**2)) < rms_mm
-    assert every.max() < most_mm
+    # Told that every point is off by 3 mm, the mean is free to leave the mesh by its own deviation within the
+    # record, which is 0.9 to 1.0 mm on average here: 1.1 allows a tenth more for facets of up to 50 mm, that
+    # no smooth surface follows.
+    assert np.sqrt(np.mean(every**2)) < 1.1
+    # On a crest that deviation is up to 1.9 mm: twice that.
+    assert every.max() < 3.8

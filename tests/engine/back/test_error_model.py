@@ -29,6 +29,7 @@ from saddlebench.engine.back.readings import (
 )
 from saddlebench.engine.back.record import BackRecord, measure_points
 from saddlebench.engine.back.stance import Stance
+from saddlebench.engine.back.stations import MeasuredPoints
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.units import DEGREE
 
@@ -175,6 +176,25 @@ def changed_as_a_whole(record: BackRecord, source: str, amount: float) -> BackRe
     return None
 
 
+def stated_moves(points: MeasuredPoints) -> dict[str, tuple[float, FloatArray]]:
+    """By source: standard deviation and moves (n, 3), elementary errors and the frame's together."""
+    stated = {
+        source: (float(points.error_sd[m]), points.sensitivity[:, :, m])
+        for m, source in enumerate(points.error_source)
+    }
+    topline = points.points_back[points.station == -1]
+    midline = points.points_back.copy()
+    if len(topline) == len(HEIGHTS.distance_mm):
+        # Every section's midline is the topline's point at its distance.
+        for k, station in enumerate(points.stations):
+            midline[points.station == k] = topline[HEIGHTS.distance_mm.index(station.distance_mm)]
+    for error in points.frame_errors:
+        sd, moves = stated.get(error.source, (error.sd, np.zeros_like(midline)))
+        assert sd == error.sd
+        stated[error.source] = (sd, moves + error.moves(points.points_back, midline))
+    return stated
+
+
 @pytest.mark.parametrize(
     ("record", "least"),
     [(CHAIN_RECORD, 80), (LAID_RECORD, 90), (COMB_RECORD, 80), (CURVE_RECORD, 10)],
@@ -183,8 +203,8 @@ def changed_as_a_whole(record: BackRecord, source: str, amount: float) -> BackRe
 def test_sensitivities_equal_central_differences_of_the_record(record: BackRecord, least: int) -> None:
     points = measure_points(record)
     checked = 0
-    for m, source in enumerate(points.error_source):
-        step = 1e-4 if points.error_sd[m] < 0.1 else 1e-2
+    for source, (sd, moves) in stated_moves(points).items():
+        step = 1e-4 if sd < 0.1 else 1e-2
         up, down = changed(record, source, step), changed(record, source, -step)
         if up is None or down is None:
             continue
@@ -192,9 +212,7 @@ def test_sensitivities_equal_central_differences_of_the_record(record: BackRecor
         # Central differences of 600 mm levers with a step of 1e-4 rad leave 600·1e-8/6. The curve between a
         # laid topline's joints moves a little differently than they do: (link/radius)⁴ of a lever, 600·1e-6.
         tolerance = 1e-3 if source.startswith("topline, ") else 1e-4
-        np.testing.assert_allclose(
-            points.sensitivity[:, :, m], difference, rtol=0.0, atol=tolerance, err_msg=source
-        )
+        np.testing.assert_allclose(moves, difference, rtol=0.0, atol=tolerance, err_msg=source)
         checked += 1
     assert checked >= least
 
@@ -295,7 +313,9 @@ def test_scan_registration_turns_about_the_shoulder_mark() -> None:
     assert [station.number for station in points.stations] == [1, 2]
     first_points = points.points_back[points.station == 0]
     np.testing.assert_array_equal(first_points, [[-100.0, 50.0, -30.0], [-100.0, -50.0, -40.0]])
-    by_source = dict(zip(points.error_source, np.moveaxis(points.sensitivity, 2, 0), strict=True))
+    assert points.error_source == ()
+    own = points.points_back
+    by_source = {error.source: error.moves(own, 0.0 * own) for error in points.frame_errors}
     axes = {
         "scan, leaning to one side": [1, 0, 0],
         "scan, level along the back": [0, 1, 0],

@@ -109,8 +109,8 @@ def test_errors_of_the_registration_are_shared_and_the_facets_add_to_the_noise()
         for ds, dphi in ((45.0, 9.0), (12.0, 3.0))
     )
     assert coarse.noise_mm[0] > fine.noise_mm[0] >= 3.0
-    assert "scan, heading" in fine.error_source
-    yaw = fine.sensitivity[:, :, fine.error_source.index("scan, heading")]
+    heading = next(error for error in fine.frame_errors if error.source == "scan, heading")
+    yaw = heading.moves(fine.points_back, 0.0 * fine.points_back)
     expected = np.stack([-fine.points_back[:, 1], fine.points_back[:, 0], 0 * yaw[:, 0]], axis=1)
     np.testing.assert_allclose(yaw, expected, atol=1e-9)
 

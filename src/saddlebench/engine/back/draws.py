@@ -1,7 +1,8 @@
 """Other backs that the readings allow, drawn by conditional simulation.
 
 Matheron's identity: with `F₀` from the prior, its trend drawn too, and `e₀` fresh errors of the readings,
-`F* = F₀ + K_* Hᵀ (K + Σ)⁻¹ (z − H F₀ − e₀)` is a draw from the posterior.
+`F* = F₀ + K_* Hᵀ (K + Σ)⁻¹ (z − H F₀ − e₀)` is a draw from the posterior. The errors of the record's frame,
+which the readings do not know of, are drawn from their prior and move the whole surface.
 
 References
 ----------
@@ -41,8 +42,8 @@ def draw_field(posterior: GaussianField, count: int, seed: int | np.random.SeedS
     grid, data = posterior.data.grid, posterior.data
     root = seed if isinstance(seed, np.random.SeedSequence) else np.random.SeedSequence(seed)
     # Spawned by key rather than by spawn(): a caller's sequence must give the same draws twice.
-    field_seed, error_seed = (
-        np.random.SeedSequence(root.entropy, spawn_key=(*root.spawn_key, key)) for key in (0, 1)
+    field_seed, error_seed, frame_seed = (
+        np.random.SeedSequence(root.entropy, spawn_key=(*root.spawn_key, key)) for key in (0, 1, 2)
     )
     # One row of normals a draw, so that more draws begin with the same ones.
     p = len(posterior.trend.departures)
@@ -55,6 +56,8 @@ def draw_field(posterior: GaussianField, count: int, seed: int | np.random.SeedS
     seen = posterior.observation @ coefficients.reshape(count, -1).T
     errors = np.random.default_rng(error_seed).standard_normal((count, len(data.radius_mm)))
     drawn += posterior.correction(data.radius_mm[:, None] - seen - posterior.error_factor @ errors.T)
+    placed = np.random.default_rng(frame_seed).standard_normal((count, len(posterior.frame_moves_mm)))
+    drawn += np.tensordot(placed, posterior.frame_moves_mm, axes=1)
     return drawn
 
 

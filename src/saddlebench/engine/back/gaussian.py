@@ -169,9 +169,12 @@ class GaussianField:
     """(n, n) float, lower Cholesky factor of the readings' whole covariance [mm]."""
     observation: sparse.csr_array
     """How readings see the spline's coefficients."""
+    frame_moves_mm: FloatArray
+    """(q, n_s, n_phi) float, what one standard deviation of each error of the record's frame does to the
+    radius [mm]: no reading knows of it, so the mean stays and every covariance grows by it."""
 
     def __post_init__(self) -> None:
-        for name in ("kernel_s", "kernel_phi", "seen_departures", "error_factor", "factor"):
+        for name in ("kernel_s", "kernel_phi", "seen_departures", "error_factor", "factor", "frame_moves_mm"):
             getattr(self, name).flags.writeable = False
 
     def estimate(self, readings_mm: FloatArray) -> FloatArray:
@@ -209,7 +212,8 @@ class GaussianField:
         explained = linalg.solve_triangular(self.factor, cross, lower=True, overwrite_b=True)
         variance = np.outer(np.diag(self.kernel_s), np.diag(self.kernel_phi)).ravel()
         variance += (departures**2).sum(axis=0) - np.einsum("ij,ij->j", explained, explained)
-        return np.sqrt(np.maximum(variance, 0.0)).reshape(grid.n_s, grid.n_phi)
+        within = np.maximum(variance, 0.0).reshape(grid.n_s, grid.n_phi)
+        return np.sqrt(within + (self.frame_moves_mm**2).sum(axis=0))
 
     def covariance(self, functionals: FloatArray) -> FloatArray:
         """Return the posterior covariance of linear functionals of the nodes.
@@ -228,7 +232,8 @@ class GaussianField:
         cross = np.stack([seen_by(self.data, one) for one in smoothed], axis=1)
         cross += self.seen_departures @ departures.T
         explained = linalg.solve_triangular(self.factor, cross, lower=True)
-        return prior - explained.T @ explained
+        moved = np.tensordot(functionals, self.frame_moves_mm, axes=([1, 2], [1, 2]))
+        return prior - explained.T @ explained + moved @ moved.T
 
     def covariance_at(self, s_mm: FloatArray, phi: FloatArray) -> FloatArray:
         """Return the posterior covariance (k, k) [mm²] of the radius at places (k,) [mm] and (k,) [rad]."""
@@ -255,7 +260,7 @@ def place_rows(grid: PolarGrid, s_mm: FloatArray, phi: FloatArray) -> tuple[Floa
 
 
 def condition(data: RadialData, hyper: Hyperparameters) -> GaussianField:
-    """Return the field given readings and hyperparameters."""
+    """Return the field given readings and hyperparameters, within the record's own frame."""
     distance_s, distance_phi = node_distances(data.grid)
     kernel_s = hyper.sigma_mm**2 * matern(distance_s, hyper.length_s_mm)
     kernel_phi = matern(distance_phi, hyper.length_phi)
@@ -274,4 +279,5 @@ def condition(data: RadialData, hyper: Hyperparameters) -> GaussianField:
         error_factor=linalg.cholesky(error, lower=True),
         factor=linalg.cholesky(seen + departures @ departures.T + error, lower=True),
         observation=data.observation,
+        frame_moves_mm=np.zeros((0, data.grid.n_s, data.grid.n_phi)),
     )

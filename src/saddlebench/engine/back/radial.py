@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
+from saddlebench.engine.back.frame_errors import radial_direction
 from saddlebench.engine.back.gaussian import RadialData
 from saddlebench.engine.back.polar import PolarGrid, basis_rows, nodes_to_coefficients
 from saddlebench.engine.back.stations import MeasuredPoints
@@ -36,8 +37,7 @@ def radial_data(points: MeasuredPoints, grid: PolarGrid, slopes: FloatArray | No
     """
     s, phi, r = grid.polar(points.points_back)
     slopes = np.zeros((len(r), 2)) if slopes is None else slopes
-    sine, cosine, turn = np.sin(phi), np.cos(phi), slopes[:, 1] / r
-    direction = np.stack([slopes[:, 0], sine - turn * cosine, cosine + turn * sine], axis=1)
+    direction = radial_direction(phi, r, slopes[:, 0], slopes[:, 1])
     weights_s = basis_rows(grid.n_s, (s - grid.s0_mm) / grid.ds_mm)[0]
     weights_phi = basis_rows(grid.n_phi, (phi - grid.phi0) / grid.dphi)[0]
     return RadialData(

@@ -9,15 +9,16 @@ from numpy.typing import NDArray
 
 from saddlebench.engine.back.chain import chain_section
 from saddlebench.engine.back.comb import comb_section
+from saddlebench.engine.back.frame_errors import FrameError, shifted, turned
 from saddlebench.engine.back.instruments import Instrument, JointedChain, PinComb, Scan, TracedCurve
 from saddlebench.engine.back.landmarks import Landmarks
 from saddlebench.engine.back.plausible import readings_problems, uncovered
 from saddlebench.engine.back.readings import BackReadings, Section, SectionPoints, StationReadings
 from saddlebench.engine.back.sections import LocalSection
-from saddlebench.engine.back.stance import LEVEL, Stance, instrument_to_back, stance_moves
+from saddlebench.engine.back.stance import LEVEL, Stance, instrument_to_back, stance_errors
 from saddlebench.engine.back.stations import MeasuredPoints, Station
 from saddlebench.engine.back.topline import ToplineCurve, mark_words, topline_curve
-from saddlebench.engine.back.trace import scanned_section, traced_section
+from saddlebench.engine.back.trace import scanned_section, sheet_errors, traced_section
 from saddlebench.engine.errors import InputProblemsError, NotMeasured, Weight
 from saddlebench.engine.frames import FloatArray, read_only
 from saddlebench.engine.units import DEGREE
@@ -105,6 +106,7 @@ class _Placed:
     noise_mm: FloatArray
     errors: dict[str, tuple[float, FloatArray]]
     """By source: standard deviation, and (n, 3) moves."""
+    frame_errors: tuple[FrameError, ...] = ()
 
     def add(self, source: str, sd: float, rows: slice, moves: FloatArray) -> None:
         """Add what an error does to some of the points; the same source adds up.
@@ -177,6 +179,8 @@ def _place_sections(instrument: Instrument, readings: BackReadings, curve: Topli
         placed.add(along, instrument.placing.along_mm, part, further)
         _add_station_errors(placed, instrument, station, section, part)
     _add_topline_errors(placed, distances, rows, curve)
+    sheets = sheet_errors(instrument) if isinstance(instrument, TracedCurve) else ()
+    placed.frame_errors = (*sheets, *topline_level_errors(curve))
     return placed
 
 
@@ -191,7 +195,8 @@ def _add_station_errors(
     y, z = section.points.T
     none = np.zeros_like(y)
     for error in section.errors:
-        placed.add(error.source, error.sd, rows, np.column_stack([none, error.moves]))
+        if not error.of_whole_record:
+            placed.add(error.source, error.sd, rows, np.column_stack([none, error.moves]))
     tilt = np.column_stack([none, -z, y])
     placed.add(f"{words}, leaning to one side", placing.tilt_deg * DEGREE, rows, tilt)
     lean = np.column_stack([z, none, none])
@@ -206,55 +211,55 @@ def _add_topline_errors(
     at_stations = curve.moved(distances) - at_origin
     topline = slice(len(placed.points) - len(curve.s_mm), len(placed.points))
     for i, error in enumerate(curve.errors):
-        for rise, part in zip(at_stations[:, i], rows, strict=True):
+        rises, own_rise = at_stations[:, i], error.moves_z - at_origin[i]
+        if error.of_level:
+            # The tip as a whole is the frame's; what a bent topline adds to it, a tenth of a mm, stays here.
+            rises, own_rise = rises + distances, own_rise + curve.s_mm
+        for rise, part in zip(rises, rows, strict=True):
             placed.add(error.source, error.sd, part, np.array([0.0, 0.0, rise]))
-        own = np.column_stack([-error.moves_s, np.zeros_like(error.moves_s), error.moves_z - at_origin[i]])
+        own = np.column_stack([-error.moves_s, np.zeros_like(error.moves_s), own_rise])
         placed.add(error.source, error.sd, topline, own)
+
+
+def topline_level_errors(curve: ToplineCurve) -> tuple[FrameError, ...]:
+    """Return the errors of the topline's level: what lies behind sinks, every section stays upright."""
+    tip = np.zeros((3, 3))
+    tip[2, 0] = 1.0
+    return tuple(
+        FrameError(source=error.source, sd=error.sd, linear=tip, shift=np.zeros(3))
+        for error in curve.errors
+        if error.of_level and error.sd > 0.0
+    )
 
 
 def _place_scan(scan: Scan, readings: BackReadings) -> _Placed:
     sections = [_tilted(section_of(scan, station), station.tilt_deg) for station in readings.stations]
     placed, _ = _gather(readings, sections, np.zeros((0, 2)), np.zeros(len(sections)))
-    everything = slice(0, len(placed.points))
-    for source, sd, moves in registration_errors(scan, placed.points):
-        placed.add(source, sd, everything, moves)
+    placed.frame_errors = registration_errors(scan)
     return placed
 
 
-def registration_errors(scan: Scan, points: FloatArray) -> tuple[tuple[str, float, FloatArray], ...]:
-    """Return the errors of setting a scan to its marks: source, standard deviation, moves.
+def registration_errors(scan: Scan) -> tuple[FrameError, ...]:
+    """Return the errors of setting a scan to its marks, about the shoulder mark.
 
-    Parameters
-    ----------
-    scan : the instrument
-    points : (n, 3) float, back frame [mm]
-
-    Returns
-    -------
-    tuples of the source, the standard deviation [mm or rad], and (n, 3) float, back frame [mm per unit].
     The mark itself is the origin of height, so there is no error of height apart from the turns.
     """
-    x, y, z = points.T
-    none, one = np.zeros_like(x), np.ones_like(x)
     shift, turn = scan.registration_sd_mm, scan.registration_sd_deg * DEGREE
-    return (
-        ("scan, place along the back", shift, np.column_stack([one, none, none])),
-        ("scan, beside the midline", shift, np.column_stack([none, one, none])),
-        ("scan, leaning to one side", turn, np.column_stack([none, -z, y])),
-        ("scan, level along the back", turn, np.column_stack([z, none, -x])),
-        ("scan, heading", turn, np.column_stack([-y, x, none])),
-        ("scan, scale", scan.scale_sd, points),
+    errors = (
+        shifted("scan, place along the back", shift, (1.0, 0.0, 0.0)),
+        shifted("scan, beside the midline", shift, (0.0, 1.0, 0.0)),
+        turned("scan, leaning to one side", turn, (1.0, 0.0, 0.0)),
+        turned("scan, level along the back", turn, (0.0, 1.0, 0.0)),
+        turned("scan, heading", turn, (0.0, 0.0, 1.0)),
+        FrameError(source="scan, scale", sd=scan.scale_sd, linear=np.eye(3), shift=np.zeros(3)),
     )
+    return tuple(error for error in errors if error.sd > 0.0)
 
 
 def _level(record: BackRecord, placed: _Placed) -> MeasuredPoints:
     """Turn everything into the back frame, and add the errors of the stance."""
     pose = instrument_to_back(record.stance)
     errors = {source: (sd, pose.directions(moves)) for source, (sd, moves) in placed.errors.items()}
-    if record.stance.sd_deg > 0.0:
-        by_pitch, by_roll = stance_moves(record.stance, placed.points)
-        errors["level of the ground along the horse"] = (record.stance.sd_deg * DEGREE, by_pitch)
-        errors["level of the ground across the horse"] = (record.stance.sd_deg * DEGREE, by_roll)
     moves = [move for _, move in errors.values()]
     return MeasuredPoints(
         stations=placed.stations,
@@ -265,4 +270,5 @@ def _level(record: BackRecord, placed: _Placed) -> MeasuredPoints:
         error_sd=read_only(np.array([sd for sd, _ in errors.values()])),
         error_source=tuple(errors),
         noise_mm=read_only(placed.noise_mm),
+        frame_errors=(*(error.after(pose) for error in placed.frame_errors), *stance_errors(record.stance)),
     )

@@ -18,6 +18,8 @@ class ElementaryError:
     """Standard deviation in the error's own unit (rad, mm or 1)."""
     moves: FloatArray
     """(n, 2) float, station plane (y, z) [mm per unit]."""
+    of_whole_record: bool = False
+    """Whether it moves every section alike, and so stands among the record's frame errors."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from saddlebench.engine.back.frame_errors import FrameError, turned
 from saddlebench.engine.frames import FloatArray, Frame, Pose, rotation_from_vector
 from saddlebench.engine.units import DEGREE
 
@@ -38,26 +39,21 @@ def instrument_to_back(stance: Stance) -> Pose:
     return Pose.identity(Frame.GRAVITY, Frame.BACK).after(to_gravity)
 
 
-def stance_moves(stance: Stance, points_instrument: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return how an error of pitch and of roll moves points.
+def stance_errors(stance: Stance) -> tuple[FrameError, ...]:
+    """Return the errors of pitch and roll, as they move points in the back frame [mm/rad].
 
-    Parameters
-    ----------
-    stance : the tilt as read
-    points_instrument : (n, 3) float, instrument frame [mm]
-
-    Returns
-    -------
-    by_pitch, by_roll : each (n, 3) float, back frame [mm/rad]
+    `∂/∂pitch (R_y R_x p) = [ŷ]× p_back`, and `∂/∂roll = R_y [x̂]× R_yᵀ p_back`: roll turns about the axis that
+    pitch then tips.
     """
-    pitch, roll = _turns(stance)
-    by_pitch = points_instrument @ (_GENERATOR_Y @ pitch @ roll).T
-    by_roll = points_instrument @ (pitch @ _GENERATOR_X @ roll).T
-    return by_pitch, by_roll
-
-
-_GENERATOR_X = np.array([[0.0, 0.0, 0.0], [0.0, 0.0, -1.0], [0.0, 1.0, 0.0]])
-_GENERATOR_Y = np.array([[0.0, 0.0, 1.0], [0.0, 0.0, 0.0], [-1.0, 0.0, 0.0]])
+    sd = stance.sd_deg * DEGREE
+    if sd == 0.0:
+        return ()
+    pitch, _ = _turns(stance)
+    rolled_about = pitch @ np.array([1.0, 0.0, 0.0])
+    return (
+        turned("level of the ground along the horse", sd, (0.0, 1.0, 0.0)),
+        turned("level of the ground across the horse", sd, tuple(rolled_about.tolist())),
+    )
 
 
 def _turns(stance: Stance) -> tuple[FloatArray, FloatArray]:

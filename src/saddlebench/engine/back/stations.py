@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from saddlebench.engine.back.frame_errors import FrameError
 from saddlebench.engine.frames import FloatArray
 
 
@@ -22,9 +23,9 @@ class Station:
 class MeasuredPoints:
     """Points on a back in the back frame, whichever instrument measured them.
 
-    The first-order error of point `i` is `sensitivity[i] @ e + noise_mm[i]·ε`: `e` are the `m` elementary
-    errors of readings, zeros, tilts and placements, shared between points (a jointed chain's accumulate);
-    `ε` is independent from point to point.
+    The first-order error of point `i` within the record is `sensitivity[i] @ e + noise_mm[i]·ε`: `e` are the
+    `m` elementary errors of readings, zeros and placements, shared between points (a jointed chain's
+    accumulate); `ε` is independent from point to point. Errors that move the whole record stand apart.
     """
 
     stations: tuple[Station, ...]
@@ -42,3 +43,5 @@ class MeasuredPoints:
     """What each elementary error is of, in words: “station 3, right, joint 5”."""
     noise_mm: FloatArray
     """(n,) float, standard deviation of the independent error [mm]."""
+    frame_errors: tuple[FrameError, ...] = ()
+    """Of level, heading, scale and place of the record as a whole; not among the elementary errors."""

@@ -1,10 +1,11 @@
 """A back's surface: the mean of a Gaussian-process estimate, with what is needed to draw others like it."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from saddlebench.engine.back.frame_errors import radial_moves
 from saddlebench.engine.back.gaussian import GaussianField, condition
 from saddlebench.engine.back.landmarks import Landmarks
 from saddlebench.engine.back.likelihood import Priors, restricted_maximum_likelihood
@@ -78,7 +79,8 @@ def estimate_back(
     """Estimate a back's surface from measured points and their errors.
 
     Two passes: the first takes errors along the radius only; its slopes then project the full covariance of
-    the points onto the radius.
+    the points onto the radius. Errors that move the whole record do not enter the mean; they widen what is
+    said of the surface in the back frame.
 
     Parameters
     ----------
@@ -107,6 +109,9 @@ def estimate_back(
     n_positions = len(station_places(points))
     posterior = _fitted(points, grid, settings, n_positions)
     radius = posterior.estimate(posterior.data.radius_mm[:, None])[0]
+    spline = PolarSpline.through(grid, radius)
+    moves = radial_moves(points.frame_errors, grid, spline)
+    posterior = replace(posterior, frame_moves_mm=read_only(moves))
     support = support_of(points, grid, posterior.hyper.length_s_mm)
     measured = support.contains(grid.s_mm[:, None], grid.phi[None, :])
     measured.flags.writeable = False
@@ -116,7 +121,7 @@ def estimate_back(
         sd_mm=read_only(posterior.standard_deviation()),
         measured=measured,
         tissue=tissue_regions(grid, radius, landmarks, settings.tissue),
-        spline=PolarSpline.through(grid, radius),
+        spline=spline,
     )
     return EstimatedBack(
         surface=surface, posterior=posterior, support=support, landmarks=landmarks, points=points
@@ -194,8 +199,10 @@ def grid_for(points: MeasuredPoints, settings: SurfaceSettings) -> PolarGrid:
 
 def point_problems(points: MeasuredPoints) -> list[Problem]:
     """Return what makes a surface impossible before any grid is laid."""
-    finite = all(np.all(np.isfinite(a)) for a in (points.points_back, points.sensitivity, points.noise_mm))
-    if not finite or not np.all(np.isfinite(points.error_sd)):
+    arrays = [points.points_back, points.sensitivity, points.noise_mm, points.error_sd]
+    for error in points.frame_errors:
+        arrays += [np.array(error.sd), error.linear, error.shift]
+    if not all(np.all(np.isfinite(array)) for array in arrays):
         return [
             Problem(what="Some readings are not finite numbers", cure="Correct or leave out these readings.")
         ]

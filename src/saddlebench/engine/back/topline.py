@@ -26,6 +26,8 @@ class ToplineError:
     """(n,) float, instrument frame, away from the shoulder mark [mm per unit]."""
     moves_z: FloatArray
     """(n,) float, instrument frame [mm per unit]."""
+    of_level: bool = False
+    """Whether it tips the whole topline, by one radian per unit about its start, down towards the tail."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -186,8 +188,9 @@ def _from_joints(chain: ToplineChain, topline: ToplineJoints, instrument: Jointe
             sd=sd,
             moves_s=np.concatenate([[0.0], moves[:, 0]]),
             moves_z=np.concatenate([[0.0], moves[:, 1]]),
+            of_level=i < 2,
         )
-        for source, sd, moves in named
+        for i, (source, sd, moves) in enumerate(named)
     ]
     n = len(s)
     start = ToplineError(

@@ -2,10 +2,13 @@
 
 import numpy as np
 
+from saddlebench.engine.back.frame_errors import FrameError
 from saddlebench.engine.back.instruments import Scan, TracedCurve
 from saddlebench.engine.back.readings import SectionPoints
 from saddlebench.engine.back.sections import ElementaryError, LocalSection, side_of
 from saddlebench.engine.frames import FloatArray
+
+SHEET_SCALE = "scale of the sheets"
 
 
 def outline(section: SectionPoints, mm_per_unit: float) -> FloatArray:
@@ -46,7 +49,7 @@ def traced_section(curve: TracedCurve, section: SectionPoints) -> LocalSection:
     """Return the section that a tracing describes."""
     points = outline(section, curve.mm_per_unit)
     n_left = len(section.left)
-    errors = [ElementaryError(source="scale of the sheets", sd=curve.scale_sd, moves=points)]
+    errors = [ElementaryError(source=SHEET_SCALE, sd=curve.scale_sd, moves=points, of_whole_record=True)]
     for side, part in (("left", slice(0, n_left)), ("right", slice(n_left, None))):
         moves = np.zeros_like(points)
         moves[part] = spring_back(points[part])
@@ -57,6 +60,17 @@ def traced_section(curve: TracedCurve, section: SectionPoints) -> LocalSection:
     return LocalSection(
         points=points, side=side_of(points[:, 0]), errors=tuple(errors), noise_mm=np.full(len(points), own)
     )
+
+
+def sheet_errors(curve: TracedCurve) -> tuple[FrameError, ...]:
+    """Return the error of the sheets' scale: every section grows about its own midline alike."""
+    if curve.scale_sd == 0.0:
+        return ()
+    across = np.diag([0.0, 1.0, 1.0])
+    scale = FrameError(
+        source=SHEET_SCALE, sd=curve.scale_sd, linear=across, shift=np.zeros(3), from_midline=True
+    )
+    return (scale,)
 
 
 def scanned_section(scan: Scan, section: SectionPoints) -> LocalSection:
