@@ -1,10 +1,10 @@
 """Pressure under ordinary riders and saddles against pressure-mat studies, like for like.
 
-Sources: von Peinen et al. (2010) Equine Vet J Suppl 38:650–653 (sound controls, at the withers: walk mean 7.8,
-max 13.4 kPa; trot 9.8 and 21.0; canter 10.9 and 24.7; horses with dry spots at trot 18.1 and 43.4); de Cocq et
-al. (2010) Equine Vet J Suppl 38 (mean total force at trot 671 ± 143 N); Meschan et al. (2007) Vet J 173:578–584
-and MacKechnie-Guire et al. (2019), PMC6827167 (a tree one size narrow loads the rear, one size wide the front
-or middle). Total loaded area: 1000–1500 cm² (order of magnitude, from memory).
+Sources: von Peinen et al. (2010) Equine Vet J Suppl 38:650–653 (sound controls, at the withers: walk mean
+7.8, max 13.4 kPa; trot 9.8 and 21.0; canter 10.9 and 24.7; horses with dry spots at trot 18.1 and 43.4); de
+Cocq et al. (2010) Equine Vet J Suppl 38 (mean total force at trot 671 ± 143 N); Meschan et al. (2007) Vet J
+173:578–584 and MacKechnie-Guire et al. (2019), PMC6827167 (a tree one size narrow loads the rear, one size
+wide the front or middle). Total loaded area: 1000–1500 cm² (order of magnitude, from memory).
 
 Like for like: the stride's mean is the rider's weight, so halt is compared with means over the stride, and
 the ratio p99/mean with the published ratios of maximum to mean. Stiffness is assumed (no horse-specific value

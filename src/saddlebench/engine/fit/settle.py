@@ -9,7 +9,14 @@ import numpy as np
 
 from saddlebench.engine.back.landmarks import Landmarks
 from saddlebench.engine.back.surface import BackSurface
-from saddlebench.engine.errors import InputProblemsError, NotMeasured, Problem, Undetermined, is_known
+from saddlebench.engine.errors import (
+    InputProblemsError,
+    NotMeasured,
+    Problem,
+    Undetermined,
+    input_problem,
+    is_known,
+)
 from saddlebench.engine.fit._kernels.parts import Back, Panels
 from saddlebench.engine.fit._kernels.steps import lower
 from saddlebench.engine.fit.bearing_loads import case_loads, seat_curve
@@ -17,7 +24,7 @@ from saddlebench.engine.fit.contact import Underside, kernel_back, thinned, tiss
 from saddlebench.engine.fit.girth import strap_anchors
 from saddlebench.engine.fit.laws import tabulated
 from saddlebench.engine.fit.loads import DEFAULT_CASES, LoadCase, Rider
-from saddlebench.engine.fit.outcome import Told, never_lay, told
+from saddlebench.engine.fit.outcome import NOT_OVER_BACK, Told, never_lay, told
 from saddlebench.engine.fit.place import strap_offset_mm, usual_place
 from saddlebench.engine.fit.problem import FitProblem, problems_of
 from saddlebench.engine.fit.settings import FitMaterials, Placing, SettleSettings
@@ -170,6 +177,26 @@ def _settle_one(fit: FitProblem, under: _Undersides, start: Settlement | None) -
     return Settlement(steps=first + _settle_at(fit, under, worked, steps, Position.WORKS_TO, start))
 
 
+def states_of(fit: FitProblem) -> tuple[Rig, list[Reached]]:
+    """Return the solver's own states where the saddle is put, for those who look inside the solver.
+
+    Raises
+    ------
+    InputProblemsError
+        If the fit is not usable, or no part of the saddle lies over the back.
+    """
+    problems = problems_of(fit)
+    if problems:
+        raise InputProblemsError(problems)
+    under, steps = _undersides(fit), plan(fit.cases)
+    placing = fit.settings.placing or usual_place(fit.landmarks, fit.saddle)
+    laid = _laid(kernel_back(fit.surface, fit.settings.continuation_mm), under.coarse or under.fine, placing)
+    if laid is None:
+        raise input_problem(NOT_OVER_BACK.reason, "Put the saddle where the back was measured.")
+    rig = _rig(fit, under, steps, laid)
+    return rig, _run(rig, steps, laid, None)
+
+
 def _settle_at(
     fit: FitProblem,
     under: _Undersides,
@@ -179,22 +206,10 @@ def _settle_at(
     start: Settlement | None,
 ) -> tuple[Settled, ...]:
     fine = under.fine
-    back = kernel_back(fit.surface, fit.settings.continuation_mm)
-    laid = _laid(back, under.coarse or fine, placing)
+    laid = _laid(kernel_back(fit.surface, fit.settings.continuation_mm), under.coarse or fine, placing)
     if laid is None:
         return never_lay(fit, fine, steps, position)
-    panels = _panels(fit, fine, laid)
-    rig = Rig(
-        fit=fit,
-        back=back,
-        panels=panels,
-        laws=tabulated(fine.layers.over_tissues(fit.materials, fit.factors), panels.law),
-        lever_mm=fine.lever_mm,
-        anchors=under.anchors,
-        loads=tuple(
-            case_loads(fit.saddle, fine.reference_saddle, fit.rider, step.case, under.curve) for step in steps
-        ),
-    )
+    rig = _rig(fit, under, steps, laid)
     guesses = _poses_from(start, steps, position, fine.reference_saddle)
     counts = None
     if guesses is None and under.coarse is not None:
@@ -211,6 +226,22 @@ def _laid(back: Back, under: Underside, placing: Placing) -> FloatArray | None:
     pose = _aimed(placing, under.reference_saddle)
     nowhere = np.zeros(under.area_n_kpa.size, dtype=np.int64)
     return pose if lower(back, under.panels(nowhere), pose) else None
+
+
+def _rig(fit: FitProblem, under: _Undersides, steps: tuple[Planned, ...], laid: FloatArray) -> Rig:
+    fine = under.fine
+    panels = _panels(fit, fine, laid)
+    return Rig(
+        fit=fit,
+        back=kernel_back(fit.surface, fit.settings.continuation_mm),
+        panels=panels,
+        laws=tabulated(fine.layers.over_tissues(fit.materials, fit.factors), panels.law),
+        lever_mm=fine.lever_mm,
+        anchors=under.anchors,
+        loads=tuple(
+            case_loads(fit.saddle, fine.reference_saddle, fit.rider, step.case, under.curve) for step in steps
+        ),
+    )
 
 
 def _panels(fit: FitProblem, under: Underside, laid: FloatArray) -> Panels:
