@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import trimesh
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from saddlebench.engine.errors import InputProblemsError, Weight
@@ -99,6 +99,7 @@ _fields = ("unit", "known_length", "up", "head", "marks", "points", "errors", "l
     table=st.dictionaries(st.sampled_from(_fields), _toml_values),
     marks=st.dictionaries(st.sampled_from(("shoulder", "last_rib", "withers", "lowest")), _toml_values),
 )
+@example(table={"known_length": {"¹": False}}, marks={})
 def test_any_table_of_marks_gives_marks_or_sentences(table, marks):
     try:
         marks_from_table({"marks": marks} | table, "marks.toml")

@@ -58,7 +58,7 @@ def test_cut_points_lie_on_the_mesh_by_another_library(real_backs, name):
 
 @pytest.mark.parametrize("name", HORSES)
 def test_the_estimated_surface_lies_on_the_librarys_sections_in_mm(real_backs, name):
-    """With the scan's errors as stated by default: 3 mm a point, 1 mm and half a degree of place and level, 1 %
+    """With the errors stated by default: 3 mm a point, 1 mm and half a degree of place and level, 1 %
     of scale. Those of the frame must not lean the surface off its points."""
     aligned, mesh = aligned_mesh(real_backs, name)
     surface = estimate_back(points_from_scan(aligned, DISTANCES), aligned.landmarks).surface

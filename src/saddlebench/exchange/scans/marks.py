@@ -158,8 +158,10 @@ _OUT_OF_RANGE = {"greater_than", "greater_than_equal", "less_than", "less_than_e
 
 def _in_words(error: dict[str, Any], file: str) -> Problem:
     # Alternatives of a union are named in the place; a person's file knows only its own names.
-    place = [str(part) for part in error["loc"] if not str(part).startswith(("literal[", "tuple["))]
-    field = ".".join(str(int(part) + 1) if part.isdigit() else part for part in place)
+    loc = [part for part in error["loc"] if not str(part).startswith(("literal[", "tuple["))]
+    # A number is a place in a list, counted from 1; a name may consist of digits of any script.
+    place = [str(part + 1) if isinstance(part, int) else str(part) for part in loc]
+    field = ".".join(place)
     where = Where(file=file, field=field)
     kind, expected = error["type"], error.get("ctx", {}).get("expected")
     is_place = field.startswith(("marks.", "points.", "up.", "head.")) and not field.endswith("axis")
