@@ -39,7 +39,7 @@ def fit(
     ] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Check how a saddle fits a back: settled unladen and ridden, every finding with how sure it is.
+    """Check how a saddle fits a back, unladen and ridden; every finding says how sure it is.
 
     A finding "not right" is a result: the command ends with status 0.
 

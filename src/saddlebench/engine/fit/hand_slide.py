@@ -1,7 +1,7 @@
 """What a hand would feel, slid under each panel of the girthed saddle: even, slack or tight, and where.
 
 A hand averages over its own breadth. Whether it calls a place slack or tight depends on how that place
-compares with the rest of the panels (the two ratios below are assumptions; each practice's own tally judges them).
+compares with the rest of the panels. The two ratios below are assumptions; each practice keeps its own tally.
 """
 
 from dataclasses import dataclass
