@@ -290,11 +290,16 @@ def _backslash(path: Path) -> None:
 
 
 def _bomb(path: Path) -> None:
-    _zip(path, {"records.sqlite3": b"\0" * (64 << 20)}, _manifest({"records.sqlite3": _entry(64 << 20)}))
+    # True in every word: only what it unpacks to, against what it is, gives it away.
+    content = b"\0" * (64 << 20)
+    sha256 = hashlib.sha256(content).hexdigest()
+    _zip(path, {"records.sqlite3": content}, _manifest({"records.sqlite3": _entry(len(content), sha256)}))
 
 
 def _false_size(path: Path) -> None:
-    _zip(path, {"records.sqlite3": b"x" * 5000}, _manifest({"records.sqlite3": _entry(10)}))
+    content = b"x" * 5000
+    sha256 = hashlib.sha256(content).hexdigest()
+    _zip(path, {"records.sqlite3": content}, _manifest({"records.sqlite3": _entry(10, sha256)}))
 
 
 def _false_hash(path: Path) -> None:
@@ -399,6 +404,14 @@ def test_a_member_that_says_it_is_short_and_is_not_is_stopped_as_it_flows(tmp_pa
     path.write_bytes(content)
     with pytest.raises(InputProblemsError):
         archive.verify(path)
+
+
+def test_what_is_longer_than_it_should_be_is_not_written_to_the_end(tmp_path: Path) -> None:
+    content, out = io.BytesIO(b"\0" * (64 << 20)), io.BytesIO()
+    entry = archive.FileEntry(size=100, sha256="0" * 64)
+    with pytest.raises(InputProblemsError, match="longer than its manifest says"):
+        archive._copy(tmp_path / "x.zip", content, entry, "records.sqlite3", out)
+    assert out.tell() <= 1 << 20
 
 
 def test_a_copy_is_one_file_whatever_lies_beside_the_original(kept: Path, tmp_path: Path) -> None:

@@ -11,7 +11,8 @@ from pathlib import Path
 import pytest
 from django.conf import settings
 from django.core.management import call_command
-from django.db import connection
+from django.db import connection, transaction
+from django.test.utils import CaptureQueriesContext
 from practice_cast import Cast
 from practice_invented import invented_yard
 
@@ -31,7 +32,8 @@ FIRST_START = """
 from saddlebench.practice.start import start
 steps = start()
 from django.conf import settings
-from django.db import connection
+from django.db import connection, transaction
+from django.test.utils import CaptureQueriesContext
 from saddlebench.practice import services
 assert services.is_first_start()
 services.found_practice("Tussock (invented)", "Orla Invented", "orla@tussock.example", "invented-pass-phrase")
@@ -78,6 +80,20 @@ def test_importing_the_settings_writes_nothing(tmp_path: Path) -> None:
     _run("import saddlebench.practice.settings as s; assert len(s.SECRET_KEY) > 50", tmp_path / "home")
     assert not (tmp_path / "home" / "secret-key").exists()
     assert not (tmp_path / "home" / "records.sqlite3").exists()
+
+
+def test_the_file_is_opened_so_that_nothing_is_lost_and_nothing_erased_stays(own_database: Path) -> None:
+    if connection.vendor != "sqlite":
+        pytest.skip("this is about the database file")
+    wanted = {"journal_mode": "wal", "synchronous": 2, "secure_delete": 1, "foreign_keys": 1}
+    with connection.cursor() as cursor:
+        found = {name: cursor.execute(f"PRAGMA {name}").fetchone()[0] for name in wanted}
+        assert cursor.execute("PRAGMA busy_timeout").fetchone()[0] >= 10_000
+    assert found == wanted
+    with CaptureQueriesContext(connection) as captured, transaction.atomic():
+        Horse.objects.exists()
+    # The lock is taken before anything is read: two who read first and write later would collide.
+    assert captured[0]["sql"] == "BEGIN IMMEDIATE"
 
 
 def test_one_setting_names_another_database(tmp_path: Path) -> None:
