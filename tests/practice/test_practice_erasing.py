@@ -1,12 +1,15 @@
 """Erasing a person: complete, apart from withdrawing, with a receipt that says nothing about them."""
 
 import hashlib
+import json
 import zipfile
 from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
 from django.db import connection
+from hypothesis import example, given
+from hypothesis import strategies as st
 from practice_cast import Cast, key
 from practice_invented import SADDLE, STUDY, Invented, invented_yard
 
@@ -30,6 +33,7 @@ from saddlebench.practice.models import (
     Visit,
 )
 from saddlebench.practice.services import Entered, PhotoFacts
+from saddlebench.practice.services.mentions import Person, scrub_text
 
 JPEG = b"\xff\xd8\xff" + b"invented picture"
 NAMED = Document(
@@ -179,3 +183,15 @@ def test_not_a_byte_of_the_person_stays_in_the_database_file(own_cast: Cast, fil
         content = path.read_bytes().lower()
         assert b"fernlea" not in content, path
         assert b"1632 960123" not in content, path
+
+
+_words = st.text(st.characters(exclude_categories=["Cs", "Cc", "Z"]), min_size=2, max_size=12)
+
+
+@given(_words, _words, st.booleans())
+@example("Zoë", 'O"Dea', True)
+def test_a_name_goes_out_of_a_document_however_it_is_escaped(first: str, last: str, ascii_only: bool) -> None:
+    person = Person(label=f"{first} {last}", email="", phone="")
+    document = json.dumps({"label": "Juniper", "notes": f"({first} {last})"}, ensure_ascii=ascii_only)
+    scrubbed = json.loads(scrub_text(document, person))
+    assert scrubbed == {"label": "Juniper", "notes": "([erased])"}
