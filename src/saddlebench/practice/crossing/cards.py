@@ -15,7 +15,7 @@ from saddlebench.practice.services.deeds import deed
 from saddlebench.practice.services.taking_on import take_on_in
 
 LARGEST_BYTES = 20 << 20
-_MOST_CARDS = 20_000
+_MOST_CARDS = 5_000
 _URN = "urn:uuid:"
 _EOL = "\r\n"
 

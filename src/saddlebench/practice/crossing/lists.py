@@ -14,7 +14,7 @@ from saddlebench.practice.models.base import Kept
 from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.columns import column_value
 from saddlebench.practice.services.deeds import Deed, deed
-from saddlebench.practice.services.finding import folded
+from saddlebench.practice.services.finding import folded, refresh_found_by
 from saddlebench.practice.services.taking_on import take_on_in
 
 _ID = {"uuid": "Record"}
@@ -155,6 +155,7 @@ def _take_on_rows(
     here = _known(Client if subject is Subject.CLIENT else Horse, done.actor)
     alike = _alike(subject, done.actor)
     counts: Counter[str] = Counter()
+    made: list[int] = []
 
     def take_on(row: Row) -> None:
         uuid = _uuid_of(row)
@@ -162,11 +163,13 @@ def _take_on_rows(
             counts["here"] += 1
             return
         here.add(uuid)
-        take_on_in(done, subject, uuid, values(row))
+        made.append(take_on_in(done, subject, uuid, values(row)).pk)
         counts["new"] += 1
 
     for row in rows:
         problems.of_row(row.number, lambda row=row: take_on(row))  # type: ignore[misc]
+    if subject is Subject.HORSE:
+        refresh_found_by(made)
     return counts["new"], counts["here"]
 
 

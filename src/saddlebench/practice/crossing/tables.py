@@ -10,7 +10,8 @@ from saddlebench.engine.errors import InputProblemsError, Problem, Where, input_
 from saddlebench.practice.catalogue import Value
 
 LARGEST_BYTES = 20 << 20
-MOST_ROWS = 20_000
+MOST_ROWS = 5_000
+"""All rows are taken on in one transaction: others who enter something wait for it, at most some seconds."""
 MOST_PROBLEMS = 500
 _LONGEST_CELL = 20_000
 _PLAIN_SIGNED = re.compile(r"[+\-][0-9\s().\-/]*")

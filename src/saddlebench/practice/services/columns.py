@@ -137,7 +137,8 @@ def refuse_impossible(row: models.Model) -> None:
     for name in ("microchip", "ueln"):
         number = getattr(row, name)
         others = Horse.objects.of(row.practice_id).standing().exclude(pk=row.pk)
-        other = others.filter(**{name: number}).first() if number else None
+        # The second condition is the unique index's own: without it every horse would be read.
+        other = others.filter(**{name: number}).exclude(**{name: ""}).first() if number else None
         if other:
             problems.append(
                 Problem(

@@ -73,7 +73,9 @@ def _take_on(
     if there is not None:
         return there
     with deed(actor, shape.action, "take_on", subject, chosen) as done:
-        return take_on_in(done, subject, chosen, values, fixed)
+        row = take_on_in(done, subject, chosen, values, fixed)
+        refresh_found_by(horses_found_by(row))
+        return row
 
 
 def take_on_in(
@@ -83,7 +85,7 @@ def take_on_in(
     values: Mapping[str, Value],
     fixed: Mapping[str, str] | None = None,
 ) -> Kept:
-    """Make one record inside a deed that is under way.
+    """Make one record inside a deed that is under way; its search text is the caller's to refresh.
 
     Raises
     ------
@@ -108,7 +110,6 @@ def take_on_in(
     row.save()
     said = {**read, **{name: str(target.uuid) for name, target in links.items() if target}}
     _first_entries(done, subject, uuid, said)
-    refresh_found_by(horses_found_by(row))
     return row
 
 
