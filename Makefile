@@ -6,15 +6,23 @@ VENV := .venv
 BIN := $(VENV)/bin
 OUT ?= out/demo
 
-.PHONY: demo test check bench lock clean
+BUNDLE := src/saddlebench/web/base/static/bundle
 
-demo: $(VENV)/.run
+.PHONY: demo serve bundle test check bench lock clean
+
+demo: $(VENV)/.run bundle
 	$(BIN)/saddlebench demo --output $(OUT)
 ifneq ($(SERVE),no)
-	@echo "There is nothing to serve yet: the pictures and the PDF are under $(OUT)."
+	$(BIN)/saddlebench serve --demo --demo-folder $(OUT)
 endif
 
-test: check
+# The practice application on this machine's own data folder.
+serve: $(VENV)/.run bundle
+	$(BIN)/saddlebench serve
+
+bundle: $(BUNDLE)/.made
+
+test: check bundle
 	$(BIN)/pytest
 
 check: $(VENV)/.dev
@@ -44,6 +52,12 @@ $(VENV)/.dev: $(VENV)/.run requirements/dev.txt
 	$(BIN)/pip install --quiet --require-hashes -r requirements/dev.txt
 	@touch $@
 
+# The pages' scripts, from npm by the lock file, with the node that comes as a wheel; nothing of it is committed.
+SCRIPTS := $(wildcard src/saddlebench/web/*/script/*.js src/saddlebench/web/*/script/parts/*.js)
+$(BUNDLE)/.made: $(VENV)/.run package-lock.json scripts/build_bundle.py scripts/build_bundle.mjs $(SCRIPTS)
+	$(BIN)/python scripts/build_bundle.py
+	@touch $@
+
 # Renew the lock files (needs uv): every version and hash, for every system and Python at once.
 LOCK = uv pip compile --universal --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --quiet
 lock:
@@ -51,4 +65,4 @@ lock:
 	$(LOCK) pyproject.toml requirements/build.in requirements/dev.in -c requirements/run.txt -o requirements/dev.txt
 
 clean:
-	rm -rf $(VENV) out
+	rm -rf $(VENV) out node_modules $(BUNDLE)

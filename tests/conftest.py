@@ -8,6 +8,9 @@ import pytest
 # Matrices here are small: two linear-algebra libraries' idle threads cost ten times the work they share.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
+# Django is set up once per process: with the pages, whose settings include the records' own.
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "saddlebench.web.settings")
+
 REPOSITORY = Path(__file__).resolve().parent.parent
 
 

@@ -1,0 +1,1 @@
+"""What every slice stands on: layout, components, access, errors, fields, jobs."""

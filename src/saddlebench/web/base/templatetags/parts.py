@@ -1,0 +1,71 @@
+"""Tags that every template has: words of a list's member, the verdict badge, dates as they are said."""
+
+from datetime import date, datetime
+from enum import StrEnum
+from urllib.parse import urlencode
+
+from django import template
+from django.utils import timezone
+from django.utils.formats import date_format
+
+from saddlebench.practice.enums import Purpose, RecheckReason
+from saddlebench.practice.phrases import words_of
+from saddlebench.web.base.fields import text_of, words_of_choice
+
+register = template.Library()
+VERDICTS = {
+    "fine": ("fine", "✓"),
+    "borderline": ("borderline", "≈"),
+    "not right": ("not-right", "✕"),
+    "cannot tell": ("cannot-tell", "?"),
+}
+register.filter("value_text", text_of)
+register.filter("choice_words", lambda choice, name: words_of_choice(name, choice))
+
+
+@register.filter
+def words(member: StrEnum) -> str:
+    """Return the words of a member of one of the records' closed lists."""
+    return str(words_of(member))
+
+
+@register.filter
+def purpose_words(value: str) -> str:
+    """Return the words of a visit's purpose."""
+    return str(words_of(Purpose(value)))
+
+
+@register.filter
+def recheck_words(value: str) -> str:
+    """Return the words of the reason of a re-check."""
+    return str(words_of(RecheckReason(value)))
+
+
+@register.inclusion_tag("components/verdict.html")
+def verdict(value: str) -> dict[str, str]:
+    """Show a verdict by word and sign."""
+    name, sign = VERDICTS[str(value)]
+    return {"name": name, "sign": sign, "words": str(value)}
+
+
+@register.filter
+def day(value: date) -> str:
+    """Return a day as it is said, near ones by their word."""
+    today = timezone.localdate()
+    near = {-1: "yesterday", 0: "today", 1: "tomorrow"}.get((value - today).days)
+    said = date_format(value, "D j M Y" if value.year != today.year else "D j M")
+    return f"{near}, {said}" if near else said
+
+
+@register.filter
+def clock(value: datetime) -> str:
+    """Return a moment of today as hour and minute, of other days with the date."""
+    local = timezone.localtime(value)
+    same_day = local.date() == timezone.localdate()
+    return local.strftime("%H:%M") if same_day else date_format(local, "j M Y, H:i")
+
+
+@register.simple_tag
+def querystring_of(asked: str, page: int, step: int) -> str:
+    """Return the query of the page before or after."""
+    return urlencode({"q": asked, "page": page + step} if asked else {"page": page + step})

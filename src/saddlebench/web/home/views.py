@@ -1,0 +1,77 @@
+"""The day and the diary."""
+
+from dataclasses import dataclass
+from datetime import timedelta
+from pathlib import Path
+
+from django.conf import settings
+from django.db import connection
+from django.http import HttpResponse
+from django.utils import timezone
+
+from saddlebench.practice import queries
+from saddlebench.practice.enums import Action
+from saddlebench.practice.keeping.rotation import age_of_newest
+from saddlebench.practice.queries.recent import RecentWork, recent_work
+from saddlebench.practice.rules import may
+from saddlebench.web.base.access import PageRequest, signed_in
+from saddlebench.web.base.render import show
+from saddlebench.web.home.feed import feed_address
+
+AHEAD = timedelta(days=42)
+_OLD = timedelta(days=2)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BackupState:
+    """How old the newest backup is, in words."""
+
+    words: str
+    is_old: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TodayPage:
+    """The day."""
+
+    visits: tuple[queries.DiaryEntry, ...]
+    overdue: tuple[queries.DiaryEntry, ...]
+    due: tuple[queries.DiaryEntry, ...]
+    recent: tuple[RecentWork, ...]
+    backup: BackupState | None
+
+
+def backup_state() -> BackupState:
+    """Say how old the newest backup of this folder is."""
+    if connection.vendor != "sqlite":
+        return BackupState(words="Backups are the database server's: see to them there.", is_old=False)
+    age = age_of_newest(Path(settings.SADDLEBENCH_HOME), timezone.now())
+    if age is None:
+        return BackupState(words="No backup yet. The first is made within the hour.", is_old=True)
+    hours = int(age.total_seconds() // 3600)
+    said = "less than an hour" if hours < 1 else f"{hours} h" if hours < 48 else f"{hours // 24} days"
+    return BackupState(words=f"Newest backup: {said} old.", is_old=age > _OLD)
+
+
+@signed_in(Action.SEE_HORSES)
+def today(request: PageRequest) -> HttpResponse:
+    """Show the day."""
+    day = timezone.localdate()
+    shown = queries.diary(request.actor, day, day + timedelta(days=7))
+    keeps = may(request.actor, Action.RECORD_BACK, request.actor.practice_id)
+    page = TodayPage(
+        visits=tuple(one for one in shown.entries if not one.is_recheck and one.day == day),
+        overdue=shown.overdue,
+        due=tuple(one for one in shown.entries if one.is_recheck),
+        recent=recent_work(request.actor),
+        backup=backup_state() if keeps else None,
+    )
+    return show(request, "home/today.html", "Today", page, day=day)
+
+
+@signed_in(Action.SEE_HORSES)
+def diary(request: PageRequest) -> HttpResponse:
+    """Show the weeks ahead, and the address under which a phone's calendar follows them."""
+    day = timezone.localdate()
+    page = queries.diary(request.actor, day, day + AHEAD)
+    return show(request, "home/diary.html", "Diary", page, feed=feed_address(request))

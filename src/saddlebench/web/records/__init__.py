@@ -1,0 +1,1 @@
+"""Clients, yards, horses and saddles: found, taken on, edited, withdrawn, erased, carried in and out."""

@@ -1,0 +1,5 @@
+"""The application as a web server calls it."""
+
+from django.core.wsgi import get_wsgi_application
+
+application = get_wsgi_application()
