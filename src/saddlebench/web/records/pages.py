@@ -63,11 +63,6 @@ def saddle(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     offered = [row for row in found.rows[:10] if row.uuid not in used] if found else []
     more: dict[str, Any] = {"facts": shown, "subject": Subject.SADDLE, "offered": offered}
     return show(request, "records/saddle.html", page.label, page, asked_horse=asked, **more)
-        "subject": Subject.SADDLE,
-        "asked_horse": asked,
-        "offered": offered,
-    }
-    return show(request, "records/saddle.html", page.label, page, **more)
 
 
 @signed_in(Action.EDIT_SADDLES, DEED)
