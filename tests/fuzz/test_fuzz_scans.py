@@ -80,6 +80,15 @@ def test_a_valid_file_with_parts_changed_cut_or_doubled(path, data, kind):
     read_here(path)
 
 
+def test_a_header_line_cut_after_its_first_word_is_told(path):
+    whole = valid("ply")
+    assert b"property float x" in whole
+    path.write_bytes(whole.replace(b"property float x", b"property\nfloat x"))
+    assert [problem.what for problem in sniff(path).problems] == [
+        "the file is damaged: its header has a line that makes no sense: “property”"
+    ]
+
+
 _toml_values = st.recursive(
     st.one_of(
         st.booleans(),

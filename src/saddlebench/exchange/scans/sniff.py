@@ -177,6 +177,8 @@ def _declared_ply(head: bytes, size: int, where: Where, *, text: bool) -> list[P
             name = words[1]
             counts[name] = (int(words[2]), 0)
         elif words[:1] == ["property"] and name:
+            if len(words) < 3:
+                return [_broken(f"its header has a line that makes no sense: “{line.strip()[:40]}”", where)]
             count, least = counts[name]
             counts[name] = (count, least + (2 if text else _least_bytes(words)))
     if "vertex" not in counts:
@@ -186,7 +188,7 @@ def _declared_ply(head: bytes, size: int, where: Where, *, text: bool) -> list[P
 
 def _least_bytes(words: list[str]) -> int:
     widths = {"char": 1, "short": 2, "int": 4, "float": 4, "double": 8}
-    kind = words[2] if words[1:2] == ["list"] and len(words) > 2 else words[1]
+    kind = words[2] if words[1] == "list" else words[1]
     bits = re.search(r"\d+$", kind)
     return int(bits.group()) // 8 if bits else widths.get(kind.removeprefix("u"), 1)
 
