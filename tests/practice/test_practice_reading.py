@@ -8,7 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from saddlebench.engine.back.record import Coat
 from saddlebench.engine.errors import InputProblemsError
+from saddlebench.engine.saddle.model import Family as EngineFamily
 from saddlebench.practice import enums, phrases
 from saddlebench.practice.catalogue import (
     CLIENT_FIELDS,
@@ -183,3 +185,8 @@ def test_every_member_of_every_list_has_words() -> None:
         assert str(phrases.words_of(member))
     sections = {field.section for field in (*VISIT_FIELDS.values(), *VISIT_SADDLE_FIELDS.values())}
     assert sections == set(phrases.SECTION_WORDS)
+
+
+def test_the_records_know_every_family_of_saddle_and_every_coat_that_the_engine_knows() -> None:
+    assert {family.name for family in EngineFamily} <= {family.name for family in enums.Family}
+    assert {coat.value for coat in Coat} - {"not noted"} == set(VISIT_FIELDS["coat"].choices)

@@ -1,14 +1,17 @@
 """Versions stay as they were recorded; a fit check says what it was run on; two recorders lose nothing."""
 
 import hashlib
+import json
 from datetime import date
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from practice_cast import Cast, key
 from practice_invented import BACK, SADDLE, STUDY, invented_yard
 
 from saddlebench import __version__
-from saddlebench.engine.errors import InputProblemsError
+from saddlebench.engine.errors import InputProblemsError, Problem
 from saddlebench.practice import queries, services
 from saddlebench.practice.catalogue import VISIT_FIELDS, VISIT_SADDLE_FIELDS, Value
 from saddlebench.practice.catalogue.visit import STOPS_FIELDS
@@ -239,6 +242,17 @@ def test_every_cause_that_may_follow_is_one_that_may_be_said() -> None:
 def test_what_is_no_record_document_is_refused(text: str) -> None:
     with pytest.raises(InputProblemsError):
         check_document(Document(text=text))
+
+
+@given(st.text(max_size=80) | st.recursive(st.none() | st.text(max_size=5), st.lists).map(json.dumps))
+def test_any_text_is_an_object_or_a_sentence(text: str) -> None:
+    found: list[object] = []
+    try:
+        found.append(check_document(Document(text=text)))
+    except InputProblemsError as error:
+        found += error.problems
+    assert found
+    assert all(isinstance(one, dict | Problem) for one in found)
 
 
 def test_a_document_that_is_too_large_is_refused() -> None:

@@ -106,6 +106,28 @@ def test_one_setting_names_another_database(tmp_path: Path) -> None:
     assert database(tmp_path, "")["NAME"] == str(tmp_path / "records.sqlite3")
 
 
+@pytest.mark.parametrize(
+    "url",
+    [
+        "mysql://fitter:s3cret@db/records",
+        "records.db",
+        "postgresql://fitter:s3cret@db:notaport/x",
+        "postgres://[",
+    ],
+)
+def test_an_address_that_names_no_database_is_told_without_its_password(tmp_path: Path, url: str) -> None:
+    with pytest.raises(InputProblemsError) as caught:
+        database(tmp_path, url)
+    assert caught.value.problems[0].where.field == "SADDLEBENCH_DATABASE_URL"
+    assert "s3cret" not in str(caught.value)
+
+
+def test_a_missing_part_for_postgresql_is_named(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("importlib.util.find_spec", lambda _name: None)
+    with pytest.raises(InputProblemsError, match=r"saddlebench\[postgresql\]"):
+        database(tmp_path, "postgresql://fitter@db/records")
+
+
 def test_a_process_works_on_one_folder(tmp_path: Path) -> None:
     assert set_up() == set_up(Path(settings.SADDLEBENCH_HOME))
     with pytest.raises(InputProblemsError, match="another process"):
