@@ -46,6 +46,8 @@ class Practice(models.Model):
     zone = models.CharField(max_length=64, default="UTC")
     """Where it works, as an IANA time zone; a visit may lie in another."""
     vocabulary = models.CharField(max_length=16, default=Vocabulary.BRITISH.value)
+    shots = models.JSONField(default=list)
+    """The photos it takes at a visit, as rows of name and words; empty: the usual ones."""
     made_at = models.DateTimeField()
 
     def __str__(self) -> str:

@@ -108,6 +108,8 @@ class Photo(Kept):
     width_px = models.PositiveIntegerField(null=True)
     height_px = models.PositiveIntegerField(null=True)
     taken_at = models.DateTimeField(null=True)
+    flaws = models.JSONField(default=list)
+    """What the check found, until it is kept anyway or withdrawn."""
     kept_anyway = models.JSONField(default=list)
     """What the check found and the person kept: dark, blurred, small, horizon."""
     drawn = models.JSONField(default=list)
