@@ -155,12 +155,18 @@ def act(apps, editor):
     {act}
 
 class Migration(migrations.Migration):
-    dependencies = [("practice", "0002_written_once")]
+    dependencies = [("practice", "{last}")]
     operations = [
         migrations.RunSQL("ALTER TABLE practice_horse ADD COLUMN nickname varchar(20) NOT NULL DEFAULT ''"),
         migrations.RunPython(act),
     ]
 """
+
+
+def _step(package: Path, act: str) -> str:
+    """Return a step after the last one of this version."""
+    last = max(path.stem for path in package.glob("[0-9]*.py"))
+    return STEP.format(act=act, last=last)
 
 
 def _filled(cast: Cast, home: Path) -> dict[str, object]:
@@ -173,8 +179,8 @@ def test_an_upgrade_backs_up_first_and_keeps_every_row(
     own_cast: Cast, file_database: Path, next_version: Path
 ) -> None:
     before = _filled(own_cast, file_database)
-    (next_version / "0003_nickname.py").write_text(STEP.format(act="pass"))
-    assert bring_up_to_date(file_database) == ["practice.0003_nickname"]
+    (next_version / "9999_nickname.py").write_text(_step(next_version, "pass"))
+    assert bring_up_to_date(file_database) == ["practice.9999_nickname"]
     assert pending() == []
     assert Horse.objects.get().label == "Juniper"
     (kept,) = backups_in(file_database)
@@ -197,7 +203,7 @@ def test_a_failed_upgrade_leaves_the_old_folder_working(
     own_cast: Cast, file_database: Path, next_version: Path, act: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     before = _filled(own_cast, file_database)
-    (next_version / "0003_broken.py").write_text(STEP.format(act=act))
+    (next_version / "9999_broken.py").write_text(_step(next_version, act))
     with pytest.raises(UpgradeFailedError, match="Nothing was changed"):
         bring_up_to_date(file_database)
     connection.close()
@@ -213,18 +219,18 @@ def test_records_of_a_newer_version_are_not_touched(
     own_cast: Cast, file_database: Path, next_version: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     _filled(own_cast, file_database)
-    (next_version / "0003_nickname.py").write_text(STEP.format(act="pass"))
+    (next_version / "9999_nickname.py").write_text(_step(next_version, "pass"))
     bring_up_to_date(file_database)
     monkeypatch.setattr(settings, "MIGRATION_MODULES", {})
-    with pytest.raises(UpgradeFailedError, match=r"newer version made them \(practice.0003_nickname\)"):
+    with pytest.raises(UpgradeFailedError, match=r"newer version made them \(practice.9999_nickname\)"):
         bring_up_to_date(file_database)
 
 
 def test_a_folder_in_use_is_not_upgraded(own_cast: Cast, file_database: Path, next_version: Path) -> None:
-    (next_version / "0003_nickname.py").write_text(STEP.format(act="pass"))
+    (next_version / "9999_nickname.py").write_text(_step(next_version, "pass"))
     with hold_folder(file_database), pytest.raises(InputProblemsError, match="in use"):
         bring_up_to_date(file_database)
-    assert pending() == ["practice.0003_nickname"]
+    assert pending() == ["practice.9999_nickname"]
 
 
 def test_the_tables_are_what_the_models_say(own_cast: Cast) -> None:
