@@ -5,10 +5,11 @@ from typing import Annotated
 import typer
 
 from saddlebench import __version__
-from saddlebench.cli import back, doctor, instruments, saddle, schemas, show
+from saddlebench.cli import back, doctor, instruments, keep, saddle, schemas, show
 from saddlebench.cli.demo import demo
 from saddlebench.cli.draw import draw, report
 from saddlebench.cli.fit import fit
+from saddlebench.cli.serve import serve
 
 HELP = """Measure a horse's back, judge a saddle on it, and say how sure that is.
 
@@ -20,7 +21,10 @@ The main job, from a fitter's files to findings:
   saddlebench draw bramble.fit.json -o pictures
   saddlebench report bramble.fit.json -o bramble.pdf
 
-Try it on an invented yard: saddlebench demo
+The practice's pages, on this machine or for the phone: saddlebench serve, saddlebench serve --phone
+Backups, restoring, leaving with everything: saddlebench keep
+
+Try it on an invented yard: saddlebench demo, saddlebench serve --demo
 
 A screening aid, not a diagnosis. Pain, lameness, wounds or sudden change: the veterinary surgeon first. A
 qualified fitter's ridden assessment completes it; local law and professional codes come first.
@@ -40,6 +44,8 @@ app.command("export")(show.export)
 app.command("instruments")(instruments.instruments)
 app.command("schema")(schemas.schema)
 app.command("demo")(demo)
+app.command("serve")(serve)
+app.add_typer(keep.app, name="keep")
 app.command("doctor")(doctor.doctor)
 
 

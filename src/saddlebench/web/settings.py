@@ -94,5 +94,9 @@ LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "handlers": {"terminal": {"class": "logging.StreamHandler", "level": "ERROR"}},
-    "loggers": {"django": {"handlers": ["terminal"], "level": "ERROR", "propagate": False}},
+    # A stranger's wrong host name is answered and forgotten; it would fill the window otherwise.
+    "loggers": {
+        "django.security.DisallowedHost": {"handlers": [], "propagate": False},
+        "django": {"handlers": ["terminal"], "level": "ERROR", "propagate": False},
+    },
 }

@@ -53,3 +53,16 @@ def _standing(row: Membership) -> Standing:
         zone=row.practice.zone,
         vocabulary=Vocabulary(row.practice.vocabulary),
     )
+
+
+def owners() -> tuple[Standing, ...]:
+    """Return one owner of each practice, the oldest first: for who has the data folder itself in hand."""
+    rows = (
+        Membership.objects.filter(role=Role.OWNER.value, user__is_active=True, ended_at=None)
+        .select_related("practice", "user")
+        .order_by("practice_id", "made_at", "id")
+    )
+    first: dict[int, Standing] = {}
+    for row in rows:
+        first.setdefault(row.practice_id, _standing(row))
+    return tuple(first.values())

@@ -1,6 +1,8 @@
 """First start, signing in and out, one's own account."""
 
+import os
 import threading
+from pathlib import Path
 from zoneinfo import available_timezones
 
 from django.contrib.auth import login, logout, update_session_auth_hash
@@ -22,6 +24,12 @@ from saddlebench.web.base.signing_in import EMAIL, PASSWORD, try_sign_in
 
 _founding = threading.Lock()
 ZONES = sorted(zone for zone in available_timezones() if "/" in zone and not zone.startswith("Etc/"))
+
+
+def own_zone() -> str:
+    """Return this machine's time zone by its name, where the system tells it; else UTC."""
+    named = os.environ.get("TZ", "") or "/".join(Path("/etc/localtime").resolve().parts[-2:])
+    return named if named in ZONES else "UTC"
 
 
 @open_to_all(FORM)
@@ -96,6 +104,7 @@ def first_start(request: HttpRequest) -> HttpResponse:
         else:
             login(request, user, backend="django.contrib.auth.backends.ModelBackend")
             return HttpResponseRedirect(reverse("home:today"))
+    typed["zone"] = typed["zone"] or own_zone()
     more = {"typed": typed, "problems": problems, "zones": ZONES}
     return show(request, "accounts/first_start.html", "First start", status=422 if problems else 200, **more)
 

@@ -29,7 +29,7 @@ def horse(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 def _horse_facts(page: HorsePage) -> list[FactShown]:
     height = HORSE_FIELDS["height_cm"].words
     return [
-        FactShown(words=fact.words, text=f"{page.height_hands} ({fact.text})")
+        FactShown(words=fact.words, text=f"{page.height_hands} hh ({fact.text})")
         if fact.words == height
         else fact
         for fact in facts(HORSE_FIELDS, {k: v for k, v in page.values.items() if k != "label"})

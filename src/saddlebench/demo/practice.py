@@ -1,0 +1,137 @@
+"""The invented yard as a practice's records: people, horses, saddles, backs, fit checks, visits."""
+
+import shutil
+from datetime import date, timedelta
+from pathlib import Path
+from uuid import UUID
+
+from django.utils import timezone
+
+from saddlebench.demo.day import DAY
+from saddlebench.demo.yard import YARD, InventedHorse
+from saddlebench.engine.saddle.numbers import family_of
+from saddlebench.practice import services
+from saddlebench.practice.documents import Document
+from saddlebench.practice.enums import Holding, Purpose, RecheckReason, VisitState
+from saddlebench.practice.rules import Actor
+
+EMAIL = "demo@saddlebench.example"
+PRACTICE = "Heather Lane Saddle Fitting (invented)"
+_MARK = "made-by-the-demo"
+_OWNERS = (
+    ("Agnes Thornbury", "Long Hollow Farm"),
+    ("Bert Oxenham", "Long Hollow Farm"),
+    ("Clemency Rudge", "Mill Lane Livery"),
+    ("Dorian Peake", "Mill Lane Livery"),
+    ("Edda Marlowe", "Upper Sallow Stud"),
+)
+_IN_STOCK = (
+    "Plane (invented), general, 17 in",
+    "Thorn (invented), jumping, 16.5 in",
+    "Rush (invented), show, 17 in",
+)
+
+
+def is_complete(folder: Path) -> bool:
+    """Tell whether the demo's job was run into a folder already."""
+    return all(
+        (folder / horse.slug / name).is_file() for horse in YARD for name in ("back.json", "saddle.json")
+    ) and all((folder / horse.slug / "fit.json").is_file() for horse in YARD if _is_judged(horse))
+
+
+def _is_judged(horse: InventedHorse) -> bool:
+    return family_of(horse.saddle.numbers).is_rigid
+
+
+def fresh_home(folder: Path) -> Path:
+    """Return an empty data folder for the demo's practice, in place of the one of an earlier start."""
+    home = folder / "practice"
+    if home.exists() and (home / _MARK).is_file():
+        shutil.rmtree(home)
+    home.mkdir(parents=True, mode=0o700)
+    (home / _MARK).touch()
+    return home
+
+
+def fill_practice(folder: Path, password: str) -> None:
+    """Take the invented yard on, with what the demo's job measured and judged of it."""
+    _, user = services.found_practice(
+        PRACTICE, "Robin Fitter (invented)", EMAIL, password, zone="Europe/London"
+    )
+    actor = services.actor_for(user)
+    if actor is None:
+        msg = "the demo's owner is no member"
+        raise RuntimeError(msg)
+    yards: dict[str, UUID] = {}
+    horses = []
+    for number, horse in enumerate(YARD):
+        owner, yard = _OWNERS[number % len(_OWNERS)]
+        if yard not in yards:
+            yards[yard] = services.take_on_yard(actor, {"label": yard, "ground": "concrete by the tap"}).uuid
+        client = _client(actor, f"{owner} {'I' * (1 + number // len(_OWNERS))} (invented)")
+        horses.append(_take_on(actor, horse, folder / horse.slug, client, yards[yard]))
+    for label in _IN_STOCK:
+        services.take_on_saddle(
+            actor, {"label": label, "family": "panelled", "where_kept": "van"}, holding=Holding.STOCK
+        )
+    _plan(actor, horses, timezone.localdate())
+
+
+def _client(actor: Actor, label: str) -> UUID:
+    name = label.split(maxsplit=1)[0].casefold()
+    return services.take_on_client(
+        actor,
+        {"label": label, "email": f"{name}@yard.example", "town": "Sallowford", "phone": "01632 960 100"},
+    ).uuid
+
+
+def _take_on(actor: Actor, horse: InventedHorse, folder: Path, client: UUID, yard: UUID) -> UUID:
+    taken = services.take_on_horse(
+        actor,
+        {
+            "label": horse.name,
+            "note": f"{horse.story} An invented horse.",
+            "rider_mass_kg": horse.rider_kg,
+            "client": str(client),
+            "yard": str(yard),
+        },
+    )
+    family = family_of(horse.saddle.numbers).value.replace("-", "_").replace(" ", "_")
+    saddle = services.take_on_saddle(
+        actor,
+        {"label": horse.saddle.label, "family": family, "note": horse.saddle.notes, "client": str(client)},
+    )
+    services.use_saddle_on(actor, saddle.uuid, [taken.uuid])
+    visit = services.start_visit(
+        actor, on=DAY, purpose=Purpose.FIRST, horse=taken.uuid, state=VisitState.FINISHED
+    )
+    services.try_saddle(actor, visit.uuid, saddle.uuid)
+    back = services.record_back(
+        actor, taken.uuid, _document(folder / "back.json"), measured_on=DAY, visit_uuid=visit.uuid
+    )
+    measured = services.record_saddle(actor, saddle.uuid, _document(folder / "saddle.json"))
+    if (folder / "fit.json").is_file():
+        services.record_study(
+            actor,
+            _document(folder / "fit.json"),
+            back_version=back.version.uuid,
+            saddle_version=measured.version.uuid,
+            visit_uuid=visit.uuid,
+        )
+    return taken.uuid
+
+
+def _document(path: Path) -> Document:
+    return Document(text=path.read_text(encoding="utf-8"))
+
+
+def _plan(actor: Actor, horses: list[UUID], today: date) -> None:
+    """Plan today's visits and the re-checks about now, whatever day the demo is looked at."""
+    for horse, hour in zip(horses[:3], ("09:00", "10:30", "14:00"), strict=False):
+        services.start_visit(
+            actor, on=today, purpose=Purpose.RECHECK, horse=horse, starts_at=hour, state=VisitState.PLANNED
+        )
+    for horse, days in zip(horses[3:6], (-5, 2, 6), strict=False):
+        services.set_recheck(actor, horse, on=today + timedelta(days=days))
+    for horse in horses[6:]:
+        services.set_recheck(actor, horse, reasons=[RecheckReason.STEADY], visited_on=today)

@@ -1,0 +1,98 @@
+"""The program as a process, and what the browser tests share besides fixtures."""
+
+import os
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+from urllib.error import URLError
+from urllib.request import urlopen
+
+import pytest
+from playwright.sync_api import Page
+
+REPOSITORY = Path(__file__).resolve().parent.parent.parent
+SCREENSHOTS = REPOSITORY / "out" / "screenshots"
+AXE = REPOSITORY / "node_modules" / "axe-core" / "axe.min.js"
+BUNDLE = REPOSITORY / "src" / "saddlebench" / "web" / "base" / "static" / "bundle" / "base-main.js"
+PASSWORD = "invented-pass-phrase"
+_RUN = "from saddlebench.cli import main; main()"
+OWNER = "orla@tussock.example"
+QUIET = (
+    "--no-sandbox",
+    "--headless=new",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-default-apps",
+    "--disable-domain-reliability",
+    "--disable-sync",
+    "--no-first-run",
+    "--no-pings",
+    "--disable-features=OptimizationHints,Translate,MediaRouter,CertificateTransparencyComponentUpdater",
+)
+Look = Callable[[Page, str], None]
+
+
+@dataclass
+class Program:
+    """`saddlebench serve` as a process, which can be killed and started again."""
+
+    home: Path
+    port: int
+    more: tuple[str, ...] = ()
+    process: "subprocess.Popen[bytes] | None" = None
+    log: Path = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.log = self.home.parent / "program.log"
+
+    @property
+    def url(self) -> str:
+        return f"http://127.0.0.1:{self.port}"
+
+    def start(self) -> None:
+        with self.log.open("ab") as log:
+            self.process = subprocess.Popen(
+                [sys.executable, "-c", _RUN, "serve", "--port", str(self.port), *self.more],
+                env={**os.environ, "SADDLEBENCH_HOME": str(self.home)},
+                stdout=log,
+                stderr=log,
+            )
+        self._wait()
+
+    def _wait(self) -> None:
+        for _ in range(600):
+            assert self.process is not None
+            if self.process.poll() is not None:
+                pytest.fail(f"the program did not start:\n{self.log.read_text(encoding='utf-8')}")
+            try:
+                with urlopen(f"{self.url}/health/", timeout=5) as answer:
+                    if answer.status == 200:
+                        return
+            except (URLError, ConnectionError, TimeoutError):
+                time.sleep(0.1)
+        pytest.fail(f"the program does not answer:\n{self.log.read_text(encoding='utf-8')}")
+
+    def kill(self) -> None:
+        """End it as a flat battery would: at once, without a word."""
+        if self.process is not None:
+            self.process.kill()
+            self.process.wait()
+            self.process = None
+
+
+def free_port() -> int:
+    with socket.create_server(("127.0.0.1", 0)) as probe:
+        return int(probe.getsockname()[1])
+
+
+def sign_in(page: Page, email: str = OWNER) -> None:
+    page.goto("/")
+    page.get_by_label("E-mail").fill(email)
+    page.get_by_label("Password").fill(PASSWORD)
+    page.get_by_role("button", name="Sign in").click()
+    page.wait_for_url("**/")
