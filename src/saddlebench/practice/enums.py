@@ -50,6 +50,8 @@ class Subject(StrEnum):
     BACK = "back"
     STUDY = "study"
     RECHECK = "recheck"
+    CAPTURE = "capture"
+    INSTRUMENT = "instrument"
 
 
 class Outcome(StrEnum):

@@ -56,6 +56,8 @@ _PAIRS: tuple[tuple[StrEnum, Promise], ...] = (
     (Subject.BACK, _("Back record")),
     (Subject.STUDY, _("Fit check")),
     (Subject.RECHECK, _("Re-check")),
+    (Subject.CAPTURE, _("Back being measured")),
+    (Subject.INSTRUMENT, _("Instrument")),
     (Outcome.SAVED, _("Saved")),
     (Outcome.SAME, _("Already so")),
     (Outcome.HELD, _("Kept beside another value: choose")),

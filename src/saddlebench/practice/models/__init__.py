@@ -1,6 +1,7 @@
 """The tables. Rows of versions, entries and audit are written once and never updated."""
 
 from saddlebench.practice.models.accounts import Membership, Practice, User
+from saddlebench.practice.models.captures import Capture, Instrument
 from saddlebench.practice.models.entries import AuditRow, Entry, ErasureReceipt, OpenErasure
 from saddlebench.practice.models.horses import Client, Horse, Saddle, Yard
 from saddlebench.practice.models.records import Back, BackVersion, SaddleVersion, Study, StudyVersion
@@ -12,10 +13,12 @@ __all__ = [
     "AuditRow",
     "Back",
     "BackVersion",
+    "Capture",
     "Client",
     "Entry",
     "ErasureReceipt",
     "Horse",
+    "Instrument",
     "Membership",
     "OpenErasure",
     "Photo",

@@ -1,5 +1,17 @@
 """What pages show: frozen pages, each made by as many database queries however much there is."""
 
+from saddlebench.practice.queries.captures import (
+    BackPage,
+    CapturePage,
+    CaptureRow,
+    InstrumentRow,
+    back_page,
+    capture_page,
+    instrument_page,
+    own_instruments,
+    saddle_document,
+    unfinished_captures,
+)
 from saddlebench.practice.queries.diary import Diary, DiaryEntry, diary
 from saddlebench.practice.queries.entries import EntryRow, entries_of
 from saddlebench.practice.queries.horses import HorseList, HorsePage, HorseRow, find_horses, horse_page
@@ -18,6 +30,9 @@ from saddlebench.practice.queries.visits import AnswerShown, VisitPage, visit_pa
 
 __all__ = [
     "AnswerShown",
+    "BackPage",
+    "CapturePage",
+    "CaptureRow",
     "ClientList",
     "ClientPage",
     "Diary",
@@ -28,12 +43,15 @@ __all__ = [
     "HorseList",
     "HorsePage",
     "HorseRow",
+    "InstrumentRow",
     "SaddleList",
     "SaddlePage",
     "StudyUse",
     "Timeline",
     "VersionRow",
     "VisitPage",
+    "back_page",
+    "capture_page",
     "client_page",
     "diary",
     "differences",
@@ -42,10 +60,14 @@ __all__ = [
     "find_horses",
     "find_saddles",
     "horse_page",
+    "instrument_page",
     "members",
+    "own_instruments",
+    "saddle_document",
     "saddle_page",
     "study_use",
     "timeline",
+    "unfinished_captures",
     "versions_of",
     "visit_page",
 ]

@@ -9,6 +9,14 @@ from saddlebench.practice.services.accounts import (
     found_practice,
     is_first_start,
 )
+from saddlebench.practice.services.captures import (
+    CaptureFinishedError,
+    describe_instrument,
+    enter_readings,
+    finish_capture,
+    start_capture,
+    take_up_again,
+)
 from saddlebench.practice.services.checking import CannotBeJudgedError, Rerun, compute_check, rerun_check
 from saddlebench.practice.services.deeds import NotFoundError, SameMomentError
 from saddlebench.practice.services.entering import Entered, EntryResult, OtherValue, enter
@@ -45,6 +53,7 @@ from saddlebench.practice.services.withdrawing import put_back, withdraw
 
 __all__ = [
     "CannotBeJudgedError",
+    "CaptureFinishedError",
     "Entered",
     "EntryResult",
     "Erasure",
@@ -64,9 +73,12 @@ __all__ = [
     "choose_version",
     "compute_check",
     "correct_back",
+    "describe_instrument",
     "end_membership",
     "enter",
+    "enter_readings",
     "erase_person",
+    "finish_capture",
     "found_practice",
     "give_advice",
     "is_first_start",
@@ -79,12 +91,14 @@ __all__ = [
     "rerun_check",
     "sell_from_stock",
     "set_recheck",
+    "start_capture",
     "start_visit",
     "stops_of",
     "take_on_client",
     "take_on_horse",
     "take_on_saddle",
     "take_on_yard",
+    "take_up_again",
     "try_saddle",
     "use_saddle_on",
     "withdraw",

@@ -14,12 +14,13 @@ from saddlebench.engine.errors import input_problem
 from saddlebench.practice.catalogue import Value
 from saddlebench.practice.enums import Action, Holding, Subject
 from saddlebench.practice.keeping.backup import backups_in
-from saddlebench.practice.keeping.files import stored_path
+from saddlebench.practice.keeping.files import erase
 from saddlebench.practice.models import (
     Advice,
     Answer,
     Back,
     BackVersion,
+    Capture,
     Client,
     Entry,
     ErasureReceipt,
@@ -145,6 +146,8 @@ class _Erasing:
         Back.objects.filter(horse=horse).update(current=None)
         self._delete(BackVersion.objects.filter(back__horse=horse))
         self._delete_with_entries(Back.objects.filter(horse=horse))
+        captures = models.Q(horse=horse) | models.Q(visit__in=visits)
+        self._delete_with_entries(Capture.objects.filter(captures))
         self._photos(Photo.objects.filter(models.Q(horse=horse) | models.Q(visit__in=visits)))
         self._delete_with_entries(Recheck.objects.filter(models.Q(horse=horse) | models.Q(visit__in=visits)))
         self._delete(Answer.objects.filter(visit__in=visits))
@@ -224,6 +227,7 @@ _WORDS: dict[type[models.Model], tuple[str, ...]] = {
     Photo: ("label", "note"),
     Visit: ("label",),
     Back: ("label",),
+    Capture: ("label",),
     Study: ("label",),
     Recheck: ("label",),
 }
@@ -254,7 +258,7 @@ def _erase_files(home: Path, files: set[tuple[str, str]]) -> None:
     """Erase files that no photo shows any more."""
     for sha256, media_type in files:
         if not Photo.objects.filter(sha256=sha256).exists():
-            stored_path(home, sha256, media_type).unlink(missing_ok=True)
+            erase(home, sha256, media_type)
 
 
 def _overwrite_freed_pages() -> None:

@@ -5,7 +5,19 @@ import uuid as uuids
 from django.utils import timezone
 
 from saddlebench.practice.enums import Action, Subject
-from saddlebench.practice.models import Back, Client, Horse, Photo, Recheck, Saddle, Study, Visit, Yard
+from saddlebench.practice.models import (
+    Back,
+    Capture,
+    Client,
+    Horse,
+    Instrument,
+    Photo,
+    Recheck,
+    Saddle,
+    Study,
+    Visit,
+    Yard,
+)
 from saddlebench.practice.models.base import Kept
 from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.columns import refuse_impossible
@@ -23,6 +35,8 @@ WITHDRAWABLE: dict[Subject, type[Kept]] = {
     Subject.BACK: Back,
     Subject.STUDY: Study,
     Subject.RECHECK: Recheck,
+    Subject.CAPTURE: Capture,
+    Subject.INSTRUMENT: Instrument,
 }
 
 
