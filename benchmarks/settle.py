@@ -12,8 +12,10 @@ from saddlebench.demo.saddles import ALL_ROUND
 from saddlebench.demo.shapes import BACK_SHAPES, LEFT_SHOULDER, PLAIN
 from saddlebench.engine.back.polar import PolarSpline
 from saddlebench.engine.fit import settle as settling
+from saddlebench.engine.fit._kernels.barrel import laid_girth
 from saddlebench.engine.fit._kernels.energy import evaluate
 from saddlebench.engine.fit._kernels.newton import LEVER, moved, relax
+from saddlebench.engine.fit._kernels.parts import Girth
 from saddlebench.engine.fit.problem import FitProblem
 from saddlebench.engine.fit.settle import settle_many
 from saddlebench.engine.fit.settled import Outcome, Settlement
@@ -22,7 +24,7 @@ from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.saddle.numbers import model_from_numbers
 
 COLD_REPEATS = 40
-FROZEN = False  # friction keeps its caps
+FROZEN = 0.0  # friction keeps its caps
 BATCH_WIDTHS = (-34, 7, 6, 9, 9, 6, 6)
 RIVAL_WIDTHS = (-34, 9, 8, 7, 9, 9)
 
@@ -144,6 +146,7 @@ class _SameEnergy:
     rig: Rig
     state: Reached
     begin: FloatArray
+    girth: Girth
     calls: int = 0
 
     def at(self, q: FloatArray) -> tuple[float, FloatArray]:
@@ -158,7 +161,7 @@ class _SameEnergy:
             self.rig.panels,
             self.rig.laws,
             state.friction,
-            state.girth,
+            self.girth,
             state.loads,
             pose,
             state.work,
@@ -193,7 +196,8 @@ def rivals() -> None:
     fit = fit_for(LEFT_SHOULDER, model_from_numbers(ALL_ROUND, 2000))
     rig, states = settling.states_of(fit)
     girthed, rider = states[1], states[2]
-    task = _SameEnergy(rig, rider, girthed.pose)
+    girth = laid_girth(rig.back, rider.straps, girthed.pose)
+    task = _SameEnergy(rig, rider, girthed.pose, girth)
     box = np.concatenate([girthed.pose, [1e9, 10.0], [rig.lever_mm]])
 
     def ours() -> FloatArray:
@@ -206,13 +210,13 @@ def rivals() -> None:
             rig.panels,
             rig.laws,
             rider.friction,
-            rider.girth,
+            girth,
             rider.loads,
             pose,
             box,
             ALL_FREE,
             goal,
-            0,
+            0.0,
             rider.work,
         )
         return pose

@@ -7,6 +7,7 @@ import numpy as np
 from saddlebench.engine.back.landmarks import Landmarks
 from saddlebench.engine.back.polar import PolarGrid, PolarSpline
 from saddlebench.engine.back.surface import BackSurface
+from saddlebench.engine.fit._kernels.parts import Girth
 from saddlebench.engine.fit.loads import LoadCase, Push, Rider, State
 from saddlebench.engine.fit.problem import FitProblem
 from saddlebench.engine.fit.settings import (
@@ -205,3 +206,9 @@ def fit_of(
 def with_settings(fit: FitProblem, **changes: object) -> FitProblem:
     """Return a fit with some settings changed."""
     return replace(fit, settings=replace(fit.settings, **changes))  # type: ignore[arg-type]
+
+
+NO_PULL = Girth(
+    anchors=np.zeros((0, 3)), wraps=np.zeros((0, 3)), share=1.0, tension=0.0, stiffness=0.0, length=0.0
+)
+"""A girth that is not there, for looking at other terms of the energy."""

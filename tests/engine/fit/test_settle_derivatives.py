@@ -12,12 +12,12 @@ from saddlebench.engine.fit._kernels.energy import STUCK, evaluate, girth_tensio
 from saddlebench.engine.fit._kernels.newton import moved
 from saddlebench.engine.fit._kernels.parts import Back, Friction, Girth, Laws, Loads, Panels, Work
 from saddlebench.engine.fit.contact import kernel_back, underside
-from saddlebench.engine.fit.girth import NO_GIRTH
 from saddlebench.engine.fit.laws import Layers, tabulated
 from saddlebench.engine.fit.steps import new_work
 from saddlebench.engine.frames import FloatArray, rotation_from_vector
 from saddlebench.engine.saddle.materials import Material
 from saddlebench.engine.saddle.numbers import model_from_numbers
+from support.bodies import NO_PULL
 
 LEVER = 150.0
 NO_LOADS = Loads(
@@ -42,7 +42,7 @@ class Scene:
     girth: Girth
     loads: Loads
     work: Work
-    follow: bool = False
+    follow: float = 0.0
 
     def at(self, pose: FloatArray) -> tuple[float, FloatArray, FloatArray]:
         gradient, hessian, extra = np.zeros(6), np.zeros((6, 6)), np.zeros((6, 6))
@@ -101,7 +101,7 @@ def scene() -> Callable[..., Scene]:
             panels=Panels(points=under.points, area=area, law=np.zeros(n, dtype=np.int64)),
             laws=laws,
             friction=off,
-            girth=NO_GIRTH,
+            girth=NO_PULL,
             loads=NO_LOADS,
             work=new_work(n, np.zeros(4, dtype=np.int64)),
         )
@@ -229,7 +229,7 @@ def test_all_terms_with_friction_that_follows(scene: Callable[..., Scene]) -> No
         first_gap=np.where(rng.random(n) < 0.5, -1.0, 2.0),
     )
     made.friction.cap[:] = 1.0
-    made.follow = True
+    made.follow = 1.0
     scale = np.array([1.0, 1.0, 1.0, 1.0 / LEVER, 1.0 / LEVER, 1.0 / LEVER])
     _, gradient, derivative = made.at(pose)
     derivative = derivative * np.outer(scale, scale)

@@ -7,9 +7,10 @@ import pytest
 
 from saddlebench.demo.saddles import ALL_ROUND
 from saddlebench.demo.shapes import HIGH_WITHERS, PLAIN
+from saddlebench.engine.back.landmarks import NOT_MARKED
 from saddlebench.engine.fit.bearing_loads import case_loads, seat_curve
-from saddlebench.engine.fit.contact import kernel_back, tissue_under, underside
-from saddlebench.engine.fit.girth import strap_anchors
+from saddlebench.engine.fit.contact import kernel_back, measured_nodes, tissue_under, underside
+from saddlebench.engine.fit.girth import strap_anchors, straps_for
 from saddlebench.engine.fit.laws import tabulated
 from saddlebench.engine.fit.loads import (
     CANTER_PEAK,
@@ -66,7 +67,8 @@ def cycle(grip: Grip, loads_n: tuple[float, ...], *, roof: bool = False) -> list
         panels=under.panels(tissue),
         laws=tabulated(under.layers.over_tissues(fit.materials, fit.factors)),
         lever_mm=under.lever_mm,
-        anchors=strap_anchors(body, under.reference_saddle),
+        nodes=measured_nodes(surface),
+        straps=straps_for(strap_anchors(body, under.reference_saddle), NOT_MARKED, fit.materials.girth),
         loads=loads,
     )
     start = Reached.laid_on(rig, pose)
@@ -100,11 +102,11 @@ def test_a_load_cycle_costs_work_and_leaves_the_saddle_lower() -> None:
 def test_traction_never_exceeds_the_limit_and_lies_in_the_surface() -> None:
     states = cycle(Grip(), (700.0, 1400.0, 300.0))
     for state in states[1:]:
-        size = np.linalg.norm(state.shear, axis=1)
+        size = np.linalg.norm(state.fields.shear, axis=1)
         # caps follow pressure to 1e-6 of the load; a point's own share may be off by 1e-4 kPa
         assert np.all(size <= 0.35 * state.work.pressure + 1e-4)
         pressed = state.work.pressure > 0.1
-        across = np.sum(state.shear * state.friction.normal, axis=1)
+        across = np.sum(state.fields.shear * state.friction.normal, axis=1)
         assert across[pressed] == pytest.approx(0.0, abs=1e-9)
 
 

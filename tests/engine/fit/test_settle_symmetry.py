@@ -14,7 +14,6 @@ from saddlebench.engine.errors import is_known
 from saddlebench.engine.fit._kernels.energy import evaluate
 from saddlebench.engine.fit._kernels.parts import Friction, Loads
 from saddlebench.engine.fit.contact import kernel_back, underside
-from saddlebench.engine.fit.girth import NO_GIRTH
 from saddlebench.engine.fit.laws import tabulated
 from saddlebench.engine.fit.loads import HALT, TROT_PEAK, Rider, back_lifted
 from saddlebench.engine.fit.problem import FitProblem
@@ -25,6 +24,7 @@ from saddlebench.engine.fit.steps import new_work
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.saddle.model import SaddleModel, StrapPair
 from saddlebench.engine.saddle.numbers import model_from_numbers
+from support.bodies import NO_PULL
 
 MIRROR = np.array([1.0, -1.0, 1.0])
 CASES = (HALT, TROT_PEAK, back_lifted())
@@ -207,11 +207,11 @@ def contact(
         under.panels(np.full(n, 2, dtype=np.int64)),
         tabulated(under.layers.over_tissues(FitMaterials(), Factors())),
         friction,
-        NO_GIRTH,
+        NO_PULL,
         loads,
         pose,
         work,
-        False,
+        0.0,
         gradient,
         hessian,
         extra,

@@ -91,8 +91,3 @@ def between(before: Loads, after: Loads, part: float) -> Loads:
     return after._replace(
         points=np.concatenate([old, new]), seat_n=(1.0 - part) * before.seat_n + part * after.seat_n
     )
-
-
-def total_n(loads: Loads) -> float:
-    """Return the whole load downwards [N]."""
-    return float(loads.seat_n + np.sum(loads.points[:, 3]))

@@ -132,14 +132,8 @@ def tissue_under(surface: BackSurface, points_back: FloatArray) -> NDArray[np.in
     return surface.tissue[i, j].astype(np.int64)
 
 
-def measured_under(surface: BackSurface, points_back: FloatArray) -> NDArray[np.bool_]:
-    """Return whether all nodes around each point (n, 3) float, back frame [mm], were measured."""
-    grid = surface.grid
-    s, phi, _ = grid.polar(points_back)
-    a = (s - grid.s0_mm) / grid.ds_mm
-    b = (phi - grid.phi0) / grid.dphi
-    inside = (a >= 0) & (a <= grid.n_s - 1) & (b >= 0) & (b <= grid.n_phi - 1)
-    i = np.clip(a.astype(int), 0, grid.n_s - 2)
-    j = np.clip(b.astype(int), 0, grid.n_phi - 2)
-    known = surface.measured
-    return inside & known[i, j] & known[i + 1, j] & known[i, j + 1] & known[i + 1, j + 1]
+def measured_nodes(surface: BackSurface) -> NDArray[np.bool_]:
+    """Return whether each node (n_s, n_phi) was measured, as the one array type that the kernels know."""
+    nodes = np.ascontiguousarray(surface.measured).view()
+    nodes.flags.writeable = False
+    return nodes

@@ -1,24 +1,61 @@
-"""The girth: strap anchors, where each side meets the barrel, and its free length."""
+"""The girth: strap anchors, where each side meets the barrel, and how it pulls in each step."""
 
 import numpy as np
 
 from saddlebench.engine.back.landmarks import Mark
 from saddlebench.engine.errors import NotMeasured, is_known
-from saddlebench.engine.fit._kernels.barrel import tangent_points
-from saddlebench.engine.fit._kernels.parts import Back, Girth
+from saddlebench.engine.fit._kernels.barrel import ELASTIC, NO_GIRTH, TIGHTENED, wrap_straps
+from saddlebench.engine.fit._kernels.parts import Back, Straps
+from saddlebench.engine.fit.loads import GIRTHED, LoadCase, State
 from saddlebench.engine.fit.settings import GirthElastic
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.saddle.model import SaddleModel
-
-SHORTEST_FREE_MM = 80.0
-"""A strap that lies on the barrel from the start is taken as free for this length."""
-SAMPLES = 48
 
 
 def strap_anchors(saddle: SaddleModel, reference_saddle: FloatArray) -> FloatArray:
     """Return (2k, 3) float, saddle axes about the reference [mm]: left, right of each strap pair."""
     held = [end for pair in saddle.straps for end in (pair.left_saddle, pair.right_saddle)]
     return np.array(held, dtype=float).reshape(-1, 3) - reference_saddle
+
+
+def straps_for(
+    anchors: FloatArray, groove: Mark | NotMeasured, elastic: GirthElastic, *, factor: float = 1.0
+) -> Straps:
+    """Return the straps of a saddle on a back; each step says what kind of girth they are.
+
+    Parameters
+    ----------
+    anchors : (2k, 3) float, saddle axes about the reference [mm]
+    groove : the girth groove; without it the straps hang straight down
+    elastic : the girth
+    factor : a draw's factor on its stiffness
+    """
+    return Straps(
+        anchors=anchors,
+        kind=NO_GIRTH,
+        tension=0.0,
+        stiffness=float(elastic.stiffness_n_mm * factor),
+        half_length=float(elastic.half_length_mm),
+        leans=is_known(groove),
+        groove_x=-groove.value_mm if is_known(groove) else 0.0,
+    )
+
+
+def straps_in(straps: Straps, case: LoadCase, *, tension_n: float, done_up_n: float) -> Straps:
+    """Return the straps of a step: no girth, done up to its tension, or elastic from the tension it has.
+
+    Parameters
+    ----------
+    straps : of the saddle
+    case : the step's case
+    tension_n : tension when the step begins [N]
+    done_up_n : tension to which the girth is done up in the girthed step [N]
+    """
+    if case.state is State.PLACED:
+        return straps
+    if case.name == GIRTHED.name:
+        return straps._replace(kind=TIGHTENED, tension=done_up_n)
+    return straps._replace(kind=ELASTIC, tension=tension_n)
 
 
 def wrap_points(
@@ -40,30 +77,4 @@ def wrap_points(
     -------
     (m, 3) float, back frame [mm]
     """
-    wraps = np.zeros(anchors_back.shape)
-    free = np.zeros(anchors_back.shape[0])
-    tangent_points(back, anchors_back, SAMPLES, SHORTEST_FREE_MM, wraps, free)
-    if is_known(groove):
-        run = np.minimum(free / max(elastic.half_length_mm, SHORTEST_FREE_MM), 1.0)
-        wraps[:, 0] += (-groove.value_mm - wraps[:, 0]) * run
-    return wraps
-
-
-def girth_between(
-    anchors: FloatArray, wraps: FloatArray, *, tension_n: float, stiffness_n_mm: float, length_mm: float
-) -> Girth:
-    """Return the girth for the kernels; no straps, or no tension and no stiffness, is no girth."""
-    pairs = max(anchors.shape[0] // 2, 1)
-    return Girth(
-        anchors=np.ascontiguousarray(anchors),
-        wraps=np.ascontiguousarray(wraps),
-        share=1.0 / pairs,
-        tension=float(tension_n),
-        stiffness=float(stiffness_n_mm),
-        length=float(length_mm),
-    )
-
-
-NO_GIRTH = Girth(
-    anchors=np.zeros((0, 3)), wraps=np.zeros((0, 3)), share=1.0, tension=0.0, stiffness=0.0, length=0.0
-)
+    return wrap_straps(back, straps_for(anchors_back, groove, elastic), anchors_back)

@@ -7,11 +7,10 @@ from numpy.typing import NDArray
 
 from saddlebench.engine.errors import Undetermined
 from saddlebench.engine.fit._kernels.newton import LEFT_BOX, LEVER
-from saddlebench.engine.fit._kernels.report import softest, softest_disturbed, true_gaps
-from saddlebench.engine.fit.contact import Underside, measured_under
+from saddlebench.engine.fit.contact import Underside
 from saddlebench.engine.fit.problem import FitProblem
 from saddlebench.engine.fit.settled import Outcome, Position, Settled, SolverReport
-from saddlebench.engine.fit.steps import ALL_FREE, PLACING_FREE, Planned, Reached, Rig, is_at_rest
+from saddlebench.engine.fit.steps import Planned, Reached, Rig, is_at_rest
 from saddlebench.engine.frames import FloatArray, Frame, Pose, read_only
 from saddlebench.engine.saddle.unmodelled import why_not
 
@@ -27,13 +26,6 @@ class Told:
     under: Underside
     steps: tuple[Planned, ...]
     position: Position
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Tangent:
-    softest: float
-    softest_frictionless: float
-    direction: FloatArray
 
 
 def told(
@@ -56,24 +48,19 @@ def _one(
     before: Settled | None,
     counts: NDArray[np.int64],
 ) -> Settled:
-    rig, fit = run.rig, run.rig.fit
-    tangent = _tangent(rig, step, state)
     rotation = state.pose[:9].reshape(3, 3)
-    points_back = run.under.points @ rotation.T + state.pose[9:]
-    measured = measured_under(fit.surface, points_back)
-    gaps = np.zeros(measured.size)
-    true_gaps(state.back, rig.panels, state.pose, gaps)
-    outcome, why = _outcome(run, state, placed, before, tangent, measured, points_back)
+    fields, (_, _, _, load_n, least, smooth) = state.fields, state.summary.numbers
+    outcome, why = _outcome(run, state, placed, before)
     return Settled(
         case=step.case,
         position=run.position,
         outcome=outcome,
         why_not=why,
         saddle_to_back=_pose(rotation, state.pose[9:], run.under.reference_saddle),
-        gap_mm=read_only(gaps),
+        gap_mm=read_only(fields.gap),
         pressure_kpa=read_only(state.work.pressure),
-        shear_back_kpa=read_only(state.shear),
-        measured=measured,
+        shear_back_kpa=read_only(fields.shear),
+        measured=fields.measured,
         girth_tension_n=state.tension_n,
         stiffness_back=read_only(state.work.tangent),
         reference_saddle=run.under.reference_saddle,
@@ -82,25 +69,14 @@ def _one(
             evaluations=int(counts[1]),
             point_evaluations=int(counts[3]),
             friction_passes=int(counts[2]),
-            force_residual=float(state.work.numbers[2] / max(state.load_n, 1e-9)),
-            softest_n_mm=tangent.softest,
-            softest_frictionless_n_mm=tangent.softest_frictionless,
+            force_residual=float(state.work.numbers[2] / max(load_n, 1e-9)),
+            softest_n_mm=float(least),
+            softest_frictionless_n_mm=float(smooth),
             slip_share=state.slip_share,
             friction_work_n_mm=state.friction_work,
             energy_n_mm=float(state.work.numbers[3]),
         ),
     )
-
-
-def _tangent(rig: Rig, step: Planned, state: Reached) -> _Tangent:
-    free = PLACING_FREE if step.after < 0 else ALL_FREE
-    direction = np.zeros(6)
-    smooth = state.work.tangent - state.grip
-    without = softest(smooth, free, direction)
-    least = softest_disturbed(
-        rig.panels, state.friction.stiffness, state.pose, state.slide, smooth + state.held, free, direction
-    )
-    return _Tangent(softest=float(least), softest_frictionless=float(without), direction=direction)
 
 
 def _pose(rotation: FloatArray, at: FloatArray, reference_saddle: FloatArray) -> Pose:
@@ -117,9 +93,6 @@ def _outcome(
     state: Reached,
     placed: Reached,
     before: Settled | None,
-    tangent: _Tangent,
-    measured: NDArray[np.bool_],
-    points_back: FloatArray,
 ) -> tuple[Outcome, Undetermined | None]:
     if not run.rig.fit.saddle.family.is_rigid:
         return Outcome.CANNOT_BE_JUDGED, why_not(run.rig.fit.saddle.family)
@@ -131,28 +104,23 @@ def _outcome(
         return Outcome.SLIDES_OR_ROLLS_OFF, Undetermined(f"it {way(moved)}")
     if not is_at_rest(state):
         return Outcome.CANNOT_BE_JUDGED, Undetermined("the calculation found no rest for it")
-    if not tangent.softest > 0.0:
+    if not state.summary.numbers[4] > 0.0:
         return Outcome.SLIDES_OR_ROLLS_OFF, Undetermined(
-            f"nothing keeps it from going: it {way(tangent.direction, either=True)}"
+            f"nothing keeps it from going: it {way(state.summary.direction, either=True)}"
         )
-    return _judged_by_support(run.rig.fit, run, state, measured, points_back)
+    return _judged_by_support(run, state)
 
 
-def _judged_by_support(
-    fit: FitProblem,
-    run: Told,
-    state: Reached,
-    measured: NDArray[np.bool_],
-    points_back: FloatArray,
-) -> tuple[Outcome, Undetermined | None]:
+def _judged_by_support(run: Told, state: Reached) -> tuple[Outcome, Undetermined | None]:
     force = state.work.pressure * run.under.area_n_kpa
-    lost = force * ~measured
-    if np.sum(lost) <= fit.settings.unmeasured_share * np.sum(force):
+    lost = np.where(state.fields.measured, 0.0, force)
+    share = float(np.sum(lost) / max(np.sum(force), 1e-9))
+    if share <= run.rig.fit.settings.unmeasured_share:
         return Outcome.SITS, None
-    s = -points_back[lost > 0.0, 0]
-    share = 100.0 * np.sum(lost) / np.sum(force)
+    points_back = run.under.points[lost > 0.0] @ state.pose[:9].reshape(3, 3).T + state.pose[9:]
+    s = -points_back[:, 0]
     return Outcome.CANNOT_BE_JUDGED, Undetermined(
-        f"{share:.1f} % of the load lies where the back was not measured, "
+        f"{100.0 * share:.1f} % of the load lies where the back was not measured, "
         f"{s.min():.0f} to {s.max():.0f} mm behind the shoulder mark"
     )
 

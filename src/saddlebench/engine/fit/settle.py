@@ -20,8 +20,15 @@ from saddlebench.engine.errors import (
 from saddlebench.engine.fit._kernels.parts import Back, Panels
 from saddlebench.engine.fit._kernels.steps import lower
 from saddlebench.engine.fit.bearing_loads import case_loads, seat_curve
-from saddlebench.engine.fit.contact import Underside, kernel_back, thinned, tissue_under, underside
-from saddlebench.engine.fit.girth import strap_anchors
+from saddlebench.engine.fit.contact import (
+    Underside,
+    kernel_back,
+    measured_nodes,
+    thinned,
+    tissue_under,
+    underside,
+)
+from saddlebench.engine.fit.girth import strap_anchors, straps_for
 from saddlebench.engine.fit.laws import tabulated
 from saddlebench.engine.fit.loads import DEFAULT_CASES, LoadCase, Rider
 from saddlebench.engine.fit.outcome import NOT_OVER_BACK, Told, never_lay, told
@@ -213,12 +220,14 @@ def _settle_at(
     guesses = _poses_from(start, steps, position, fine.reference_saddle)
     counts = None
     if guesses is None and under.coarse is not None:
-        quick = _run(replace(rig, panels=_panels(fit, under.coarse, laid)), steps, laid, None)
+        coarse = replace(rig, panels=_panels(fit, under.coarse, laid), reported=False)
+        quick = _run(coarse, steps, laid, None)
         counts = [one.work.counts for one in quick]
         if all(is_at_rest(reached) for reached in quick):
             guesses = [reached.pose for reached in quick]
     reached = _run(rig, steps, laid, guesses)
-    return told(Told(rig=rig, under=fine, steps=steps, position=position), reached, counts)
+    run = Told(rig=rig, under=fine, steps=steps, position=position)
+    return told(run, reached, counts)
 
 
 def _laid(back: Back, under: Underside, placing: Placing) -> FloatArray | None:
@@ -234,10 +243,16 @@ def _rig(fit: FitProblem, under: _Undersides, steps: tuple[Planned, ...], laid: 
     return Rig(
         fit=fit,
         back=kernel_back(fit.surface, fit.settings.continuation_mm),
+        nodes=measured_nodes(fit.surface),
         panels=panels,
         laws=tabulated(fine.layers.over_tissues(fit.materials, fit.factors), panels.law),
         lever_mm=fine.lever_mm,
-        anchors=under.anchors,
+        straps=straps_for(
+            under.anchors,
+            fit.landmarks.girth_groove,
+            fit.materials.girth,
+            factor=fit.factors.girth_stiffness,
+        ),
         loads=tuple(
             case_loads(fit.saddle, fine.reference_saddle, fit.rider, step.case, under.curve) for step in steps
         ),

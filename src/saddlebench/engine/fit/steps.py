@@ -1,19 +1,28 @@
 """The order of loading, and one step of it: from one state at rest to the next."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Self
 
 import numpy as np
 from numpy.typing import NDArray
 
-from saddlebench.engine.fit._kernels.energy import girth_length, girth_tension
+from saddlebench.engine.fit._kernels.advance import advance
 from saddlebench.engine.fit._kernels.newton import AT_REST, STALLED
-from saddlebench.engine.fit._kernels.parts import Back, Friction, Girth, Laws, Loads, Panels, Work
-from saddlebench.engine.fit._kernels.steps import begin, finish, load_step
-from saddlebench.engine.fit.bearing_loads import between, seated, total_n
+from saddlebench.engine.fit._kernels.parts import (
+    Back,
+    Fields,
+    Friction,
+    Laws,
+    Loads,
+    Panels,
+    Straps,
+    Summary,
+    Work,
+)
+from saddlebench.engine.fit.bearing_loads import between, seated
 from saddlebench.engine.fit.contact import kernel_back
-from saddlebench.engine.fit.girth import NO_GIRTH, girth_between, wrap_points
+from saddlebench.engine.fit.girth import straps_in
 from saddlebench.engine.fit.lift import lifted, lowest_point_s_mm, rise_mm
 from saddlebench.engine.fit.loads import GIRTHED, HALT, PLACED, LoadCase, State
 from saddlebench.engine.fit.problem import FitProblem
@@ -33,13 +42,16 @@ class Rig:
 
     fit: FitProblem
     back: Back
+    nodes: NDArray[np.bool_]
+    """(n_s, n_phi) nodes of the back that were measured."""
     panels: Panels
     laws: Laws
     lever_mm: float
-    anchors: FloatArray
-    """(2k, 3) float, saddle axes about the reference [mm]: strap anchors."""
+    straps: Straps
     loads: tuple[Loads, ...]
     """One for each planned step."""
+    reported: bool = True
+    """Whether distances and stability are wanted; not on the quick first pass."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,25 +61,13 @@ class Reached:
     status: int
     pose: FloatArray
     """(12,) rotation by rows, then the reference's place in the back frame [mm]."""
-    anchor: FloatArray
-    """(n, 3) float, back frame [mm]: where each point's shear spring is unstretched."""
-    girth: Girth
-    tension_n: float
-    friction: Friction
     back: Back
-    work: Work
-    shear: FloatArray
-    """(n, 3) float, back frame [kPa]."""
-    slide: FloatArray
-    """(n, 3) float, back frame [1]: directions in which points slip, 0 where they stick."""
-    grip: FloatArray
-    """(6, 6) float, back frame [N/mm, N, N·mm]: friction's part of the tangent."""
-    held: FloatArray
-    """(6, 6) float, back frame [N/mm, N, N·mm]: the same for a disturbance that comes later."""
-    slip_share: float
-    friction_work: float
-    load_n: float
+    friction: Friction
+    straps: Straps
     loads: Loads
+    work: Work
+    fields: Fields
+    summary: Summary
 
     @classmethod
     def laid_on(cls, rig: Rig, pose: FloatArray) -> Self:
@@ -76,21 +76,34 @@ class Reached:
         return cls(
             status=AT_REST,
             pose=pose.copy(),
-            anchor=np.zeros((n, 3)),
-            girth=NO_GIRTH,
-            tension_n=0.0,
-            friction=new_friction(rig, on=False),
             back=rig.back,
-            work=new_work(n, np.zeros(4, dtype=np.int64)),
-            shear=np.zeros((n, 3)),
-            slide=np.zeros((n, 3)),
-            grip=np.zeros((6, 6)),
-            held=np.zeros((6, 6)),
-            slip_share=0.0,
-            friction_work=0.0,
-            load_n=0.0,
+            friction=new_friction(rig, on=False),
+            straps=rig.straps,
             loads=rig.loads[0],
+            work=new_work(n, np.zeros(4, dtype=np.int64)),
+            fields=new_fields(n),
+            summary=Summary(numbers=np.zeros(6), direction=np.zeros(6)),
         )
+
+    @property
+    def slip_share(self) -> float:
+        """Share of the load carried where friction is used up [1]."""
+        return float(self.summary.numbers[0])
+
+    @property
+    def friction_work(self) -> float:
+        """Energy lost to friction in the step [N·mm]."""
+        return float(self.summary.numbers[1])
+
+    @property
+    def tension_n(self) -> float:
+        """Tension of the girth [N]."""
+        return float(self.summary.numbers[2])
+
+    @property
+    def load_n(self) -> float:
+        """All weights, and the girth's pull when the step began [N]."""
+        return float(self.summary.numbers[3])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,22 +160,14 @@ def new_friction(rig: Rig, *, on: bool) -> Friction:
     )
 
 
-def step_girth(rig: Rig, case: LoadCase, before: Reached, part: float) -> Girth:
-    """Return the girth of a step: none, being tightened to its tension, or elastic from where it was."""
-    if case.state is State.PLACED or rig.anchors.shape[0] == 0:
-        return NO_GIRTH
-    elastic, factors = rig.fit.materials.girth, rig.fit.factors
-    pose = before.pose
-    anchors_back = rig.anchors @ pose[:9].reshape(3, 3).T + pose[9:]
-    wraps = wrap_points(rig.back, anchors_back, rig.fit.landmarks.girth_groove, elastic)
-    girth = girth_between(rig.anchors, wraps, tension_n=0.0, stiffness_n_mm=0.0, length_mm=0.0)
-    length = girth_length(girth, pose)
-    if case.name == GIRTHED.name:
-        return girth._replace(tension=float(part * elastic.tension_n * factors.girth_tension), length=length)
-    return girth._replace(
-        tension=before.tension_n,
-        stiffness=float(elastic.stiffness_n_mm * factors.girth_stiffness),
-        length=length,
+def new_fields(n: int) -> Fields:
+    """Return room for what a step leaves at `n` points."""
+    return Fields(
+        springs=np.zeros((n, 3)),
+        shear=np.zeros((n, 3)),
+        slide=np.zeros((n, 3)),
+        gap=np.zeros(n),
+        measured=np.zeros(n, dtype=np.bool_),
     )
 
 
@@ -217,65 +222,51 @@ def _attempt(
     guess: FloatArray | None,
 ) -> Reached:
     case, (done, part) = planned.case, span
-    settings = rig.fit.settings
+    settings, girth = rig.fit.settings, rig.fit.materials.girth
     placing = planned.after < 0
-    back = step_back(rig, case, part)
-    girth = step_girth(rig, case, here, part)
+    n = rig.panels.area.size
     friction = new_friction(rig, on=not placing)
-    friction.anchor[:] = here.anchor
-    work = new_work(rig.panels.area.size, counts)
+    friction.anchor[:] = here.fields.springs
     pose = here.pose.copy()
     if case.back_lift_mm != 0.0:
         _raise(rig, friction.anchor, pose, (part - done) * case.back_lift_mm)
-    part_loads = loads if placing else between(before.loads, loads, part)
-    begin(back, rig.panels, friction, pose, work, here.work.pressure, here.work.normal)
-    if guess is not None:
-        pose[:] = as_put(guess, box_pose) if placing else guess
-    load_n = total_n(part_loads) + 2.0 * girth.tension
+    done_up_n = float(part * girth.tension_n * rig.fit.factors.girth_tension)
     limits = (1e9, 10.0) if placing else (settings.box_mm, settings.box_angle)
-    box = np.concatenate([box_pose, limits, [rig.lever_mm]])
-    free = PLACING_FREE if placing else ALL_FREE
-    for again in range(2 if placing else 1):
-        if again:
-            # small rolls and pitches add up to a turn: put straight, and settled once more from close by
-            pose[:] = as_put(pose, box_pose)
-        status = load_step(
-            back,
-            rig.panels,
-            rig.laws,
-            friction,
-            girth,
-            part_loads,
-            pose,
-            box,
-            free,
-            load_n,
-            settings.force_tolerance,
-            guess is not None,
-            work,
-        )
-    shear = np.zeros_like(friction.anchor)
-    springs = friction.anchor.copy()
-    slide, grip, held = np.zeros_like(shear), np.zeros((6, 6)), np.zeros((6, 6))
-    slip, lost = finish(rig.panels, friction._replace(anchor=springs), pose, work, shear, slide, grip, held)
-    return Reached(
-        status=int(status),
+    reached = Reached(
+        status=0,
         pose=pose,
-        anchor=springs,
-        girth=girth,
-        tension_n=float(girth_tension(girth, pose)) if girth.anchors.shape[0] else 0.0,
+        back=step_back(rig, case, part),
         friction=friction,
-        back=back,
-        work=work,
-        shear=shear,
-        slide=slide,
-        grip=grip,
-        held=held,
-        slip_share=float(slip),
-        friction_work=float(lost),
-        load_n=load_n,
-        loads=part_loads,
+        straps=straps_in(rig.straps, case, tension_n=here.tension_n, done_up_n=done_up_n),
+        loads=loads if placing else between(before.loads, loads, part),
+        work=new_work(n, counts),
+        fields=new_fields(n),
+        summary=Summary(numbers=np.zeros(6), direction=np.zeros(6)),
     )
+    status = advance(
+        reached.back,
+        rig.nodes,
+        rig.panels,
+        rig.laws,
+        friction,
+        reached.straps,
+        rig.back,
+        here.pose,
+        reached.loads,
+        pose,
+        pose if guess is None else guess,
+        guess is not None,
+        np.concatenate([box_pose, limits, [rig.lever_mm]]),
+        PLACING_FREE if placing else ALL_FREE,
+        settings.force_tolerance,
+        here.work.pressure,
+        here.work.normal,
+        rig.reported,
+        reached.work,
+        reached.fields,
+        reached.summary,
+    )
+    return replace(reached, status=int(status))
 
 
 def _raise(rig: Rig, anchor: FloatArray, pose: FloatArray, rise: float) -> None:
@@ -283,14 +274,6 @@ def _raise(rig: Rig, anchor: FloatArray, pose: FloatArray, rise: float) -> None:
     lowest = lowest_point_s_mm(rig.fit.surface, rig.fit.landmarks)
     anchor[:, 2] += rise_mm(-anchor[:, 0], lowest, rise)
     pose[11] += float(rise_mm(np.array(-pose[9]), lowest, rise))
-
-
-def as_put(pose: FloatArray, put: FloatArray) -> FloatArray:
-    """Return a pose with the heading, x and y of another; all (12,)."""
-    heading = np.arctan2(put[3], put[0]) - np.arctan2(pose[3], pose[0])
-    cos, sin = np.cos(heading), np.sin(heading)
-    turn = np.array([[cos, -sin, 0.0], [sin, cos, 0.0], [0.0, 0.0, 1.0]])
-    return np.concatenate([(turn @ pose[:9].reshape(3, 3)).ravel(), put[9:11], pose[11:]])
 
 
 def relative_guess(target: FloatArray, origin: FloatArray, here: FloatArray) -> FloatArray:

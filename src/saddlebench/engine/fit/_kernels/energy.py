@@ -103,13 +103,13 @@ def add_contact_and_friction(
 ):
     """Add what acts between panels and back; return its energy. Fills pressures and normals.
 
-    With `follow`, caps, normals and springs follow the pressures found here instead of lagging behind; what
-    that adds to the derivative of the forces, which is not symmetric, goes to `extra`.
+    With `follow` 1 (0 otherwise; floats, as each constant of another type is compiled for anew), caps, normals
+    and springs follow the pressures found here instead of lagging behind; what that adds to the derivative of the forces, which is not symmetric, goes to `extra`.
     """
     flat, row = back.flat, back.row
     motion = work.numbers[0]
     sticky = friction.stiffness > 0.0
-    follow = follow and sticky
+    follows = follow > 0.0 and sticky
     energy = 0.0
     touched = 0
     for i in range(panels.area.size):
@@ -162,7 +162,7 @@ def add_contact_and_friction(
                 kyz = k * gy * gz - q * hyz
                 kzz = k * gz * gz - q * hzz
         part = down = 0.0
-        if follow:
+        if follows:
             cap = friction.coefficient * work.pressure[i]
             friction.cap[i] = cap
             if cap > 0.0:
@@ -204,7 +204,7 @@ def add_contact_and_friction(
             kyy += held[3]
             kyz += held[4]
             kzz += held[5]
-            if follow:
+            if follows:
                 if slips:
                     rise = -area * friction.coefficient * slope / u
                     add_outer(extra, r, (ux, uy, uz), (gx, gy, gz), rise)
@@ -351,7 +351,7 @@ def add_girth(girth, pose, gradient, hessian, moment):
 def evaluate(back, panels, laws, friction, girth, loads, pose, work, follow, gradient, hessian, extra):
     """Return the energy [N·mm] at a pose; fill the gradient (6,) and the Hessian (6, 6) [N, mm, rad].
 
-    With `follow` (see above) hessian + extra is the derivative of the gradient.
+    With `follow` 1 (see above) hessian + extra is the derivative of the gradient.
     """
     gradient[:] = 0.0
     hessian[:] = 0.0

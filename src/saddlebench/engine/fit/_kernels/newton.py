@@ -205,12 +205,12 @@ def relax(back, panels, laws, friction, girth, loads, pose, box, free, goal_n, l
     trial = pose.copy()
     radius = TRUST_RADIUS
     energy = residual = foretold = length = 0.0
-    iterations = 0
+    iterations = 0.0
     closing = False
     status = NO_REST
     while True:
         trial_energy = evaluate(
-            back, panels, laws, friction, girth, loads, trial, work, False, gradient, hessian, extra
+            back, panels, laws, friction, girth, loads, trial, work, 0.0, gradient, hessian, extra
         )
         scaled(gradient, hessian, free, trial_g, trial_h)
         ratio = 1.0
@@ -252,7 +252,7 @@ def relax(back, panels, laws, friction, girth, loads, pose, box, free, goal_n, l
         # pressures must be those of the pose that is kept
         closing = True
         trial[:] = pose
-    work.counts[0] += iterations
+    work.counts[0] += int(iterations)
     work.numbers[2] = residual
     work.numbers[3] = energy
     return status
@@ -303,7 +303,7 @@ def follow_through(back, panels, laws, friction, girth, loads, pose, box, free, 
     last = 1e300
     for _ in range(FOLLOW_ITERATIONS):
         energy = evaluate(
-            back, panels, laws, friction, girth, loads, pose, work, True, gradient, hessian, extra
+            back, panels, laws, friction, girth, loads, pose, work, 1.0, gradient, hessian, extra
         )
         work.tangent[:] = hessian
         for a in range(6):

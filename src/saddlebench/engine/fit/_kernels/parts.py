@@ -69,3 +69,32 @@ class Work(NamedTuple):
     counts: NDArray[np.int64]  # iterations, evaluations, passes, points evaluated
     numbers: FloatArray  # motion, friction change, residual, energy
     tangent: FloatArray  # (6, 6) Hessian where it came to rest
+
+
+class Straps(NamedTuple):
+    """How the girth of a step is made from its straps."""
+
+    anchors: FloatArray  # (2k, 3) about the reference point, saddle axes [mm]
+    kind: int  # NO_GIRTH, TIGHTENED or ELASTIC
+    tension: float  # [N]
+    stiffness: float  # [N/mm]
+    half_length: float  # [mm]
+    leans: bool  # to a girth groove that was marked
+    groove_x: float  # back axes [mm]
+
+
+class Fields(NamedTuple):
+    """What a step leaves at every point."""
+
+    springs: FloatArray  # (n, 3) back axes [mm]: where each shear spring is unstretched
+    shear: FloatArray  # (n, 3) back axes [kPa]: traction on the saddle
+    slide: FloatArray  # (n, 3) back axes [1]: direction of slip, 0 where the point sticks
+    gap: FloatArray  # (n,) [mm]: true distance
+    measured: NDArray[np.bool_]  # (n,)
+
+
+class Summary(NamedTuple):
+    """What a step leaves besides."""
+
+    numbers: FloatArray  # slip share, friction work, girth tension, load, softest, softest without friction
+    direction: FloatArray  # (6,) of the softest [mm, mm of lever]

@@ -14,8 +14,9 @@ NEAR_ENOUGH = 1e-3
 
 
 @compiled
-def true_gaps(back, panels, pose, gaps):
-    """Fill the signed distance of every panel point to the back, by Newton on the foot's (s, φ)."""
+def fill_fields(back, measured, panels, pose, gaps, is_measured):
+    """Fill the signed distance of every panel point to the back, by Newton on the foot's (s, φ), and whether
+    all nodes about the point's own place were measured."""
     flat, row = back.flat, back.row
     n_s, n_phi = back.n_s, back.n_phi
     for k in range(panels.area.size):
@@ -24,7 +25,10 @@ def true_gaps(back, panels, pose, gaps):
         up = r[2] + pose[11] - back.axis_z
         s = -x
         phi = np.arctan2(y, up)
+        radius = np.sqrt(y * y + up * up)
+        sn, cn = y / radius, up / radius
         gap = 0.0
+        side = 1.0
         for step in range(12):
             a = (s - back.s0) * back.per_ds
             b = (phi - back.phi0) * back.per_dphi
@@ -33,13 +37,20 @@ def true_gaps(back, panels, pose, gaps):
             v, vs, vp, vss, vsp, vpp = derivatives(
                 flat, row, i * row + 2 * j, basis(a - i), basis(b - j), back.per_ds, back.per_dphi
             )
-            sn, cn = np.sin(phi), np.cos(phi)
             # from the foot X to the point: along x, e_r and e_φ; X_s = (−1, v_s e_r), X_φ = v_φ e_r + v e_φ
             ex = x + s
             er = y * sn + up * cn - v
             ep = y * cn - up * sn
             if step == 0:
                 side = 1.0 if er >= 0.0 else -1.0
+                inside = a >= 0.0 and a <= n_s and b >= 0.0 and b <= n_phi
+                is_measured[k] = (
+                    inside
+                    and measured[i, j]
+                    and measured[i + 1, j]
+                    and measured[i, j + 1]
+                    and measured[i + 1, j + 1]
+                )
             gap = side * np.sqrt(ex * ex + er * er + ep * ep)
             fs = er * vs - ex
             fp = er * vp + ep * v
@@ -58,6 +69,7 @@ def true_gaps(back, panels, pose, gaps):
                 break
             s += min(30.0, max(-30.0, step_s))
             phi += min(0.2, max(-0.2, step_phi))
+            sn, cn = np.sin(phi), np.cos(phi)
         gaps[k] = gap
 
 
@@ -114,7 +126,7 @@ def softest_disturbed(panels, stiffness, pose, slide, base, free, direction):
             if same < 0.0:
                 for k in range(6):
                     way[k] = -way[k]
-            if abs(same) > 1.0 - 1e-6:
+            if abs(same) > 1.0 - 1e-4:
                 break
         if value < least:
             least = value

@@ -111,7 +111,7 @@ def load_step(back, panels, laws, friction, girth, loads, pose, box, free, load_
     `guessed` says that `pose` is already close to the answer, so that the first pass need not stick.
     """
     if friction.stiffness == 0.0:
-        return relax(back, panels, laws, friction, girth, loads, pose, box, free, goal * load_n, 0, work)
+        return relax(back, panels, laws, friction, girth, loads, pose, box, free, goal * load_n, 0.0, work)
     if guessed:
         status = follow_through(
             back, panels, laws, friction, girth, loads, pose, box, free, goal * load_n, work
@@ -123,7 +123,7 @@ def load_step(back, panels, laws, friction, girth, loads, pose, box, free, load_
     stick(friction, STICKY_MM)
     for _ in range(MAX_PASSES):
         work.counts[2] += 1
-        status = relax(back, panels, laws, friction, girth, loads, pose, box, free, LOOSE * load_n, 1, work)
+        status = relax(back, panels, laws, friction, girth, loads, pose, box, free, LOOSE * load_n, 1.0, work)
         if status != AT_REST:
             return status
         misfit, blend = grip(panels, friction, pose, work, blend)
@@ -139,14 +139,14 @@ def load_step(back, panels, laws, friction, girth, loads, pose, box, free, load_
 
 
 @compiled
-def finish(panels, friction, pose, work, shear, slide, grip, held):
+def finish(panels, friction, pose, work, fields, grip, held):
     """Fill what friction leaves behind, and let the springs follow what slipped.
 
-    `shear` (n, 3) are the tractions on the saddle; `slide` (n, 3) unit directions in which points slip, 0 where
-    they stick; `grip` (6, 6) friction's part of the tangent, `held` (6, 6) the same for a disturbance that
-    comes after the springs have followed, without what resists sliding back. Returns the slip share of the load
-    and the energy lost.
+    `grip` (6, 6) is friction's part of the tangent, `held` (6, 6) the same for a disturbance that comes after
+    the springs have followed, without what resists sliding back. Returns the slip share of the load and the
+    energy lost. The springs of this step stay as they were in `friction`; `fields` has those of the next.
     """
+    shear, slide, springs = fields.shear, fields.slide, fields.springs
     gradient = np.zeros(6)
     moment = np.zeros((3, 3))
     slipping = 0.0
@@ -159,7 +159,7 @@ def finish(panels, friction, pose, work, shear, slide, grip, held):
         load += force
         cap = friction.cap[i] if friction.stiffness > 0.0 else 0.0
         if cap <= 0.0:
-            friction.anchor[i, 0], friction.anchor[i, 1], friction.anchor[i, 2] = x, y, z
+            springs[i, 0], springs[i, 1], springs[i, 2] = x, y, z
             continue
         nx, ny, nz = friction.normal[i, 0], friction.normal[i, 1], friction.normal[i, 2]
         ux = x - friction.anchor[i, 0]
@@ -197,9 +197,9 @@ def finish(panels, friction, pose, work, shear, slide, grip, held):
         shear[i, 0] = -friction.stiffness * ux
         shear[i, 1] = -friction.stiffness * uy
         shear[i, 2] = -friction.stiffness * uz
-        friction.anchor[i, 0] = x - ux
-        friction.anchor[i, 1] = y - uy
-        friction.anchor[i, 2] = z - uz
+        springs[i, 0] = x - ux
+        springs[i, 1] = y - uy
+        springs[i, 2] = z - uz
     close_hessian(grip, moment)
     close_hessian(held, moment)
     return slipping / max(load, 1e-9), lost
@@ -207,7 +207,7 @@ def finish(panels, friction, pose, work, shear, slide, grip, held):
 
 @compiled
 def lower(back, panels, pose):
-    """Lower the pose until the first panel point touches; return whether any lies over the back."""
+    """Lower the pose until a panel point comes near; return whether any lies over the back."""
     flat, row = back.flat, back.row
     found = False
     for _ in range(12):
@@ -224,6 +224,6 @@ def lower(back, panels, pose):
         if not found:
             return False
         pose[11] -= least
-        if abs(least) < 0.3:
+        if abs(least) < 2.0:
             return True
     return True
