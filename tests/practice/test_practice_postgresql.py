@@ -85,14 +85,14 @@ def server() -> Iterator[str]:
             yield _ready(process, port)
         finally:
             process.send_signal(signal.SIGINT)
-            process.wait(timeout=30)
+            process.wait(timeout=120)
     finally:
         shutil.rmtree(folder, ignore_errors=True)
 
 
 def _ready(process: subprocess.Popen[bytes], port: int) -> str:
     address = f"postgresql://saddlebench@127.0.0.1:{port}"
-    for _ in range(200):
+    for _ in range(900):
         try:
             with psycopg.connect(f"{address}/postgres", autocommit=True) as connection:
                 connection.execute("CREATE DATABASE records")
