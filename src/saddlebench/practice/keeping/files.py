@@ -14,7 +14,12 @@ _SUFFIXES = {
     "image/png": ".png",
     "image/webp": ".webp",
     "video/mp4": ".mp4",
+    "video/quicktime": ".mov",
     "video/webm": ".webm",
+}
+_FILM_BRANDS = {
+    *(b"isom", b"iso2", b"iso4", b"iso5", b"iso6", b"mp41", b"mp42", b"avc1"),
+    *(b"M4V ", b"3gp4", b"3gp5"),
 }
 
 
@@ -41,16 +46,29 @@ def sniff(content: bytes) -> str:
         return "image/png"
     if content[:4] == b"RIFF" and content[8:12] == b"WEBP":
         return "image/webp"
-    if content[4:8] == b"ftyp" and content[8:12] in {b"isom", b"iso2", b"iso5", b"mp41", b"mp42", b"avc1"}:
+    if content[4:8] == b"ftyp" and content[8:12] in _FILM_BRANDS:
         return "video/mp4"
+    if content[4:12] == b"ftypqt  ":
+        return "video/quicktime"
     if content[:4] == b"\x1aE\xdf\xa3":
         return "video/webm"
-    raise input_problem("is no picture or film that can be kept", "Give JPEG, PNG, WebP, MP4 or WebM.")
+    raise input_problem("is no picture or film that can be kept", "Give JPEG, PNG, WebP, MP4, MOV or WebM.")
 
 
 def stored_path(home: Path, sha256: str, media_type: str) -> Path:
     """Return where a file lies."""
     return files_folder(home) / sha256[:2] / f"{sha256}{_SUFFIXES[media_type]}"
+
+
+def thumbnail_path(home: Path, sha256: str) -> Path:
+    """Return where a picture's small copy lies: outside the kept files, since it can be made again."""
+    return home / "thumbnails" / sha256[:2] / f"{sha256}.jpg"
+
+
+def erase(home: Path, sha256: str, media_type: str) -> None:
+    """Erase a file and its small copy."""
+    stored_path(home, sha256, media_type).unlink(missing_ok=True)
+    thumbnail_path(home, sha256).unlink(missing_ok=True)
 
 
 def store(home: Path, content: bytes) -> StoredFile:

@@ -50,9 +50,10 @@ def start_visit(
     yard: uuids.UUID | None = None,
     starts_at: str | None = None,
     state: VisitState = VisitState.OPEN,
+    label: str = "",
     uuid: uuids.UUID | None = None,
 ) -> Visit:
-    """Start or plan a visit; it may begin without a horse's record, and take it up later.
+    """Start or plan a visit; it may begin with a horse's name alone, and take its record up later.
 
     Raises
     ------
@@ -71,6 +72,7 @@ def start_visit(
         "purpose": purpose.value,
         "state": state.value,
         "starts_at": starts_at,
+        "label": label,
     }
     head = read_all(VISIT_HEAD_FIELDS, given, new=True)
     with deed(actor, Action.ENTER_VISIT, "start_visit", Subject.VISIT, chosen) as done:
@@ -78,7 +80,7 @@ def start_visit(
         return Visit.objects.create(
             uuid=chosen,
             practice_id=allowed.practice_id,
-            label="",
+            label=str(head["label"] or ""),
             made_at=done.audit.made_at,
             made_by_id=allowed.user_id,
             horse=ridden,
