@@ -11,13 +11,13 @@ import pytest
 from scipy import stats
 
 from saddlebench.demo.shapes import PLAIN
-from saddlebench.engine.back.draws import square_root
 from saddlebench.engine.back.gaussian import (
     GaussianField,
     Hyperparameters,
     condition,
     matern,
     node_distances,
+    square_root,
     trend_of,
 )
 from saddlebench.engine.back.likelihood import restricted_maximum_likelihood

@@ -72,8 +72,9 @@ def sections_of_surface(surface: BackSurface, points_per_cell: int = 20) -> Sect
 
     def section(distance_mm: float) -> FloatArray | NotMeasured:
         place = (distance_mm - grid.s0_mm) / grid.ds_mm
-        rows = surface.measured[[r for r in {int(np.floor(place)), int(np.ceil(place))} if 0 <= r < grid.n_s]]
-        columns = np.flatnonzero(rows.all(axis=0)) if 0 <= place <= grid.n_s - 1 else np.zeros(0, dtype=int)
+        # A node speaks for half a cell about it: the outermost stations rarely stand on one.
+        inside = 0 <= place <= grid.n_s - 1
+        columns = np.flatnonzero(surface.measured[round(place)]) if inside else np.zeros(0, dtype=int)
         if len(columns) < 2 or not grid.phi[columns[0]] < 0.0 < grid.phi[columns[-1]]:
             return NotMeasured(f"the back was not measured at {distance_mm:g} mm behind the shoulder mark")
         n = points_per_cell * int(columns[-1] - columns[0]) + 1

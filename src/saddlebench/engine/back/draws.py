@@ -11,9 +11,8 @@ Pathwise conditioning of Gaussian processes, JMLR 22 (2021) 1–47, eq. 2.
 """
 
 import numpy as np
-from scipy import linalg
 
-from saddlebench.engine.back.gaussian import GaussianField
+from saddlebench.engine.back.gaussian import GaussianField, square_root
 from saddlebench.engine.back.polar import nodes_to_coefficients
 from saddlebench.engine.back.surface import EstimatedBack
 from saddlebench.engine.frames import FloatArray
@@ -59,10 +58,3 @@ def draw_field(posterior: GaussianField, count: int, seed: int | np.random.SeedS
     placed = np.random.default_rng(frame_seed).standard_normal((count, len(posterior.frame_moves_mm)))
     drawn += np.tensordot(placed, posterior.frame_moves_mm, axes=1)
     return drawn
-
-
-def square_root(covariance: FloatArray) -> FloatArray:
-    """Return a lower factor (n, n) of a covariance that may be singular to rounding."""
-    # Matérn 5/2 on a fine grid is close to singular; 1e-10 of its variance is 1e-5 of its deviation.
-    jitter = 1e-10 * float(np.mean(np.diag(covariance)))
-    return linalg.cholesky(covariance + jitter * np.eye(len(covariance)), lower=True)

@@ -241,6 +241,13 @@ class GaussianField:
         return self.covariance(along[:, :, None] * across[:, None, :])
 
 
+def square_root(covariance: FloatArray) -> FloatArray:
+    """Return a lower factor (n, n) of a covariance that may be singular to rounding."""
+    # Matérn 5/2 on a fine grid is close to singular; 1e-10 of its variance is 1e-5 of its deviation.
+    jitter = 1e-10 * float(np.mean(np.diag(covariance)))
+    return linalg.cholesky(covariance + jitter * np.eye(len(covariance)), lower=True)
+
+
 def seen_by(data: RadialData, nodes_mm: FloatArray) -> FloatArray:
     """Return (n,) float [mm], a field of nodes (n_s, n_phi) as the readings see it."""
     return ((data.rows_s @ nodes_mm) * data.rows_phi).sum(axis=1)

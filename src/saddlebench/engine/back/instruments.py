@@ -252,6 +252,30 @@ class Scan:
 Instrument = JointedChain | PinComb | TracedCurve | Scan
 
 
+def only_rounds(instrument: Instrument) -> bool:
+    """Tell whether sections are wrong by the rounding of their readings alone.
+
+    A comb that takes its height from its own pin does not: every reading then carries that pin's rounding.
+    """
+    placing = instrument.placing
+    if any((placing.along_mm, placing.midline_mm, placing.tilt_deg, placing.lean_deg, placing.contact_mm)):
+        return False
+    match instrument:
+        case JointedChain():
+            return not any(
+                sd
+                for arm in (instrument.left, instrument.right)
+                for sd in (*arm.joint_sd_deg, arm.zero_sd_deg)
+            )
+        case PinComb():
+            own = (instrument.pin_sd_mm, instrument.zero_sd_mm, instrument.offset_sd_mm)
+            return instrument.offset_mm is not None and not any(own)
+        case TracedCurve():
+            return not any((instrument.point_sd_mm, instrument.spring_back_sd_mm))
+        case Scan():
+            return False
+
+
 def _problem(field: str, what: str) -> Problem:
     return Problem(what=f"{field} {what}", cure="Correct the instrument's description.")
 

@@ -10,10 +10,18 @@ from numpy.typing import NDArray
 from saddlebench.engine.back.chain import chain_section
 from saddlebench.engine.back.comb import comb_section
 from saddlebench.engine.back.frame_errors import FrameError, shifted, turned
-from saddlebench.engine.back.instruments import Instrument, JointedChain, PinComb, Scan, TracedCurve
+from saddlebench.engine.back.instruments import (
+    Instrument,
+    JointedChain,
+    PinComb,
+    Scan,
+    TracedCurve,
+    only_rounds,
+)
 from saddlebench.engine.back.landmarks import Landmarks
 from saddlebench.engine.back.plausible import readings_problems, uncovered
 from saddlebench.engine.back.readings import BackReadings, Section, SectionPoints, StationReadings
+from saddlebench.engine.back.rounding import RoundedStation
 from saddlebench.engine.back.sections import LocalSection
 from saddlebench.engine.back.stance import LEVEL, Stance, instrument_to_back, stance_errors
 from saddlebench.engine.back.stations import MeasuredPoints, Station
@@ -107,6 +115,7 @@ class _Placed:
     errors: dict[str, tuple[float, FloatArray]]
     """By source: standard deviation, and (n, 3) moves."""
     frame_errors: tuple[FrameError, ...] = ()
+    rounded: tuple[RoundedStation, ...] = ()
 
     def add(self, source: str, sd: float, rows: slice, moves: FloatArray) -> None:
         """Add what an error does to some of the points; the same source adds up.
@@ -181,6 +190,12 @@ def _place_sections(instrument: Instrument, readings: BackReadings, curve: Topli
     _add_topline_errors(placed, distances, rows, curve)
     sheets = sheet_errors(instrument) if isinstance(instrument, TracedCurve) else ()
     placed.frame_errors = (*sheets, *topline_level_errors(curve))
+    if only_rounds(instrument):
+        placed.rounded = tuple(
+            _rounded(section, part)
+            for section, part in zip(sections, rows, strict=True)
+            if len(section.points)
+        )
     return placed
 
 
@@ -202,6 +217,20 @@ def _add_station_errors(
     lean = np.column_stack([z, none, none])
     placed.add(f"{words}, leaning forward or back", placing.lean_deg * DEGREE, rows, lean)
     placed.add(f"{words}, beside the midline", placing.midline_mm, rows, np.array([0.0, 1.0, 0.0]))
+
+
+def _rounded(section: LocalSection, rows: slice) -> RoundedStation:
+    """Return the readings of a section without any error but rounding; a step's deviation is step/√12."""
+    errors = [error for error in section.errors if error.sd > 0.0 and not error.of_whole_record]
+    n = len(section.points)
+    if errors:
+        moves = np.stack([error.moves for error in errors], axis=-1)
+        sd = np.array([error.sd for error in errors])
+    else:
+        moves = np.einsum("ik,ab->iakb", np.eye(n), np.eye(2)).reshape(n, 2, 2 * n)
+        sd = np.repeat(section.noise_mm, 2)
+    in_plane = np.concatenate([np.zeros((n, 1, moves.shape[2])), moves], axis=1)
+    return RoundedStation(points=np.arange(rows.start, rows.stop), moves=in_plane, most=np.sqrt(3.0) * sd)
 
 
 def _add_topline_errors(
@@ -270,5 +299,9 @@ def _level(record: BackRecord, placed: _Placed) -> MeasuredPoints:
         error_sd=read_only(np.array([sd for sd, _ in errors.values()])),
         error_source=tuple(errors),
         noise_mm=read_only(placed.noise_mm),
+        rounded=tuple(
+            replace(one, moves=read_only(np.einsum("ab,ibj->iaj", pose.rotation, one.moves)))
+            for one in placed.rounded
+        ),
         frame_errors=(*(error.after(pose) for error in placed.frame_errors), *stance_errors(record.stance)),
     )

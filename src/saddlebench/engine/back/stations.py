@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from saddlebench.engine.back.frame_errors import FrameError
+from saddlebench.engine.back.rounding import RoundedStation
 from saddlebench.engine.frames import FloatArray
 
 
@@ -45,3 +46,5 @@ class MeasuredPoints:
     """(n,) float, standard deviation of the independent error [mm]."""
     frame_errors: tuple[FrameError, ...] = ()
     """Of level, heading, scale and place of the record as a whole; not among the elementary errors."""
+    rounded: tuple[RoundedStation, ...] = ()
+    """Stations whose readings are wrong by their rounding alone."""

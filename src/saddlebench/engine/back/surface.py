@@ -5,12 +5,13 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from saddlebench.engine.back.frame_errors import radial_moves
+from saddlebench.engine.back.frame_errors import radial_direction, radial_moves
 from saddlebench.engine.back.gaussian import GaussianField, condition
 from saddlebench.engine.back.landmarks import Landmarks
 from saddlebench.engine.back.likelihood import Priors, restricted_maximum_likelihood
 from saddlebench.engine.back.polar import PolarGrid, PolarSpline
 from saddlebench.engine.back.radial import averaged, cells, radial_data, selected
+from saddlebench.engine.back.rounding import held_to, shown_by
 from saddlebench.engine.back.stations import MeasuredPoints
 from saddlebench.engine.back.support import SAME_PLACE_MM, Support, support_of
 from saddlebench.engine.back.tissue import TissueBounds, tissue_regions
@@ -135,13 +136,18 @@ def _fitted(
     priors = settings.priors
     rough = condition(averaged(radial_data(points, grid), label), priors.medians)
     mean = PolarSpline.through(grid, rough.estimate(rough.data.radius_mm[:, None])[0])
-    s, phi, _ = grid.polar(points.points_back)
+    s, phi, points_radius = grid.polar(points.points_back)
     data = averaged(radial_data(points, grid, mean.radius(s, phi)[:, 1:3]), label)
     order = np.lexsort((s, np.abs(phi)))
     coarse = cells(points, grid, settings.most_for_likelihood)[order]
     keep = np.unique(label[order[np.unique(coarse, return_index=True)[1]]])
     hyper = restricted_maximum_likelihood(selected(data, keep), n_positions, priors)
-    return condition(data, hyper)
+    posterior = condition(data, hyper)
+    if points.rounded and len(label) == len(data.radius_mm):
+        direction = radial_direction(phi, points_radius, *mean.radius(s, phi)[:, 1:3].T)
+        shown = shown_by(points.rounded, points.points_back, points.station, direction)
+        posterior = replace(posterior, data=replace(data, radius_mm=held_to(posterior, shown)))
+    return posterior
 
 
 def radius_at(estimated: EstimatedBack, s_mm: float, phi: float) -> RadiusEstimate | NotMeasured:
