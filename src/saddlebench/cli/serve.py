@@ -74,10 +74,12 @@ def _prepared_home(demo_folder: Path | None) -> Path:
         if steps:
             words().print(f"Records brought to this version in {len(steps)} steps, a backup first.")
         return home
-    from saddlebench.demo.practice import EMAIL, fill_practice, fresh_home
+    from saddlebench.demo.folder import fresh_home
 
     home = fresh_home(demo_folder)
     start(home)
+    from saddlebench.demo.practice import EMAIL, fill_practice
+
     password = secrets.token_urlsafe(9)
     fill_practice(demo_folder, password)
     words().print(
@@ -89,7 +91,7 @@ def _prepared_home(demo_folder: Path | None) -> Path:
 
 def _run_demo_job(folder: Path) -> None:
     """Measure and judge the invented yard, unless the folder holds it already."""
-    from saddlebench.demo.practice import is_complete
+    from saddlebench.demo.folder import is_complete
 
     if is_complete(folder):
         return

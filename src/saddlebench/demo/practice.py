@@ -1,6 +1,5 @@
 """The invented yard as a practice's records: people, horses, saddles, backs, fit checks, visits."""
 
-import shutil
 from datetime import date, timedelta
 from pathlib import Path
 from uuid import UUID
@@ -17,7 +16,6 @@ from saddlebench.practice.rules import Actor
 
 EMAIL = "demo@saddlebench.example"
 PRACTICE = "Heather Lane Saddle Fitting (invented)"
-_MARK = "made-by-the-demo"
 _OWNERS = (
     ("Agnes Thornbury", "Long Hollow Farm"),
     ("Bert Oxenham", "Long Hollow Farm"),
@@ -30,27 +28,6 @@ _IN_STOCK = (
     "Thorn (invented), jumping, 16.5 in",
     "Rush (invented), show, 17 in",
 )
-
-
-def is_complete(folder: Path) -> bool:
-    """Tell whether the demo's job was run into a folder already."""
-    return all(
-        (folder / horse.slug / name).is_file() for horse in YARD for name in ("back.json", "saddle.json")
-    ) and all((folder / horse.slug / "fit.json").is_file() for horse in YARD if _is_judged(horse))
-
-
-def _is_judged(horse: InventedHorse) -> bool:
-    return family_of(horse.saddle.numbers).is_rigid
-
-
-def fresh_home(folder: Path) -> Path:
-    """Return an empty data folder for the demo's practice, in place of the one of an earlier start."""
-    home = folder / "practice"
-    if home.exists() and (home / _MARK).is_file():
-        shutil.rmtree(home)
-    home.mkdir(parents=True, mode=0o700)
-    (home / _MARK).touch()
-    return home
 
 
 def fill_practice(folder: Path, password: str) -> None:
