@@ -16,7 +16,9 @@ from saddlebench.engine.errors import InputProblemsError
 from saddlebench.exchange.instruments import (
     example_instrument,
     example_names,
+    instrument_from_text,
     instrument_schema,
+    instrument_text,
     read_instrument,
     write_instrument,
 )
@@ -149,3 +151,16 @@ def test_no_bytes_do_worse_than_being_refused(tmp_path: Path, content: bytes) ->
         path.write_bytes(content)
         with pytest.raises(InputProblemsError):
             read_instrument(path)
+
+
+@pytest.mark.parametrize("name", example_names())
+def test_an_instrument_comes_back_from_its_text(name: str) -> None:
+    instrument = example_instrument(name)
+    assert instrument_from_text(instrument_text(instrument)) == instrument
+
+
+@pytest.mark.parametrize("text", ["", "{", "[]", '"comb"', '{"family": "pin comb"}', '{"family": "spoon"}'])
+def test_a_text_that_describes_no_instrument_is_refused_in_words(text: str) -> None:
+    with pytest.raises(InputProblemsError) as refused:
+        instrument_from_text(text, "our comb")
+    assert all(problem.where.file == "our comb" for problem in refused.value.problems)

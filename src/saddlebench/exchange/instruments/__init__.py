@@ -5,6 +5,9 @@ from saddlebench.exchange.instruments.reader import (
     example_instrument,
     example_names,
     example_text,
+    instrument_from,
+    instrument_from_text,
+    instrument_text,
     read_instrument,
     write_instrument,
 )
@@ -13,7 +16,10 @@ __all__ = [
     "example_instrument",
     "example_names",
     "example_text",
+    "instrument_from",
+    "instrument_from_text",
     "instrument_schema",
+    "instrument_text",
     "read_instrument",
     "write_instrument",
 ]

@@ -1,12 +1,16 @@
 """Reading and writing instruments' descriptions, and the examples that are shipped."""
 
+import json
+from collections.abc import Mapping
+from dataclasses import replace
 from importlib import resources
 from pathlib import Path
+from typing import Any
 
 from pydantic import ValidationError
 
 from saddlebench.engine.back.instruments import Instrument
-from saddlebench.engine.errors import InputProblemsError, Problem, Where, input_problem
+from saddlebench.engine.errors import InputProblemsError, Where, input_problem
 from saddlebench.exchange.doors import read_settings, refused
 from saddlebench.exchange.instruments.document import InstrumentDocument, instrument_document
 from saddlebench.exchange.whole_file import write_whole
@@ -24,8 +28,17 @@ def read_instrument(path: Path) -> Instrument:
     OSError
         If the file cannot be opened.
     """
-    held = read_settings(path)
-    file = str(path)
+    return instrument_from(read_settings(path), str(path))
+
+
+def instrument_from(held: Mapping[str, Any], file: str = "") -> Instrument:
+    """Return the instrument that a description's object describes; `file` is what problems call it.
+
+    Raises
+    ------
+    InputProblemsError
+        With every fault and the field it lies in.
+    """
     try:
         return InstrumentDocument.model_validate(held).root.instrument()
     except ValidationError as error:
@@ -33,18 +46,38 @@ def read_instrument(path: Path) -> Instrument:
     except InputProblemsError as error:
         raise InputProblemsError(
             [
-                Problem(
-                    what=p.what, cure=p.cure, where=Where(file=file, field=p.where.field), weight=p.weight
-                )
-                for p in error.problems
+                replace(problem, where=Where(file=file, field=problem.where.field))
+                for problem in error.problems
             ]
         ) from error
 
 
+def instrument_from_text(text: str, file: str = "") -> Instrument:
+    """Return the instrument that a description's text (JSON) describes.
+
+    Raises
+    ------
+    InputProblemsError
+        With every fault and the field it lies in.
+    """
+    try:
+        held = json.loads(text)
+    except ValueError as error:
+        msg = f"is not valid JSON: {error}"
+        raise input_problem(msg, "Describe the instrument again.", Where(file=file)) from error
+    if not isinstance(held, dict):
+        raise input_problem("holds no description", "Describe the instrument again.", Where(file=file))
+    return instrument_from(held, file)
+
+
+def instrument_text(instrument: Instrument) -> str:
+    """Return an instrument's description as JSON, as its file holds it."""
+    return instrument_document(instrument).model_dump_json(indent=2, exclude_none=True) + "\n"
+
+
 def write_instrument(instrument: Instrument, path: Path) -> None:
     """Write an instrument's description as JSON; a failure leaves an older file as it was."""
-    text = instrument_document(instrument).model_dump_json(indent=2, exclude_none=True)
-    write_whole(path, (text + "\n").encode("utf-8"))
+    write_whole(path, instrument_text(instrument).encode("utf-8"))
 
 
 def example_names() -> tuple[str, ...]:
