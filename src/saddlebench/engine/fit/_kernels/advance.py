@@ -8,11 +8,15 @@ from saddlebench.engine.fit._kernels.energy import girth_tension
 from saddlebench.engine.fit._kernels.report import fill_fields, softest, softest_disturbed
 from saddlebench.engine.fit._kernels.steps import begin, finish, load_step
 
+# Turned or moved by less than this (rad, mm) a saddle counts as lying where it was put.
+ASTRAY = 1e-6
+
 
 @compiled
 def put_straight(pose, put):
-    """Give a pose the heading, x and y of another."""
+    """Give a pose the heading, x and y of another; return whether it had strayed from them."""
     heading = np.arctan2(put[3], put[0]) - np.arctan2(pose[3], pose[0])
+    strayed = abs(heading) > ASTRAY or abs(pose[9] - put[9]) > ASTRAY or abs(pose[10] - put[10]) > ASTRAY
     cos, sin = np.cos(heading), np.sin(heading)
     for col in range(3):
         x, y = pose[col], pose[3 + col]
@@ -20,6 +24,7 @@ def put_straight(pose, put):
         pose[3 + col] = sin * x + cos * y
     pose[9] = put[9]
     pose[10] = put[10]
+    return strayed
 
 
 @compiled
@@ -69,11 +74,11 @@ def advance(
         if placing:
             put_straight(pose, box)
     load_n = total_load(loads) + 2.0 * girth.tension
-    status = 0
-    for again in range(2 if placing else 1):
-        if again > 0:
-            # small rolls and pitches add up to a turn: put straight, and settled once more from close by
-            put_straight(pose, box)
+    status = load_step(
+        back, panels, laws, friction, girth, loads, pose, box, free, load_n, goal, guessed, work
+    )
+    # small rolls and pitches add up to a turn: put straight, and settled once more from close by
+    if placing and put_straight(pose, box):
         status = load_step(
             back, panels, laws, friction, girth, loads, pose, box, free, load_n, goal, guessed, work
         )
