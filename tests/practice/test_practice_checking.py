@@ -72,6 +72,11 @@ def test_a_check_is_computed_recorded_and_the_same_when_run_again(cast: Cast) ->
     again = services.rerun_check(cast.fitter, run)
     assert again.is_same
     assert again.document.text == run.document
+    assert services.checking.run_again(cast.fitter, run.study.uuid, 1).is_same
+    with pytest.raises(NotFoundError):
+        services.checking.run_again(cast.fitter, run.study.uuid, 2)
+    with pytest.raises(NotFoundError):
+        services.checking.run_again(cast.other, run.study.uuid, 1)
     assert queries.study_use(cast.fitter, run.study.uuid)[0].is_on_current is False
     with pytest.raises(NotFoundError):
         services.compute_check(cast.other, REQUEST, back_version=back.uuid, saddle_version=saddle.uuid)

@@ -11,11 +11,13 @@ from saddlebench.practice import services
 from saddlebench.practice.enums import Subject
 from saddlebench.practice.models import BackVersion, OpenErasure
 from saddlebench.practice.services import Entered
+from saddlebench.practice.services.opinions import give_opinions
 
 TABLES = (
     "practice_auditrow",
     "practice_entry",
     "practice_advice",
+    "practice_opinion",
     "practice_backversion",
     "practice_saddleversion",
     "practice_studyversion",
@@ -31,6 +33,7 @@ def filled(cast: Cast) -> None:
         cast.fitter, STUDY, back_version=back.version.uuid, saddle_version=saddle.version.uuid
     )
     services.give_advice(cast.fitter, yard.visit.uuid, "Rest him")
+    give_opinions(cast.fitter, key(), {"rocking": "fine"}, back_version=back.version.uuid)
     one = Entered(field="coat", value="winter", key=key(), seen=0)
     services.enter(cast.fitter, Subject.VISIT, yard.visit.uuid, [one])
 

@@ -56,6 +56,11 @@ def may(actor: Actor | None, action: Action, practice_id: int) -> bool:
     return actor is not None and actor.practice_id == practice_id and action in _MAY[actor.role]
 
 
+def is_within(role: Role, other: Role) -> bool:
+    """Tell whether a role may do nothing that the other may not."""
+    return _MAY[role] <= _MAY[other]
+
+
 def require(actor: Actor | None, action: Action) -> Actor:
     """Return the actor who may do this in their own practice.
 

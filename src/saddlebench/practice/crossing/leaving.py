@@ -31,6 +31,7 @@ from saddlebench.practice.models import (
     Horse,
     Instrument,
     Membership,
+    Opinion,
     Photo,
     Practice,
     Recheck,
@@ -38,6 +39,7 @@ from saddlebench.practice.models import (
     SaddleVersion,
     Study,
     StudyVersion,
+    Token,
     User,
     Visit,
     VisitSaddle,
@@ -47,7 +49,7 @@ from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.deeds import deed
 
 FORMAT = "saddlebench-archive"
-_HIDDEN = {"id", "password", "last_login", "document", "found_by", "found_by_people"}
+_HIDDEN = {"id", "password", "digest", "last_login", "document", "found_by", "found_by_people"}
 
 # Where the practice stands, seen from each table.
 TABLES: tuple[tuple[type[models.Model], str], ...] = (
@@ -71,6 +73,8 @@ TABLES: tuple[tuple[type[models.Model], str], ...] = (
     (SaddleVersion, "saddle__practice"),
     (Study, "practice"),
     (StudyVersion, "study__practice"),
+    (Opinion, "practice"),
+    (Token, "practice"),
     (Entry, "practice"),
     (AuditRow, "practice"),
     (ErasureReceipt, "practice"),

@@ -4,7 +4,9 @@ from saddlebench.practice.models.accounts import Membership, Practice, User
 from saddlebench.practice.models.captures import Capture, Instrument
 from saddlebench.practice.models.entries import AuditRow, Entry, ErasureReceipt, OpenErasure
 from saddlebench.practice.models.horses import Client, Horse, Saddle, Yard
+from saddlebench.practice.models.opinions import Opinion
 from saddlebench.practice.models.records import Back, BackVersion, SaddleVersion, Study, StudyVersion
+from saddlebench.practice.models.tokens import Token
 from saddlebench.practice.models.visits import Advice, Answer, Photo, Recheck, Visit, VisitSaddle
 
 __all__ = [
@@ -21,6 +23,7 @@ __all__ = [
     "Instrument",
     "Membership",
     "OpenErasure",
+    "Opinion",
     "Photo",
     "Practice",
     "Recheck",
@@ -28,6 +31,7 @@ __all__ = [
     "SaddleVersion",
     "Study",
     "StudyVersion",
+    "Token",
     "User",
     "Visit",
     "VisitSaddle",

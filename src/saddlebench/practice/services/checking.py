@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 from saddlebench.engine.errors import SaddlebenchError
 from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Action
-from saddlebench.practice.models import BackVersion, SaddleVersion, StudyVersion
+from saddlebench.practice.models import BackVersion, SaddleVersion, Study, StudyVersion
 from saddlebench.practice.rules import Actor, require
+from saddlebench.practice.services.deeds import NotFoundError, own
 from saddlebench.practice.services.records import own_versions
 
 if TYPE_CHECKING:
@@ -77,6 +78,23 @@ def rerun_check(actor: Actor | None, run: StudyVersion, progress: "Progress | No
     )
     document = _computed(back, saddle, request, progress)
     return Rerun(document=document, is_same=document.sha256 == run.sha256)
+
+
+def run_again(
+    actor: Actor | None, study_uuid: uuids.UUID, number: int, progress: "Progress | None" = None
+) -> Rerun:
+    """Compute one run of a fit check again, and tell whether every byte is as it was.
+
+    Raises
+    ------
+    CannotBeJudgedError, InputProblemsError, NotFoundError
+        As for computing it the first time; also if the practice has no such run.
+    """
+    allowed = require(actor, Action.RECORD_STUDY)
+    run = own(Study, allowed, study_uuid).versions.filter(number=number).first()
+    if run is None:
+        raise NotFoundError("run", number)
+    return rerun_check(actor, run, progress)
 
 
 def _computed(

@@ -26,6 +26,7 @@ from saddlebench.practice.models import (
     ErasureReceipt,
     Horse,
     OpenErasure,
+    Opinion,
     Photo,
     Recheck,
     Saddle,
@@ -143,6 +144,7 @@ class _Erasing:
     def _erase_horse(self, horse: Horse) -> None:
         visits = Visit.objects.filter(horse=horse)
         self._studies(Study.objects.filter(horse=horse))
+        self._delete(Opinion.objects.filter(horse=horse))
         Back.objects.filter(horse=horse).update(current=None)
         self._delete(BackVersion.objects.filter(back__horse=horse))
         self._delete_with_entries(Back.objects.filter(horse=horse))
