@@ -33,7 +33,7 @@ def case_loads(
     case: LoadCase,
     curve: tuple[float, float],
 ) -> Loads:
-    """Return the loads of a case.
+    """Return the loads of a case, about a reference (3,) float, saddle frame [mm].
 
     The seat's load acts `load_height_mm` above the panels' centroid. The multiple of a gait applies to the
     rider alone, as it was published.

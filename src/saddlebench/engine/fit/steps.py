@@ -133,7 +133,7 @@ def plan(cases: Sequence[LoadCase]) -> tuple[Planned, ...]:
 
 
 def new_work(n: int, counts: NDArray[np.int64]) -> Work:
-    """Return scratch space for `n` points; iterations and evaluations go on being counted in `counts`."""
+    """Return scratch space for `n` points; `counts` (4,) go on being counted up."""
     return Work(
         pressure=np.zeros(n),
         free_until=np.zeros(n),
@@ -182,7 +182,22 @@ def step_back(rig: Rig, case: LoadCase, part: float) -> Back:
 def run_step(
     rig: Rig, planned: Planned, loads: Loads, before: Reached, box_pose: FloatArray, guess: FloatArray | None
 ) -> Reached:
-    """Go from one state at rest to the next, in smaller parts where it does not get there at once."""
+    """Go from one state at rest to the next, in smaller parts where it does not get there at once.
+
+    Parameters
+    ----------
+    rig : saddle over back
+    planned : the step
+    loads : at its end
+    before : the state it starts from
+    box_pose : (12,) float, saddle to back frame [1, mm]: the pose that may not be left far
+    guess : (12,) float, saddle to back frame [1, mm]: a pose close to the answer, if one is known
+
+    Returns
+    -------
+    Reached
+        At rest (see `is_at_rest`), or where the last attempt ended.
+    """
     counts = np.zeros(4, dtype=np.int64)
     if planned.case.state is State.MOVING:
         loads = seated(loads, before.pose)
