@@ -31,7 +31,7 @@ class Told:
 def told(
     run: Told, states: list[Reached], coarse_counts: list[NDArray[np.int64]] | None
 ) -> tuple[Settled, ...]:
-    """Return every state with its outcome, in order; `coarse_counts` (4,) each are those of the quick pass."""
+    """Return every state with its outcome, in order; `coarse_counts`, (4,) each, are of the quick pass."""
     settled: list[Settled] = []
     for k, (step, state) in enumerate(zip(run.steps, states, strict=True)):
         counts = state.work.counts + (0 if coarse_counts is None else coarse_counts[k])

@@ -12,7 +12,7 @@ class Back(NamedTuple):
     """A back's surface."""
 
     flat: FloatArray
-    """((n_s + 2)·(n_phi + 2)·2,) float: coefficients of R [mm] and C [1], interleaved, row by row of φ."""
+    """(k,) float, coefficients of R [mm] and C [1], interleaved, row by row of φ: k = 2(n_s + 3)(n_phi + 3)."""
     row: int
     """Number of coefficients in one row."""
     n_s: int
