@@ -2,8 +2,9 @@
 
 import uuid as uuids
 from collections.abc import Mapping
+from dataclasses import replace
 
-from django.http import Http404, HttpResponse, HttpResponseRedirect
+from django.http import HttpResponse, HttpResponseRedirect
 from django.urls import reverse
 
 from saddlebench.engine.errors import InputProblemsError, Problem
@@ -11,16 +12,15 @@ from saddlebench.practice.enums import Action, Outcome
 from saddlebench.practice.rules import may
 from saddlebench.practice.services import Entered, EntryResult, enter
 from saddlebench.web.base.access import DEED, FORM, PageRequest, signed_in
+from saddlebench.web.base.entering import answer_field, other_of
 from saddlebench.web.base.fields import (
     FieldShown,
     FormShown,
-    OtherShown,
     entries_of_form,
     homeless,
     key_of,
     show_field,
     show_fields,
-    text_of,
     typed_texts,
     whole_of,
 )
@@ -83,13 +83,6 @@ def _entries(request: PageRequest, kind: RecordKind) -> list[Entered]:
     return entries
 
 
-def _other(result: EntryResult) -> OtherShown | None:
-    other = result.other
-    if other is None:
-        return None
-    return OtherShown(text=text_of(other.value), by=other.entered_by, at=other.entered_at)
-
-
 def _fields(
     request: PageRequest,
     kind: RecordKind,
@@ -104,7 +97,7 @@ def _fields(
     if held:
         # All but the held fields are kept by now: they are shown as kept.
         typed = {name: text for name, text in typed.items() if name in held}
-        others = {name: other for name, one in held.items() if (other := _other(one))}
+        others = {name: other for name, one in held.items() if (other := other_of(one))}
         return show_fields(kind.fields, standing.values, seen=standing.revision, typed=typed, others=others)
     shown = []
     for name, described in kind.fields.items():
@@ -153,7 +146,8 @@ def _form(
     problems: tuple[Problem, ...],
     held: Mapping[str, EntryResult],
 ) -> HttpResponse:
-    fields = _fields(request, kind, standing, problems, held)
+    save_to = reverse("records:enter_field", args=[kind.subject.value, uuid])
+    fields = [replace(one, save_to=save_to) for one in _fields(request, kind, standing, problems, held)]
     choices = _choices(request, kind, standing, problems, held)
     placed = {problem for one in choices for problem in one.problems}
     rest = tuple(problem for problem in homeless(problems, fields) if problem not in placed)
@@ -169,44 +163,6 @@ def _form(
 
 @signed_in(Action.SEE_SADDLES, DEED)
 def enter_field(request: PageRequest, subject: str, uuid: uuids.UUID) -> HttpResponse:
-    """Enter one field as soon as it is left, and answer with the field as it now stands.
-
-    The record's own rule about who may enter is asked by the service.
-    """
+    """Enter one field of a record as soon as it is left."""
     kind = KINDS[subject_of(subject, KINDS)]
-    name = next((one for one in kind.fields if f"{one}.key" in request.POST), None)
-    if name is None:
-        raise Http404
-    save_to = reverse("records:enter_field", args=[subject, uuid])
-    field = entered_field(request, kind, uuid, name, save_to)
-    status = 422 if field.problems else 409 if field.other else 200
-    return show(request, "components/field.html", "", status=status, field=field)
-
-
-def entered_field(
-    request: PageRequest, kind: RecordKind, uuid: uuids.UUID, name: str, save_to: str
-) -> FieldShown:
-    """Enter a field and return it as it is shown afterwards."""
-    posted, described = request.POST, kind.fields[name]
-    typed = typed_texts(posted, [name]).get(name, "")
-    seen = whole_of(posted.get(f"{name}.seen", ""))
-    entries = entries_of_form(posted, {name: described})
-    if not entries:
-        return show_field(described, posted.get(f"{name}.was"), seen=seen, save_to=save_to)
-    try:
-        result = enter(request.actor, kind.subject, uuid, entries)[0]
-    except InputProblemsError as error:
-        was = posted.get(f"{name}.was")
-        return show_field(described, was, seen=seen, typed=typed, problems=error.problems, save_to=save_to)
-    if result.outcome is Outcome.HELD and result.other:
-        return show_field(
-            described,
-            result.other.value,
-            seen=result.other.revision,
-            typed=typed,
-            other=_other(result),
-            save_to=save_to,
-        )
-    return show_field(
-        described, result.value, seen=result.revision, save_to=save_to, saved_at=result.entered_at
-    )
+    return answer_field(request, kind.subject, kind.fields, uuid)

@@ -17,7 +17,7 @@ export function signInAgain(htmx) {
     const body = new FormData(form);
     const token = JSON.parse(document.body.getAttribute("hx-headers") || "{}");
     const answer = await fetch(form.action, { method: "POST", body, headers: token });
-    const told = await answer.json();
+    const told = await answer.json().catch(() => ({ said: "This did not work. Load the page in another window, sign in there, then try again." }));
     if (!answer.ok) {
       said.hidden = false;
       said.textContent = told.said;
