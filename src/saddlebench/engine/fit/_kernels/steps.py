@@ -149,6 +149,7 @@ def finish(panels, friction, pose, work, fields, grip, held):
     shear, slide, springs = fields.shear, fields.slide, fields.springs
     gradient = np.zeros(6)
     moment = np.zeros((3, 3))
+    stuck = np.zeros((6, 6))
     slipping = 0.0
     load = 0.0
     lost = 0.0
@@ -172,24 +173,31 @@ def finish(panels, friction, pose, work, fields, grip, held):
         u = np.sqrt(ux * ux + uy * uy + uz * uz)
         part = min(1.0, cap / max(friction.stiffness * u, 1e-12))
         stiff = panels.area[i] * friction.stiffness
-        across = (
-            stiff * (1.0 - nx * nx),
-            -stiff * nx * ny,
-            -stiff * nx * nz,
-            stiff * (1.0 - ny * ny),
-            -stiff * ny * nz,
-            stiff * (1.0 - nz * nz),
-        )
-        add_stiffness(grip, r, across, part)
-        add_stiffness(held, r, across, 1.0)
         if part < 1.0:
             slipping += force
             lost += panels.area[i] * cap * u * (1.0 - part)
             dx, dy, dz = ux / u, uy / u, uz / u
             slide[i, 0], slide[i, 1], slide[i, 2] = dx, dy, dz
-            along = (dx * dx, dx * dy, dx * dz, dy * dy, dy * dz, dz * dz)
-            add_stiffness(grip, r, along, -stiff * part)
-            add_stiffness(held, r, along, -stiff)
+            across = (
+                stiff * (1.0 - nx * nx - dx * dx),
+                -stiff * (nx * ny + dx * dy),
+                -stiff * (nx * nz + dx * dz),
+                stiff * (1.0 - ny * ny - dy * dy),
+                -stiff * (ny * nz + dy * dz),
+                stiff * (1.0 - nz * nz - dz * dz),
+            )
+            add_stiffness(grip, r, across, part)
+            add_stiffness(held, r, across, 1.0)
+        else:
+            along_skin = (
+                stiff * (1.0 - nx * nx),
+                -stiff * nx * ny,
+                -stiff * nx * nz,
+                stiff * (1.0 - ny * ny),
+                -stiff * ny * nz,
+                stiff * (1.0 - nz * nz),
+            )
+            add_stiffness(stuck, r, along_skin, 1.0)
         ux *= part
         uy *= part
         uz *= part
@@ -200,6 +208,10 @@ def finish(panels, friction, pose, work, fields, grip, held):
         springs[i, 0] = x - ux
         springs[i, 1] = y - uy
         springs[i, 2] = z - uz
+    for a in range(6):
+        for b in range(6):
+            grip[a, b] += stuck[a, b]
+            held[a, b] += stuck[a, b]
     close_hessian(grip, moment)
     close_hessian(held, moment)
     return slipping / max(load, 1e-9), lost
