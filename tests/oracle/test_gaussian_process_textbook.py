@@ -19,6 +19,9 @@ from saddlebench.engine.back.gaussian import (
     CROWN_STRETCH,
     CROWN_WIDTH,
     TREND_TERMS,
+    WITHERS_BLEND_MM,
+    WITHERS_END_MM,
+    WITHERS_STRETCH,
     GaussianField,
     Hyperparameters,
     condition,
@@ -71,8 +74,11 @@ def case() -> tuple[GaussianField, Dense]:
     rows_phi = interpolation_rows(GRID.n_phi, (phi - GRID.phi0) / GRID.dphi)
     H = np.stack([np.kron(a, b) for a, b in zip(rows_s, rows_phi, strict=True)])
     stretched = GRID.phi + CROWN_STRETCH * np.tanh(GRID.phi / CROWN_WIDTH)
+    # 1 + a in front of the withers' end and 1 behind: 1 + a(1 − tanh u)/2, whose integral has ln cosh u.
+    u = (GRID.s_mm - WITHERS_END_MM) / WITHERS_BLEND_MM
+    along = GRID.s_mm + WITHERS_STRETCH / 2 * (GRID.s_mm - WITHERS_BLEND_MM * np.log(np.cosh(u)))
     K = HYPER.sigma_mm**2 * np.kron(
-        matern_by_bessel(np.abs(np.subtract.outer(GRID.s_mm, GRID.s_mm)), HYPER.length_s_mm),
+        matern_by_bessel(np.abs(np.subtract.outer(along, along)), HYPER.length_s_mm),
         matern_by_bessel(np.abs(np.subtract.outer(stretched, stretched)), HYPER.length_phi),
     )
     # dr − R_s ds − R_φ dφ for a change dp of the point, by hand: ds = −dx, dφ and dr of plane polars.

@@ -21,6 +21,8 @@ from saddlebench.engine.frames import FloatArray
 
 CROWN_STRETCH, CROWN_WIDTH = 0.5, 0.2
 """How much, and over what angle [rad], the midline is stretched for the correlation across."""
+WITHERS_STRETCH, WITHERS_END_MM, WITHERS_BLEND_MM = 0.8, 40.0, 60.0
+"""How much the back is stretched along in front of a place, and how softly, for the correlation along."""
 MEAN_RIDGE = 0.12
 """Angle [rad] over which the mean's ridge on the midline is rounded."""
 
@@ -97,13 +99,16 @@ def matern_slope(distance: FloatArray, length: float) -> FloatArray:
 def node_distances(grid: PolarGrid) -> tuple[FloatArray, FloatArray]:
     """Return the distances between nodes along (n_s, n_s) [mm] and across (n_phi, n_phi) [rad].
 
-    Across, the angle is stretched about the midline, where a withers' crown turns far faster than a flank.
+    Across, the angle is stretched about the midline, where a withers' crown turns far faster than a flank;
+    along, the withers are stretched, which rise and fall faster than the back behind them.
     """
-    stretched = grid.phi + CROWN_STRETCH * np.tanh(grid.phi / CROWN_WIDTH)
-    return (
-        np.abs(grid.s_mm[:, None] - grid.s_mm[None, :]),
-        np.abs(stretched[:, None] - stretched[None, :]),
+    across = grid.phi + CROWN_STRETCH * np.tanh(grid.phi / CROWN_WIDTH)
+    behind = (grid.s_mm - WITHERS_END_MM) / WITHERS_BLEND_MM
+    # The slope of this goes from 1 + stretch in front to 1 behind, as a hyperbolic tangent.
+    along = grid.s_mm + 0.5 * WITHERS_STRETCH * (
+        grid.s_mm - WITHERS_BLEND_MM * (np.logaddexp(behind, -behind) - np.log(2.0))
     )
+    return np.abs(along[:, None] - along[None, :]), np.abs(across[:, None] - across[None, :])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
