@@ -19,7 +19,7 @@ SCREENSHOTS = REPOSITORY / "out" / "screenshots"
 AXE = REPOSITORY / "node_modules" / "axe-core" / "axe.min.js"
 BUNDLE = REPOSITORY / "src" / "saddlebench" / "web" / "base" / "static" / "bundle" / "base-main.js"
 PASSWORD = "invented-pass-phrase"
-_RUN = "from saddlebench.cli import main; main()"
+RUN = "from saddlebench.cli import main; main()"
 OWNER = "orla@tussock.example"
 QUIET = (
     "--no-sandbox",
@@ -57,7 +57,7 @@ class Program:
     def start(self) -> None:
         with self.log.open("ab") as log:
             self.process = subprocess.Popen(
-                [sys.executable, "-c", _RUN, "serve", "--port", str(self.port), *self.more],
+                [sys.executable, "-c", RUN, "serve", "--port", str(self.port), *self.more],
                 env={**os.environ, "SADDLEBENCH_HOME": str(self.home)},
                 stdout=log,
                 stderr=log,

@@ -15,6 +15,8 @@ import pytest
 from browser_program import AXE, BUNDLE, QUIET, SCREENSHOTS, Look, Program, free_port
 from playwright.sync_api import Browser, Page, sync_playwright
 
+_BAR = "how => { const bar = document.querySelector('.main-nav'); if (bar) bar.style.position = how; }"
+
 
 @pytest.fixture(scope="session")
 def chromium() -> str:
@@ -29,7 +31,7 @@ def chromium() -> str:
 
 
 @pytest.fixture(scope="session")
-def practice_home(tmp_path_factory: pytest.TempPathFactory, chromium: str) -> Path:
+def practice_home(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A data folder with the invented practice of the pages' tests, to be copied."""
     home = tmp_path_factory.mktemp("practice") / "home"
     subprocess.run(
@@ -72,7 +74,10 @@ def _page(browser: Browser, width: int, height: int, *, is_phone: bool, url: str
     broken: list[str] = []
     page.on("pageerror", lambda error: broken.append(str(error)))
     page.on(
-        "console", lambda line: broken.append(line.text) if "Content Security Policy" in line.text else None
+        "console",
+        lambda line: (
+            broken.append(f"{line.text} {line.location}") if "Content Security Policy" in line.text else None
+        ),
     )
     yield page
     context.close()
@@ -96,8 +101,11 @@ def look(chromium: str) -> Look:
 
     def looked(page: Page, name: str) -> None:
         width = (page.viewport_size or {"width": 0})["width"]
+        # In a picture of the whole page the bar at the screen's lower edge would lie across its middle.
         page.evaluate("window.scrollTo(0, 0)")
+        page.evaluate(_BAR, "static")
         page.screenshot(path=SCREENSHOTS / f"{name}-{width}.png", full_page=True)
+        page.evaluate(_BAR, "")
         overflow = page.evaluate(
             "document.documentElement.scrollWidth - document.documentElement.clientWidth"
         )
