@@ -30,6 +30,10 @@ class Slice:
 
 SLICES: tuple[Slice, ...] = (
     Slice(name="home", nav=(NavEntry(url="home:today", words="Today", sign="◷", action=Action.SEE_HORSES),)),
+    Slice(
+        name="visit",
+        nav=(NavEntry(url="visit:visits", words="Visits", sign="✎", action=Action.SEE_HORSES),),
+    ),
     Slice(name="accounts"),
     Slice(
         name="records",
@@ -39,4 +43,10 @@ SLICES: tuple[Slice, ...] = (
             NavEntry(url="records:clients", words="People", sign="☺", action=Action.SEE_PEOPLE),
         ),
     ),
+    Slice(
+        name="capture",
+        nav=(NavEntry(url="capture:home", words="Measure", sign="⌒", action=Action.SEE_HORSES),),
+    ),
+    Slice(name="study"),
+    Slice(name="photos"),
 )

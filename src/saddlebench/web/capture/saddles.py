@@ -1,0 +1,221 @@
+"""Measuring a saddle: its numbers beside a drawing that explains them, and the record they make."""
+
+import uuid as uuids
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from django.core.files.uploadedfile import UploadedFile
+from django.http import HttpResponse, HttpResponseRedirect
+from django.urls import reverse
+
+from saddlebench.engine.errors import InputProblemsError, Problem, Where, input_problem
+from saddlebench.engine.saddle.model import PadCut
+from saddlebench.engine.saddle.record import SaddleRecord
+from saddlebench.engine.units import Length
+from saddlebench.exchange.records import SaddleDocument, as_json, parse_document
+from saddlebench.practice import queries, services
+from saddlebench.practice.documents import Document
+from saddlebench.practice.enums import Action, Family
+from saddlebench.practice.queries.saddles import SaddlePage
+from saddlebench.web.base.access import DEED, FORM, PageRequest, signed_in
+from saddlebench.web.base.fields import whole_of
+from saddlebench.web.base.render import show
+from saddlebench.web.base.said import say
+from saddlebench.web.capture.saddle_drawings import saddle_drawing
+from saddlebench.web.capture.saddle_fields import (
+    ARCHES,
+    FAMILIES,
+    FILLS,
+    MAIN,
+    MORE,
+    N_PADS,
+    PAD_MATERIALS,
+    SaddleField,
+)
+from saddlebench.web.capture.saddle_form import Named, record_of_form, texts_of_record
+from saddlebench.web.capture.saddle_pictures import drawn_from_numbers
+
+_LARGEST_TABLE = 5_000_000
+_OTHERS = ("lengths_in", "fill", "arch", "nothing_because", "notes", "forget_underside")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NumberShown:
+    """One number of the form."""
+
+    field: SaddleField
+    text: str
+    problem: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PadShown:
+    """One pad of the form."""
+
+    number: int
+    made_of: str
+    thickness: str
+    cut: str
+    problem: str
+
+
+def _named(page: SaddlePage, asked: str = "") -> Named:
+    family = str(page.values.get("family") or "")
+    known = FAMILIES.get(Family(family)) if family else None
+    chosen = known or (asked if asked in MAIN else "panelled")
+    return Named(label=page.label, serial=str(page.values.get("serial") or ""), family=chosen)
+
+
+def _current(request: PageRequest, uuid: uuids.UUID, label: str) -> SaddleRecord | None:
+    text = queries.saddle_document(request.actor, uuid)
+    if not text:
+        return None
+    try:
+        return parse_document(SaddleDocument, text, label).record()
+    except InputProblemsError:
+        # A record that an older or newer program wrote differently: the form starts from nothing.
+        return None
+
+
+def _typed(request: PageRequest, family: str) -> dict[str, str]:
+    names = [one.path for one in (*MAIN[family], *MORE[family])]
+    names += [f"pad{i}.{part}" for i in range(1, N_PADS + 1) for part in ("made_of", "thickness", "cut")]
+    return {name: request.POST.get(name, "") for name in (*names, *_OTHERS)}
+
+
+@signed_in(Action.RECORD_SADDLE, FORM)
+def measure(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Take a saddle's numbers, and record them as a version that never changes."""
+    page = queries.saddle_page(request.actor, uuid)
+    named = _named(page, request.POST.get("family", request.GET.get("family", "")))
+    before = _current(request, uuid, page.label)
+    if before is not None and before.family.value != named.family:
+        before = None
+    if request.method == "POST":
+        texts = _typed(request, named.family)
+        try:
+            record = record_of_form(named, texts, table=_table(request), before=before)
+        except InputProblemsError as error:
+            return _form(request, page, named, texts, before, error.problems)
+        return _recorded(request, uuid, record)
+    return _form(request, page, named, texts_of_record(before) if before else {}, before, ())
+
+
+def _table(request: PageRequest) -> bytes | None:
+    upload = request.FILES.get("table")
+    if not isinstance(upload, UploadedFile):
+        return None
+    if (upload.size or 0) > _LARGEST_TABLE:
+        raise input_problem("the table is too large", "Choose a CSV file of sections.", Where(field="table"))
+    return upload.read()
+
+
+def _recorded(request: PageRequest, uuid: uuids.UUID, record: SaddleRecord) -> HttpResponse:
+    document = Document(text=as_json(SaddleDocument.of(record)))
+    recorded = services.record_saddle(
+        request.actor,
+        uuid,
+        document,
+        why=request.POST.get("why", ""),
+        seen=whole_of(request.POST.get("seen", "")),
+    )
+    beside = "" if recorded.is_current else " Somebody else recorded another meanwhile: choose between them."
+    say(request, f"{record.label}: recorded as version {recorded.version.number}.{beside}")
+    return HttpResponseRedirect(reverse("capture:measured_saddle", args=[uuid]))
+
+
+def _form(
+    request: PageRequest,
+    page: SaddlePage,
+    named: Named,
+    texts: Mapping[str, str],
+    before: SaddleRecord | None,
+    problems: tuple[Problem, ...],
+) -> HttpResponse:
+    wrong = {one.where.field: f"{one.what[:1].upper()}{one.what[1:]}. {one.cure}" for one in problems}
+    main, more = (_numbers(fields[named.family], texts, wrong) for fields in (MAIN, MORE))
+    pads = [
+        PadShown(
+            number=i,
+            made_of=texts.get(f"pad{i}.made_of", ""),
+            thickness=texts.get(f"pad{i}.thickness", ""),
+            cut=texts.get(f"pad{i}.cut", ""),
+            problem=wrong.get(f"pad{i}.thickness", ""),
+        )
+        for i in range(1, N_PADS + 1)
+    ]
+    placed = {one.field.path for one in (*main, *more)} | {f"pad{i}.thickness" for i in range(1, N_PADS + 1)}
+    return show(
+        request,
+        "capture/saddle.html",
+        f"Measure {page.label}",
+        page,
+        main=main,
+        more=more,
+        more_open=any(one.problem for one in more),
+        pads=pads,
+        problems=[one for one in problems if one.where.field not in placed],
+        texts={name: texts.get(name, "") for name in _OTHERS},
+        family=named.family,
+        families=[] if page.values.get("family") else list(MAIN),
+        drawing=saddle_drawing(named.family),
+        has_underside=before is not None and before.underside is not None,
+        units=list(Length),
+        fills=FILLS if named.family in {"panelled", "cut-back"} else (),
+        arches=ARCHES,
+        materials=PAD_MATERIALS,
+        cuts=[one.value for one in PadCut],
+        status=422 if problems else 200,
+    )
+
+
+def _numbers(
+    fields: tuple[SaddleField, ...], texts: Mapping[str, str], wrong: Mapping[str, str]
+) -> list[NumberShown]:
+    return [
+        NumberShown(field=one, text=texts.get(one.path, ""), problem=wrong.get(one.path, ""))
+        for one in fields
+    ]
+
+
+@signed_in(Action.RECORD_SADDLE, DEED)
+def preview(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Draw the saddle as the form's numbers make it now."""
+    page = queries.saddle_page(request.actor, uuid)
+    named = _named(page, request.POST.get("family", ""))
+    try:
+        record = record_of_form(named, _typed(request, named.family))
+    except InputProblemsError as error:
+        words = {one.path: one.words for one in (*MAIN[named.family], *MORE[named.family])}
+        first = error.problems[0]
+        why = f"{words.get(first.where.field, first.where.field)}: {first.what}"
+        return show(request, "capture/saddle_part.html", "", drawn="", why=why)
+    return show(request, "capture/saddle_part.html", "", **_shown(record))
+
+
+def _shown(record: SaddleRecord) -> dict[str, Any]:
+    drawn = drawn_from_numbers(record)
+    is_picture = drawn.startswith("<svg")
+    return {"drawn": drawn if is_picture else "", "why": "" if is_picture else drawn}
+
+
+@signed_in(Action.SEE_SADDLES)
+def measured_saddle(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Show a saddle as measured: its numbers, what was assumed, and the saddle drawn from them."""
+    page = queries.saddle_page(request.actor, uuid)
+    record = _current(request, uuid, page.label)
+    lines: list[NumberShown] = []
+    if record is not None:
+        texts = texts_of_record(record)
+        fields = (*MAIN[record.family.value], *MORE[record.family.value])
+        lines = [line for line in _numbers(fields, texts, {}) if line.text]
+    return show(
+        request,
+        "capture/measured_saddle.html",
+        f"{page.label}: measured",
+        page,
+        record=record,
+        lines=lines,
+        **(_shown(record) if record else {"drawn": "", "why": ""}),
+    )

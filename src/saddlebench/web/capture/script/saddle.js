@@ -1,0 +1,14 @@
+// The number being entered stands out on the drawing that explains it.
+const form = document.querySelector("[data-saddle]");
+
+function mark(event) {
+  const path = event.target.dataset?.shownBy;
+  for (const one of form.querySelectorAll(".dim")) one.classList.toggle("now", Boolean(path) && one.dataset.shows === path);
+}
+
+if (form) {
+  form.addEventListener("focusin", mark);
+  for (const dim of form.querySelectorAll(".dim")) {
+    dim.addEventListener("click", () => form.querySelector(`[data-shown-by="${dim.dataset.shows}"]`)?.focus());
+  }
+}
