@@ -1,0 +1,78 @@
+"""What a visit led to besides its answers: backs, fit checks, re-checks; and what may be tried next."""
+
+import uuid as uuids
+from dataclasses import dataclass
+
+from saddlebench.practice.enums import Action
+from saddlebench.practice.models import Back, Client, Recheck, Saddle, SaddleVersion, Study, Visit
+from saddlebench.practice.queries.horses import Linked
+from saddlebench.practice.rules import Actor, may, require
+from saddlebench.practice.services.deeds import own
+
+_MOST = 50
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VisitWork:
+    """What hangs on one visit."""
+
+    backs: tuple[Linked, ...]
+    studies: tuple[Linked, ...]
+    rechecks: tuple[Linked, ...]
+    """Set at this visit, by the last day they are due; `detail` is the reason."""
+    answers: tuple[Linked, ...]
+    """The horse's open re-checks from before, which this visit may answer."""
+    own_saddles: tuple[Linked, ...]
+    """The horse's saddles that were not tried yet."""
+    owner: Linked | None
+    """The horse's client, for those who may see people."""
+    measured: frozenset[uuids.UUID]
+    """The tried saddles that have a record of their measures."""
+
+
+def visit_work(actor: Actor | None, uuid: uuids.UUID) -> VisitWork:
+    """Return what hangs on one visit.
+
+    Raises
+    ------
+    NotFoundError
+        If the practice has no such visit.
+    """
+    allowed = require(actor, Action.SEE_HORSES)
+    people = may(allowed, Action.SEE_PEOPLE, allowed.practice_id)
+    visit = own(Visit, allowed, uuid)
+    backs = Back.objects.standing().filter(visit=visit).order_by("-id")[:_MOST]
+    studies = Study.objects.standing().filter(visit=visit).select_related("saddle").order_by("-id")[:_MOST]
+    due = (
+        Recheck.objects.standing().filter(horse=visit.horse_id) if visit.horse_id else Recheck.objects.none()
+    )
+    rechecks = list(due.order_by("due_by", "id"))
+    saddles = Saddle.objects.standing().filter(horses=visit.horse_id) if visit.horse_id else None
+    tried = SaddleVersion.objects.filter(saddle__tried_at__visit=visit)
+    return VisitWork(
+        backs=tuple(Linked(uuid=b.uuid, label=b.label, day=b.measured_on) for b in backs),
+        studies=tuple(
+            Linked(uuid=s.uuid, label=s.label, day=s.made_at.date(), detail=s.saddle.label) for s in studies
+        ),
+        rechecks=tuple(_due(r) for r in rechecks if r.visit_id == visit.pk),
+        answers=tuple(
+            _due(r)
+            for r in rechecks
+            if r.visit_id != visit.pk and r.done_visit_id is None and r.due_from <= visit.date
+        ),
+        own_saddles=tuple(
+            Linked(uuid=s.uuid, label=s.label, detail=s.family)
+            for s in (saddles.exclude(tried_at__visit=visit).order_by("label")[:_MOST] if saddles else ())
+        ),
+        owner=_owner(visit) if people else None,
+        measured=frozenset(tried.values_list("saddle__uuid", flat=True)),
+    )
+
+
+def _due(row: Recheck) -> Linked:
+    return Linked(uuid=row.uuid, label=row.label, day=row.due_by, detail=row.reason)
+
+
+def _owner(visit: Visit) -> Linked | None:
+    client = Client.objects.standing().filter(horses=visit.horse_id).first() if visit.horse_id else None
+    return Linked(uuid=client.uuid, label=client.label) if client else None

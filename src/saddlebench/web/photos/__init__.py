@@ -1,0 +1,1 @@
+"""Photos and films: taken in whole and safely, checked, drawn on, laid side by side."""

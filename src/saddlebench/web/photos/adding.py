@@ -1,0 +1,114 @@
+"""Photos and films arriving: sniffed, decoded in bounds, checked, stored under names of ours."""
+
+import hashlib
+import uuid as uuids
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.conf import settings
+from django.core.files.uploadedfile import UploadedFile
+from django.http import HttpResponse, HttpResponseRedirect
+from django.urls import reverse
+
+from saddlebench.engine.errors import InputProblemsError, Problem
+from saddlebench.exchange.whole_file import write_whole
+from saddlebench.practice import queries
+from saddlebench.practice.enums import Action
+from saddlebench.practice.keeping.files import sniff, store, thumbnail_path
+from saddlebench.practice.queries.photos import photos_of, shot_list
+from saddlebench.practice.services import PhotoFacts, attach_photo
+from saddlebench.practice.services.photos import keep_photo_anyway
+from saddlebench.web.base.access import DEED, PageRequest, signed_in
+from saddlebench.web.base.fields import key_of
+from saddlebench.web.base.render import show
+from saddlebench.web.base.said import say
+from saddlebench.web.photos.films import LARGEST_FILM_BYTES, clean_film
+from saddlebench.web.photos.pictures import is_heif, read_picture
+from saddlebench.web.photos.showing import ShotPhotos
+
+MOST_AT_ONCE = 20
+
+
+@signed_in(Action.ENTER_VISIT, DEED)
+def add(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Take photos and films to a visit; one that cannot be taken does not stop the others."""
+    queries.visit_page(request.actor, uuid)
+    files = request.FILES.getlist("file")
+    shot = request.POST.get("shot", "")
+    known = {one.name for one in shot_list(request.actor)}
+    first = key_of(request.POST.get("form", ""))
+    problems: list[Problem] = []
+    if not files:
+        problems.append(Problem(what="No file came", cure="Choose a picture or a film."))
+    if len(files) > MOST_AT_ONCE:
+        what = f"{len(files)} files at once are more than {MOST_AT_ONCE}; the first {MOST_AT_ONCE} were taken"
+        problems.append(Problem(what=what, cure="Send the rest after them."))
+    for number, file in enumerate(files[:MOST_AT_ONCE]):
+        key = uuids.uuid5(first, str(number))
+        try:
+            _take(request, file, shot if shot in known else "", uuid, key)
+        except InputProblemsError as error:
+            problems += error.problems
+    if request.htmx:
+        return _shot(request, uuid, shot, problems)
+    if problems:
+        raise InputProblemsError(problems)
+    say(request, "The photo is kept." if len(files) == 1 else f"{len(files)} photos are kept.")
+    return HttpResponseRedirect(reverse("visit:step", args=[uuid, "photos"]))
+
+
+def _take(
+    request: PageRequest, file: "UploadedFile[Any]", shot: str, visit: uuids.UUID, key: uuids.UUID
+) -> None:
+    content = _content(file)
+    home = Path(settings.SADDLEBENCH_HOME)
+    media_type = "image/heic" if is_heif(content) else sniff(content)
+    if media_type.startswith("video/"):
+        original = hashlib.sha256(content).hexdigest()
+        stored = store(home, clean_film(content, media_type))
+        facts = PhotoFacts(original_sha256=original, shot=shot)
+    else:
+        picture = read_picture(content, ZoneInfo(request.standing.zone))
+        stored = store(home, picture.content)
+        write_whole(thumbnail_path(home, stored.sha256), picture.small)
+        facts = PhotoFacts(
+            original_sha256=picture.original_sha256,
+            shot=shot,
+            width_px=picture.width_px,
+            height_px=picture.height_px,
+            taken_at=picture.taken_at,
+            flaws=picture.flaws,
+        )
+    attach_photo(request.actor, stored, facts, visit=visit, uuid=key)
+
+
+def _content(file: "UploadedFile[Any]") -> bytes:
+    """Read a file, one byte beyond what any kind of it may hold: the kind's own limit names itself."""
+    return bytes(file.read(LARGEST_FILM_BYTES + 1))
+
+
+def _shot(request: PageRequest, uuid: uuids.UUID, name: str, problems: list[Problem]) -> HttpResponse:
+    """Answer with one shot of the list as it now stands."""
+    shots = {one.name: one.words for one in shot_list(request.actor)}
+    name = name if name in shots else ""
+    found = [
+        one for one in photos_of(request.actor, visit=uuid) if (one.shot if one.shot in shots else "") == name
+    ]
+    shot = ShotPhotos(name=name, words=shots.get(name, "Anything else, and films"), photos=tuple(found))
+    more: dict[str, object] = {"shot": shot, "visit_uuid": uuid, "problems": problems}
+    return show(request, "photos/shot.html", "", status=422 if problems else 200, **more)
+
+
+@signed_in(Action.ENTER_VISIT, DEED)
+def keep_anyway(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Keep a photo with what the check found in it."""
+    photo = keep_photo_anyway(request.actor, uuid)
+    say(request, "The photo is kept as it is.")
+    return HttpResponseRedirect(_back(photo.visit.uuid if photo.visit else None, uuid))
+
+
+def _back(visit: uuids.UUID | None, photo: uuids.UUID) -> str:
+    if visit is None:
+        return reverse("photos:photo", args=[photo])
+    return reverse("visit:step", args=[visit, "photos"])

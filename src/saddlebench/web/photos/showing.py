@@ -1,0 +1,147 @@
+"""Photos on pages: one with its marks, a horse's by day, two side by side; and their bytes."""
+
+import re
+import uuid as uuids
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.http import FileResponse, Http404, HttpResponse
+from django.utils.cache import patch_cache_control
+
+from saddlebench.exchange.whole_file import write_whole
+from saddlebench.practice import queries
+from saddlebench.practice.enums import Action
+from saddlebench.practice.keeping.files import stored_path, thumbnail_path
+from saddlebench.practice.queries.photos import PhotoShown, photo, photos_of, shot_list
+from saddlebench.practice.services import NotFoundError
+from saddlebench.web.base.access import PageRequest, signed_in
+from saddlebench.web.base.render import show
+from saddlebench.web.photos.measuring import drawn_shown
+from saddlebench.web.photos.pictures import thumbnail_of
+
+_RANGE = re.compile(r"bytes=([0-9]{1,18})-([0-9]{0,18})")
+_KEPT_S = 365 * 24 * 3600
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShotPhotos:
+    """One shot with the photos taken of it."""
+
+    name: str
+    words: str
+    photos: tuple[PhotoShown, ...]
+
+
+@signed_in(Action.SEE_HORSES)
+def one(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Show a photo or film, what is drawn on it, and the tools to draw."""
+    page = photo(request.actor, uuid)
+    shots = shot_list(request.actor)
+    words = next((shot.words for shot in shots if shot.name == page.shot), "Photo")
+    more: dict[str, Any] = {
+        "drawn": drawn_shown(page.drawn, page.width_px, page.height_px),
+        "shots": shots,
+        "shot_words": "Film" if page.is_film else words,
+        "stroke": max(page.width_px or 0, page.height_px or 0) / 300,
+        "fresh": str(uuids.uuid4()),
+    }
+    title = f"{words}, {page.day:%-d %b %Y}"
+    return show(request, "photos/photo.html", title, page, **more)
+
+
+@signed_in(Action.SEE_HORSES)
+def of_horse(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Show a horse's photos by day, two of which may be laid side by side."""
+    page = queries.horse_page(request.actor, uuid)
+    photos = photos_of(request.actor, horse=uuid)[::-1]
+    words = {shot.name: shot.words for shot in shot_list(request.actor)}
+    title = f"Photos of {page.label}"
+    return show(request, "photos/of_horse.html", title, page, photos=photos, shot_words=words)
+
+
+@signed_in(Action.SEE_HORSES)
+def compare(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Show two photos of a horse, the earlier on the left, with a slider over both."""
+    page = queries.horse_page(request.actor, uuid)
+    chosen = [_pictured(request, page.uuid, text) for text in request.GET.getlist("photo")[:2]]
+    if len(chosen) < 2:
+        photos = photos_of(request.actor, horse=uuid)[::-1]
+        words = {shot.name: shot.words for shot in shot_list(request.actor)}
+        more: dict[str, object] = {"photos": photos, "shot_words": words, "too_few": True}
+        return show(request, "photos/of_horse.html", f"Photos of {page.label}", page, status=422, **more)
+    before, after = sorted(chosen, key=lambda shown: (shown.day, shown.made_at))
+    title = f"{page.label}: {before.day:%-d %b %Y} and {after.day:%-d %b %Y}"
+    return show(request, "photos/compare.html", title, page, before=before, after=after)
+
+
+def _pictured(request: PageRequest, horse: uuids.UUID, text: str) -> PhotoShown:
+    try:
+        shown = photo(request.actor, uuids.UUID(text))
+    except ValueError:
+        raise Http404 from None
+    if shown.is_film or shown.horse is None or shown.horse.uuid != horse:
+        raise NotFoundError("photo", text)
+    return shown
+
+
+@signed_in(Action.SEE_HORSES)
+def file(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Give a photo's or film's bytes; of a film also a part, as players ask for it."""
+    shown = photo(request.actor, uuid)
+    path = stored_path(Path(settings.SADDLEBENCH_HOME), shown.sha256, shown.media_type)
+    if not path.is_file():
+        raise NotFoundError("file of this photo", uuid)
+    response = _part(path, request.headers.get("Range", ""), shown.media_type)
+    return _kept(response, shown)
+
+
+@signed_in(Action.SEE_HORSES)
+def thumb(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Give a photo's small copy; it is made again where it is gone."""
+    shown = photo(request.actor, uuid)
+    home = Path(settings.SADDLEBENCH_HOME)
+    path = thumbnail_path(home, shown.sha256)
+    if shown.is_film:
+        raise NotFoundError("picture of this film", uuid)
+    if not path.is_file():
+        whole = stored_path(home, shown.sha256, shown.media_type)
+        if not whole.is_file():
+            raise NotFoundError("file of this photo", uuid)
+        write_whole(path, thumbnail_of(whole.read_bytes()))
+    return _kept(HttpResponse(path.read_bytes(), content_type="image/jpeg"), shown)
+
+
+def _kept(response: HttpResponse | FileResponse, shown: PhotoShown) -> HttpResponse:
+    """Let this person's browser keep it: the same photo never has other bytes."""
+    patch_cache_control(response, private=True, max_age=_KEPT_S, immutable=True)
+    response["Content-Disposition"] = (
+        f'inline; filename="{shown.day.isoformat()}-{shown.uuid}{_suffix(shown)}"'
+    )
+    return response  # type: ignore[return-value]
+
+
+def _suffix(shown: PhotoShown) -> str:
+    return stored_path(Path(), shown.sha256, shown.media_type).suffix
+
+
+def _part(path: Path, asked: str, media_type: str) -> HttpResponse | FileResponse:
+    size = path.stat().st_size
+    match = _RANGE.fullmatch(asked)
+    if match is None:
+        whole = FileResponse(path.open("rb"), content_type=media_type)
+        whole["Accept-Ranges"] = "bytes"
+        return whole
+    first = int(match[1])
+    last = min(int(match[2]) if match[2] else size - 1, size - 1, first + (8 << 20) - 1)
+    if first > last:
+        refused = HttpResponse(status=416)
+        refused["Content-Range"] = f"bytes */{size}"
+        return refused
+    with path.open("rb") as held:
+        held.seek(first)
+        part = HttpResponse(held.read(last - first + 1), status=206, content_type=media_type)
+    part["Content-Range"] = f"bytes {first}-{last}/{size}"
+    part["Accept-Ranges"] = "bytes"
+    return part

@@ -1,0 +1,1 @@
+"""A visit: started anywhere, filled in any order, stopped where it must be, printed at its end."""

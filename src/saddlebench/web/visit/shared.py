@@ -1,0 +1,95 @@
+"""What every page of a visit shows: the path, the stops, what is worked out."""
+
+import uuid as uuids
+from dataclasses import dataclass
+
+from saddlebench.practice import queries
+from saddlebench.practice.estimates import WeightEstimate
+from saddlebench.practice.queries.visit_work import VisitWork, visit_work
+from saddlebench.practice.queries.visits import VisitPage
+from saddlebench.practice.rules import Actor
+from saddlebench.practice.stops import Stops
+from saddlebench.web.base.fields import words_of_choice
+from saddlebench.web.visit.path import StepState, path_of
+
+_FIRST = {
+    "stops_vet_first": (
+        "Stop, vet first",
+        "The veterinary surgeon comes first. No saddle goes on until the vet has seen the horse and agrees.",
+    ),
+    "stops_not_today": (
+        "Stop, not today",
+        "Not today. Come back when what stops it is settled; clean the instrument if skin may be catching.",
+    ),
+    "stops_do_not_ride": (
+        "Stop, do not ride",
+        "Nobody rides in this saddle. The saddler comes first: repair or retire. Until then no fit check.",
+    ),
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StopShown:
+    """One kind of stop that stands, who comes first, and why."""
+
+    title: str
+    first: str
+    causes: tuple[str, ...]
+
+    @property
+    def advice(self) -> str:
+        """What is likely to be said; the fitter edits it."""
+        return f"{self.title}: {', '.join(self.causes).lower()}. {self.first}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Around:
+    """The visit around a step."""
+
+    page: VisitPage
+    work: VisitWork
+    path: tuple[StepState, ...]
+    here: str
+    stops: tuple[StopShown, ...]
+    horse: str
+    carried_percent: float | None
+    weight: WeightEstimate | None
+
+
+def shown_stops(stops: Stops) -> tuple[StopShown, ...]:
+    """Return stops in words."""
+    return tuple(
+        StopShown(
+            title=_FIRST[kind][0],
+            first=_FIRST[kind][1],
+            causes=tuple(words_of_choice(kind, cause) for cause in causes),
+        )
+        for kind, causes in stops.items()
+    )
+
+
+def name_of(page: VisitPage) -> str:
+    """Return by what name the horse goes."""
+    return page.horse.label if page.horse else str(page.head.get("label") or "Horse not said yet")
+
+
+def around(actor: Actor, uuid: uuids.UUID, here: str) -> Around:
+    """Return the visit around a step.
+
+    Raises
+    ------
+    NotFoundError
+        If the practice has no such visit.
+    """
+    page = queries.visit_page(actor, uuid)
+    work = visit_work(actor, uuid)
+    return Around(
+        page=page,
+        work=work,
+        path=path_of(page, work, here),
+        here=here,
+        stops=shown_stops(page.stops),
+        horse=name_of(page),
+        carried_percent=None if page.carried is None else page.carried * 100,
+        weight=page.weight,
+    )
