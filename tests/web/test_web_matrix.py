@@ -15,6 +15,8 @@ from web_cast import EVERYONE, ROLES, Cast, Invented
 from saddlebench.practice.enums import Action, Role, Subject
 from saddlebench.practice.rules import Actor, may
 from saddlebench.web.base.access import access_of
+from saddlebench.web.links import DEEDS, PAGES
+from saddlebench.web.slices import SLICES
 
 # Which record of the cast fills the `uuid` of an address; those with a `subject` take each that they serve.
 RECORDS: dict[str, Subject] = {
@@ -112,6 +114,17 @@ def test_every_address_of_these_slices_is_known_here() -> None:
         if wanted != known:
             unknown.append((name, sorted(wanted)))
     assert unknown == []
+
+
+def test_every_page_and_deed_that_slices_meet_by_leads_somewhere() -> None:
+    installed = {one.name for one in SLICES}
+    named = [*PAGES.values(), *(deed.url for deed in DEEDS)]
+    lost = [url for url in named if url.partition(":")[0] in installed and url not in PATTERNS]
+    assert lost == []
+    for deed in DEEDS:
+        if deed.url in PATTERNS:
+            wants = set(PATTERNS[deed.url].pattern.converters)
+            assert wants == (set() if deed.query else {"uuid"}), deed.url
 
 
 @pytest.mark.parametrize("name", MINE)

@@ -7,7 +7,7 @@ from uuid import UUID
 from django.utils import timezone
 
 from saddlebench.demo.day import DAY
-from saddlebench.demo.yard import YARD, InventedHorse
+from saddlebench.demo.yard import SCANNED, YARD, InventedHorse
 from saddlebench.engine.saddle.numbers import family_of
 from saddlebench.practice import services
 from saddlebench.practice.documents import Document
@@ -17,12 +17,16 @@ from saddlebench.practice.rules import Actor
 EMAIL = "demo@saddlebench.example"
 PRACTICE = "Heather Lane Saddle Fitting (invented)"
 _OWNERS = (
-    ("Agnes Thornbury", "Long Hollow Farm"),
-    ("Bert Oxenham", "Long Hollow Farm"),
-    ("Clemency Rudge", "Mill Lane Livery"),
-    ("Dorian Peake", "Mill Lane Livery"),
-    ("Edda Marlowe", "Upper Sallow Stud"),
+    "Agnes Thornbury",
+    "Bert Oxenham",
+    "Clemency Rudge",
+    "Dorian Peake",
+    "Edda Marlowe",
+    "Fenella Quick",
+    "Gideon Sparrow",
+    "Hester Vane",
 )
+_YARDS = ("Long Hollow Farm", "Mill Lane Livery", "Upper Sallow Stud")
 _IN_STOCK = (
     "Plane (invented), general, 17 in",
     "Thorn (invented), jumping, 16.5 in",
@@ -39,14 +43,15 @@ def fill_practice(folder: Path, password: str) -> None:
     if actor is None:
         msg = "the demo's owner is no member"
         raise RuntimeError(msg)
-    yards: dict[str, UUID] = {}
     horses = []
+    yards = [
+        services.take_on_yard(actor, {"label": f"{name} (invented)", "ground": "concrete by the tap"}).uuid
+        for name in _YARDS
+    ]
+    clients = [_client(actor, name) for name in _OWNERS]
     for number, horse in enumerate(YARD):
-        owner, yard = _OWNERS[number % len(_OWNERS)]
-        if yard not in yards:
-            yards[yard] = services.take_on_yard(actor, {"label": yard, "ground": "concrete by the tap"}).uuid
-        client = _client(actor, f"{owner} {'I' * (1 + number // len(_OWNERS))} (invented)")
-        horses.append(_take_on(actor, horse, folder / horse.slug, client, yards[yard]))
+        client, yard = clients[number % len(clients)], yards[number % len(yards)]
+        horses.append(_take_on(actor, horse, folder / horse.slug, client, yard))
     for label in _IN_STOCK:
         services.take_on_saddle(
             actor, {"label": label, "family": "panelled", "where_kept": "van"}, holding=Holding.STOCK
@@ -54,12 +59,14 @@ def fill_practice(folder: Path, password: str) -> None:
     _plan(actor, horses, timezone.localdate())
 
 
-def _client(actor: Actor, label: str) -> UUID:
-    name = label.split(maxsplit=1)[0].casefold()
-    return services.take_on_client(
-        actor,
-        {"label": label, "email": f"{name}@yard.example", "town": "Sallowford", "phone": "01632 960 100"},
-    ).uuid
+def _client(actor: Actor, name: str) -> UUID:
+    given = {
+        "label": f"{name} (invented)",
+        "email": f"{name.partition(" ")[0].casefold()}@yard.example",
+        "town": "Sallowford",
+        "phone": "01632 960 100",
+    }
+    return services.take_on_client(actor, given).uuid
 
 
 def _take_on(actor: Actor, horse: InventedHorse, folder: Path, client: UUID, yard: UUID) -> UUID:
@@ -84,7 +91,12 @@ def _take_on(actor: Actor, horse: InventedHorse, folder: Path, client: UUID, yar
     )
     services.try_saddle(actor, visit.uuid, saddle.uuid)
     back = services.record_back(
-        actor, taken.uuid, _document(folder / "back.json"), measured_on=DAY, visit_uuid=visit.uuid
+        actor,
+        taken.uuid,
+        _document(folder / "back.json"),
+        measured_on=DAY,
+        label=f"{horse.name}, by {'phone scan' if horse.instrument == SCANNED else horse.instrument}",
+        visit_uuid=visit.uuid,
     )
     measured = services.record_saddle(actor, saddle.uuid, _document(folder / "saddle.json"))
     if (folder / "fit.json").is_file():
@@ -93,6 +105,7 @@ def _take_on(actor: Actor, horse: InventedHorse, folder: Path, client: UUID, yar
             _document(folder / "fit.json"),
             back_version=back.version.uuid,
             saddle_version=measured.version.uuid,
+            label=f"{horse.saddle.label} on {horse.name}",
             visit_uuid=visit.uuid,
         )
     return taken.uuid

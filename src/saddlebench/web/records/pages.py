@@ -15,15 +15,16 @@ from saddlebench.web.base.access import DEED, PageRequest, signed_in
 from saddlebench.web.base.fields import FactShown, facts
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
+from saddlebench.web.links import deeds_on
 
 
 @signed_in(Action.SEE_HORSES)
 def horse(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show a horse."""
     page = queries.horse_page(request.actor, uuid)
-    return show(
-        request, "records/horse.html", page.label, page, facts=_horse_facts(page), subject=Subject.HORSE
-    )
+    more: dict[str, Any] = {"facts": _horse_facts(page), "subject": Subject.HORSE}
+    more["deeds"] = deeds_on(Subject.HORSE, uuid, request.actor)
+    return show(request, "records/horse.html", page.label, page, **more)
 
 
 def _horse_facts(page: HorsePage) -> list[FactShown]:
@@ -62,6 +63,7 @@ def saddle(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     used = {one.uuid for one in page.horses}
     offered = [row for row in found.rows[:10] if row.uuid not in used] if found else []
     more: dict[str, Any] = {"facts": shown, "subject": Subject.SADDLE, "offered": offered}
+    more["deeds"] = deeds_on(Subject.SADDLE, uuid, request.actor)
     return show(request, "records/saddle.html", page.label, page, asked_horse=asked, **more)
 
 

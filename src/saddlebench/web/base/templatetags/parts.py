@@ -3,14 +3,16 @@
 from datetime import date, datetime
 from enum import StrEnum
 from urllib.parse import urlencode
+from uuid import UUID
 
 from django import template
 from django.utils import timezone
 from django.utils.formats import date_format
 
-from saddlebench.practice.enums import Purpose, RecheckReason
+from saddlebench.practice.enums import Purpose, RecheckReason, Subject
 from saddlebench.practice.phrases import words_of
 from saddlebench.web.base.fields import text_of, words_of_choice
+from saddlebench.web.links import page_address
 
 register = template.Library()
 VERDICTS = {
@@ -69,3 +71,9 @@ def clock(value: datetime) -> str:
 def querystring_of(asked: str, page: int, step: int) -> str:
     """Return the query of the page before or after."""
     return urlencode({"q": asked, "page": page + step} if asked else {"page": page + step})
+
+
+@register.simple_tag
+def address_of(subject: str, uuid: UUID) -> str:
+    """Return the address of a record's page; empty where nothing shows such a record."""
+    return page_address(Subject(subject), uuid)
