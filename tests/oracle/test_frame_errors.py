@@ -13,7 +13,7 @@ import pytest
 
 from saddlebench.demo.shapes import HIGH_WITHERS, LEFT_SHOULDER, PLAIN
 from saddlebench.engine.back.descriptors import describe
-from saddlebench.engine.back.draws import draw_radii
+from saddlebench.engine.back.draws import draw_frames, draw_radii
 from saddlebench.engine.back.frame_errors import FrameError, radial_moves, shifted, turned
 from saddlebench.engine.back.levels import DescriptionSettings, Level
 from saddlebench.engine.back.polar import PolarGrid, PolarSpline
@@ -161,11 +161,11 @@ def test_draws_of_a_placed_back_are_those_within_the_record_moved(
 ) -> None:
     few, more = draw_radii(moving, 4, seed=3), draw_radii(moving, 9, seed=3)
     np.testing.assert_allclose(more[:4], few, atol=1e-8)
-    moved = (few - draw_radii(still, 4, seed=3)).reshape(4, -1)
-    basis = moving.posterior.frame_moves_mm.reshape(len(ERRORS), -1)
-    found, *_ = np.linalg.lstsq(basis.T, moved.T, rcond=None)
-    # What the draws differ by is a sum of the seven moves, to rounding of radii of 300 mm.
-    np.testing.assert_allclose(basis.T @ found, moved.T, atol=1e-9)
+    words, placed_by = draw_frames(moving, 4, seed=3)
+    assert words == tuple(error.source for error in ERRORS)
+    moved = np.tensordot(placed_by, moving.posterior.frame_moves_mm, axes=1)
+    # Sums of radii of 300 mm: rounding only.
+    np.testing.assert_allclose(few, draw_radii(still, 4, seed=3) + moved, atol=1e-9)
 
 
 def test_a_width_does_not_know_where_its_middle_stands() -> None:

@@ -36,14 +36,30 @@ def draw_radii(estimated: EstimatedBack, count: int, seed: int | np.random.SeedS
     return draw_field(estimated.posterior, count, seed)
 
 
+def draw_frames(
+    estimated: EstimatedBack, count: int, seed: int | np.random.SeedSequence
+) -> tuple[tuple[str, ...], FloatArray]:
+    """Return by which errors of the record's frame `draw_radii` moves its backs, with the same seed.
+
+    Parameters
+    ----------
+    estimated : EstimatedBack
+    count : int
+    seed : int or numpy SeedSequence
+
+    Returns
+    -------
+    their sources, q of them
+    (count, q) float, standard normal, back frame [1]
+    """
+    words = tuple(error.source for error in estimated.points.frame_errors)
+    return words, _frame_normals(estimated.posterior, count, seed)
+
+
 def draw_field(posterior: GaussianField, count: int, seed: int | np.random.SeedSequence) -> FloatArray:
     """Return fields drawn from a posterior, (count, n_s, n_phi) float [mm]."""
     grid, data = posterior.data.grid, posterior.data
-    root = seed if isinstance(seed, np.random.SeedSequence) else np.random.SeedSequence(seed)
-    # Spawned by key rather than by spawn(): a caller's sequence must give the same draws twice.
-    field_seed, error_seed, frame_seed = (
-        np.random.SeedSequence(root.entropy, spawn_key=(*root.spawn_key, key)) for key in (0, 1, 2)
-    )
+    field_seed, error_seed = _seed_of(seed, 0), _seed_of(seed, 1)
     # One row of normals a draw, so that more draws begin with the same ones.
     p = len(posterior.trend.departures)
     normals = np.random.default_rng(field_seed).standard_normal((count, grid.n_s * grid.n_phi + p))
@@ -55,6 +71,16 @@ def draw_field(posterior: GaussianField, count: int, seed: int | np.random.SeedS
     seen = posterior.observation @ coefficients.reshape(count, -1).T
     errors = np.random.default_rng(error_seed).standard_normal((count, len(data.radius_mm)))
     drawn += posterior.correction(data.radius_mm[:, None] - seen - posterior.error_factor @ errors.T)
-    placed = np.random.default_rng(frame_seed).standard_normal((count, len(posterior.frame_moves_mm)))
-    drawn += np.tensordot(placed, posterior.frame_moves_mm, axes=1)
+    drawn += np.tensordot(_frame_normals(posterior, count, seed), posterior.frame_moves_mm, axes=1)
     return drawn
+
+
+def _frame_normals(posterior: GaussianField, count: int, seed: int | np.random.SeedSequence) -> FloatArray:
+    size = (count, len(posterior.frame_moves_mm))
+    return np.random.default_rng(_seed_of(seed, 2)).standard_normal(size)
+
+
+def _seed_of(seed: int | np.random.SeedSequence, key: int) -> np.random.SeedSequence:
+    root = seed if isinstance(seed, np.random.SeedSequence) else np.random.SeedSequence(seed)
+    # Spawned by key rather than by spawn(): a caller's sequence must give the same draws twice.
+    return np.random.SeedSequence(root.entropy, spawn_key=(*root.spawn_key, key))

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from saddlebench.engine.back.draws import draw_radii
+from saddlebench.engine.back.draws import draw_frames, draw_radii
 from saddlebench.engine.back.landmarks import Mark
 from saddlebench.engine.back.polar import PolarSpline, stacked_coefficients
 from saddlebench.engine.back.surface import BackSurface, EstimatedBack
@@ -59,8 +59,9 @@ class Cloud:
     """All draws of one pair, measured."""
 
     inputs: Inputs
+    """With the errors of the record's frame, that no reading taken again would lessen, at the end."""
     radius_shift_mm: FloatArray
-    """(d, n_s, n_phi) float, back frame [mm]: each drawn back less the estimate."""
+    """(d, n_s, n_phi) float, back frame [mm]: each drawn back less the estimate, in the record's frame."""
     table: MeasureTable
     nominal: MeasureTable
     """The undrawn pair at the cloud's number of points: what the draws scatter about."""
@@ -95,9 +96,11 @@ def draw_cloud(
     usual_stride = np.array([sum(STRIDE_MM) / 2.0])
     start = settle_many([thin], threads=1)[0]
     settlements = settle_many(fits, start=start, threads=settings.threads)
+    words, placed = draw_frames(estimated, settings.draws, back_seed)
+    moved = np.tensordot(placed, estimated.posterior.frame_moves_mm, axes=1)
     return Cloud(
-        inputs=inputs,
-        radius_shift_mm=radii - fit.surface.radius_mm,
+        inputs=Inputs(names=(*inputs.names, *words), values=np.concatenate([inputs.values, placed], axis=1)),
+        radius_shift_mm=radii - fit.surface.radius_mm - moved,
         table=_measured(thin, fits, settlements, inputs, rider_and_tack, settings.uncertainty),
         nominal=measure_pair(_pair([thin], usual_stride), states_of([start]), rider_and_tack),
     )
