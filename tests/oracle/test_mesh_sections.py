@@ -74,5 +74,5 @@ def test_the_estimated_surface_lies_on_the_librarys_sections_in_mm(real_backs, n
     # record, which is 0.9 to 1.0 mm on average here: 1.1 allows a tenth more for facets of up to 50 mm, that
     # no smooth surface follows.
     assert np.sqrt(np.mean(every**2)) < 1.1
-    # On a crest that deviation is up to 1.9 mm: twice that.
-    assert every.max() < 3.8
+    # On a crest that deviation is up to 2 mm: twice that.
+    assert every.max() < 4.0
