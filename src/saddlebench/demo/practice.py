@@ -60,9 +60,10 @@ def fill_practice(folder: Path, password: str) -> None:
 
 
 def _client(actor: Actor, name: str) -> UUID:
+    first, _, _ = name.partition(" ")
     given = {
         "label": f"{name} (invented)",
-        "email": f"{name.partition(" ")[0].casefold()}@yard.example",
+        "email": f"{first.casefold()}@yard.example",
         "town": "Sallowford",
         "phone": "01632 960 100",
     }
