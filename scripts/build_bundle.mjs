@@ -1,5 +1,6 @@
 // Builds the pages' scripts: every src/saddlebench/web/<slice>/script/<name>.js becomes static/bundle/<slice>-<name>.js.
-import { existsSync, readdirSync, rmSync } from "node:fs";
+import { existsSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
+import { gzipSync } from "node:zlib";
 import { build } from "esbuild";
 
 const web = "src/saddlebench/web";
@@ -26,4 +27,8 @@ await build({
   chunkNames: "part-[hash]",
   logLevel: "warning",
 });
+// Beside each script its compressed form, which is what browsers get.
+for (const file of readdirSync(outdir)) {
+  if (file.endsWith(".js")) writeFileSync(`${outdir}/${file}.gz`, gzipSync(readFileSync(`${outdir}/${file}`), { level: 9 }));
+}
 console.log(`${Object.keys(entryPoints).length} script(s) bundled into ${outdir}`);

@@ -3,7 +3,7 @@
 import datetime as dt
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -17,8 +17,8 @@ from saddlebench.engine.back.scan_checks import check_scan
 from saddlebench.engine.back.surface import EstimatedBack, estimate_back
 from saddlebench.engine.errors import NotMeasured, Problem, Undetermined, Where, input_problem
 from saddlebench.engine.fit.horse import Horse
-from saddlebench.engine.fit.loads import Rider
-from saddlebench.engine.fit.study import FitStudy, Progress, StudyInputs, run_study
+from saddlebench.engine.fit.loads import LoadCase, Rider
+from saddlebench.engine.fit.study import FitStudy, Progress, StudyInputs, StudySettings, run_study
 from saddlebench.engine.saddle.model import PadLayer
 from saddlebench.engine.saddle.record import SaddleRecord, model_of
 from saddlebench.engine.units import Length
@@ -64,6 +64,8 @@ class StudyRequest:
     """Pads from the saddle down; None: those of the saddle record."""
     draws: int = 256
     seed: int = 0
+    more_cases: tuple[LoadCase, ...] = ()
+    """Cases to be shown besides those that are judged."""
 
 
 def measured(record: BackRecord) -> MeasuredBack:
@@ -191,6 +193,7 @@ def study_of(
     request: StudyRequest,
     *,
     inputs: StudyInputs | None = None,
+    settings: StudySettings | None = None,
     progress: Progress = quiet,
 ) -> FitStudy | Undetermined:
     """Run a fit study of a measured back and a recorded saddle; a saddle that is not rigid cannot be judged.
@@ -214,6 +217,7 @@ def study_of(
         draws=request.draws,
         seed=request.seed,
         inputs=named,
+        settings=replace(settings or StudySettings(), more_cases=request.more_cases),
         progress=progress,
     )
 

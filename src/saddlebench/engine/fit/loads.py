@@ -177,5 +177,15 @@ def back_lifted(lift_mm: float = 25.0) -> LoadCase:
 
 
 MOVING_CASES = (WALK_PEAK, TROT_PEAK, CANTER_PEAK, SITTING_TROT_PEAK, RISING_TROT_PEAK)
+MORE_CASES = (
+    RISING,
+    LIGHT_SEAT,
+    WALK_PEAK,
+    CANTER_PEAK,
+    SITTING_TROT_PEAK,
+    RISING_TROT_PEAK,
+    RISING_TROT_STANDING_PEAK,
+)
+"""Cases that a fit check can be asked to show besides those that it is judged on."""
 DEFAULT_CASES = (HALT, TROT_PEAK, back_lifted())
 """“Placed” and “girthed” come before any of them by themselves."""

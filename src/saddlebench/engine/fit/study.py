@@ -17,7 +17,7 @@ from saddlebench.engine.fit.hand_slide import HandSlide, hand_slides
 from saddlebench.engine.fit.horse import Horse
 from saddlebench.engine.fit.influence import sources_of
 from saddlebench.engine.fit.judged_states import states_of, study_cases
-from saddlebench.engine.fit.loads import Rider
+from saddlebench.engine.fit.loads import LoadCase, Rider
 from saddlebench.engine.fit.measures.batch import Pair, Solutions, pair_of
 from saddlebench.engine.fit.measures.clearance import SpineClearance, spine_clearance
 from saddlebench.engine.fit.measures.collect import measure_pair
@@ -119,6 +119,8 @@ class StudySettings:
     settle: SettleSettings = field(default_factory=SettleSettings)
     cloud: CloudSettings = field(default_factory=CloudSettings)
     back_lift_mm: float = USUAL_LIFT_MM
+    more_cases: tuple[LoadCase, ...] = ()
+    """Shown, never judged."""
 
 
 def run_study(
@@ -175,7 +177,7 @@ def run_study(
         saddle=saddle,
         pads=tuple(pads),
         rider=rider,
-        cases=study_cases(saddle, settings.back_lift_mm),
+        cases=(*study_cases(saddle, settings.back_lift_mm), *settings.more_cases),
         materials=settings.materials,
         settings=settings.settle,
     )

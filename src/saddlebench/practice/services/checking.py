@@ -14,7 +14,9 @@ from saddlebench.practice.services.records import own_versions
 
 if TYPE_CHECKING:
     from saddlebench.engine.fit.study import FitStudy, Progress
+    from saddlebench.exchange.changing import Change
     from saddlebench.exchange.job import StudyRequest
+    from saddlebench.exchange.records import StudyDocument
 
 
 class CannotBeJudgedError(SaddlebenchError):
@@ -67,17 +69,70 @@ def rerun_check(actor: Actor | None, run: StudyVersion, progress: "Progress | No
         As for computing it the first time.
     """
     # The engine and its records load numba: seconds that only this act should cost.
-    from saddlebench.exchange.job import StudyRequest  # noqa: PLC0415
     from saddlebench.exchange.records import StudyDocument, parse_document  # noqa: PLC0415
 
     allowed = require(actor, Action.RECORD_STUDY)
     back, saddle = own_versions(allowed, run.back_version.uuid, run.saddle_version.uuid)
     then = parse_document(StudyDocument, run.document, run.study.label)
-    request = StudyRequest(
-        rider=then.rider, horse=then.horse, pads=then.pads, draws=then.tries, seed=then.seed
-    )
-    document = _computed(back, saddle, request, progress)
+    document = _computed(back, saddle, _request_of(then), progress)
     return Rerun(document=document, is_same=document.sha256 == run.sha256)
+
+
+def _request_of(then: "StudyDocument") -> "StudyRequest":
+    """Return what a recorded run was asked."""
+    from saddlebench.engine.fit.loads import MORE_CASES  # noqa: PLC0415
+    from saddlebench.exchange.job import StudyRequest  # noqa: PLC0415
+
+    shown = {step.case.name for step in then.states.steps}
+    return StudyRequest(
+        rider=then.rider,
+        horse=then.horse,
+        pads=then.pads,
+        draws=then.tries,
+        seed=then.seed,
+        more_cases=tuple(case for case in MORE_CASES if case.name in shown),
+    )
+
+
+def compute_changed(actor: Actor | None, study_uuid: uuids.UUID, number: int, change: "Change") -> "FitStudy":
+    """Compute a run of a fit check with one thing changed, to be looked at and not recorded.
+
+    Raises
+    ------
+    CannotBeJudgedError
+        If the change cannot be computed on this saddle.
+    InputProblemsError
+        If the change is out of range, or does not make a check.
+    NotFoundError
+        If the practice has no such run.
+    """
+    from saddlebench.engine.errors import Undetermined  # noqa: PLC0415
+    from saddlebench.exchange.changing import changed_study  # noqa: PLC0415
+    from saddlebench.exchange.job import measured  # noqa: PLC0415
+    from saddlebench.exchange.records import (  # noqa: PLC0415
+        BackDocument,
+        SaddleDocument,
+        StudyDocument,
+        parse_document,
+    )
+
+    allowed = require(actor, Action.SEE_HORSES)
+    run = _run_of(allowed, study_uuid, number)
+    back = parse_document(BackDocument, run.back_version.document, run.back_version.back.label).record()
+    saddle = parse_document(SaddleDocument, run.saddle_version.document, run.study.label).record()
+    then = parse_document(StudyDocument, run.document, run.study.label)
+    study = changed_study(measured(back), saddle, _request_of(then), change)
+    if isinstance(study, Undetermined):
+        raise CannotBeJudgedError(study.reason)
+    return study
+
+
+def _run_of(actor: Actor, study_uuid: uuids.UUID, number: int) -> StudyVersion:
+    runs = own(Study, actor, study_uuid).versions.filter(number=number)
+    run = runs.select_related("study", "back_version__back", "saddle_version__saddle").first()
+    if run is None:
+        raise NotFoundError("run", number)
+    return run
 
 
 def run_again(
@@ -91,10 +146,7 @@ def run_again(
         As for computing it the first time; also if the practice has no such run.
     """
     allowed = require(actor, Action.RECORD_STUDY)
-    run = own(Study, allowed, study_uuid).versions.filter(number=number).first()
-    if run is None:
-        raise NotFoundError("run", number)
-    return rerun_check(actor, run, progress)
+    return rerun_check(actor, _run_of(allowed, study_uuid, number), progress)
 
 
 def _computed(

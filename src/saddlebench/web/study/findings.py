@@ -1,0 +1,126 @@
+"""Findings as the pages show them: in words, worst first, each with its number, limit, and how sure it is."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from saddlebench.engine.fit.findings import Finding
+    from saddlebench.engine.fit.study import FitStudy, Reading
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FindingShown:
+    """One finding."""
+
+    name: str
+    title: str
+    verdict: str
+    number: str
+    limits: str
+    whose: str
+    """Whose limit it is, and where it comes from."""
+    sure: str
+    interval: str
+    remark: str
+    """The doubt and what would help, or the direction."""
+    details: tuple[str, ...]
+    """Every measure that was judged."""
+    works_to: str = ""
+    """The number where the saddle works to."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Count:
+    """How many findings have one verdict."""
+
+    verdict: str
+    count: int
+
+
+def findings_shown(study: "FitStudy") -> tuple[FindingShown, ...]:
+    """Return a check's findings, the worst first."""
+    from saddlebench.engine.errors import Undetermined  # noqa: PLC0415
+    from saddlebench.exchange import phrases  # noqa: PLC0415
+
+    moved = {} if isinstance(study.works_to, Undetermined) else _numbers(study.works_to)
+    return tuple(
+        _shown(finding, moved.get((finding.name.value, finding.side.value), ""))
+        for finding in phrases.sorted_worst_first(study.findings)
+    )
+
+
+def _numbers(reading: "Reading") -> dict[tuple[str, str], str]:
+    from saddlebench.exchange import phrases  # noqa: PLC0415
+
+    return {
+        (one.name.value, one.side.value): phrases.number_of(one.decided_by.measure)
+        for one in reading.findings
+    }
+
+
+def _shown(finding: "Finding", works_to: str) -> FindingShown:
+    from saddlebench.exchange import phrases  # noqa: PLC0415
+
+    limit = finding.decided_by.limit
+    interval = phrases.interval_of(finding)
+    return FindingShown(
+        name=finding.name.value,
+        title=phrases.title_of(finding),
+        verdict=finding.verdict.value,
+        number=phrases.number_of(finding.decided_by.measure),
+        limits=phrases.limits_of(limit),
+        whose=f"{limit.owner}: {limit.source}",
+        sure=phrases.confidence_of(finding),
+        interval=f"95 of 100 tries: {interval}" if interval else "",
+        remark=phrases.remark_of(finding),
+        details=tuple(phrases.judged_in_words(one) for one in finding.all_judged),
+        works_to=works_to,
+    )
+
+
+def counts_of(findings: Sequence[FindingShown]) -> tuple[Count, ...]:
+    """Return how many findings there are of each verdict, the worst first."""
+    from saddlebench.exchange import phrases  # noqa: PLC0415
+
+    return tuple(
+        Count(verdict=verdict.value, count=sum(one.verdict == verdict.value for one in findings))
+        for verdict in phrases.WORST_FIRST
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BesideRow:
+    """One finding before and after, or in two places."""
+
+    title: str
+    before: str
+    before_verdict: str
+    after: str
+    after_verdict: str
+
+    @property
+    def differs(self) -> bool:
+        """Whether number or verdict differ as they are shown."""
+        return (self.before, self.before_verdict) != (self.after, self.after_verdict)
+
+
+def beside(before: Sequence["Finding"], after: Sequence["Finding"]) -> tuple[BesideRow, ...]:
+    """Return findings of two checks side by side as computed, those that changed first, then worst first."""
+    from saddlebench.exchange import phrases  # noqa: PLC0415
+
+    later = {(one.name, one.side): one for one in after}
+    rows = []
+    for one in phrases.sorted_worst_first(before):
+        other = later.get((one.name, one.side))
+        if other is not None:
+            rows.append(
+                BesideRow(
+                    title=phrases.title_of(one),
+                    before=phrases.number_of(one.decided_by.measure),
+                    before_verdict=one.as_computed.value,
+                    after=phrases.number_of(other.decided_by.measure),
+                    after_verdict=other.as_computed.value,
+                )
+            )
+    return tuple(sorted(rows, key=lambda row: (row.before_verdict == row.after_verdict, not row.differs)))

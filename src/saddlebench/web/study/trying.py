@@ -1,0 +1,144 @@
+"""One thing changed, to see what would come of it; nothing is recorded."""
+
+import uuid as uuids
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from django.http import HttpResponse
+
+from saddlebench.engine.errors import InputProblemsError, Problem, Where
+from saddlebench.practice.catalogue import Field, Kind, read_value
+from saddlebench.practice.enums import Action
+from saddlebench.practice.services import CannotBeJudgedError
+from saddlebench.practice.services.checking import compute_changed
+from saddlebench.web.base.access import PageRequest, signed_in
+from saddlebench.web.base.render import show
+from saddlebench.web.study.findings import beside
+from saddlebench.web.study.loading import NothingToDrawError, Shelf, scene_of, study_of_run
+from saddlebench.web.study.pictures import PHONE, WIDTHS, picture, sent
+from saddlebench.web.study.states import Look, cases_of
+from saddlebench.web.study.views import Seen, seen
+
+if TYPE_CHECKING:
+    from saddlebench.engine.fit.study import FitStudy
+    from saddlebench.exchange.changing import Change
+
+_MOST_TRIED = 24
+tried: "Shelf[FitStudy]" = Shelf(_MOST_TRIED)
+KINDS: dict[str, tuple[str, str, str]] = {
+    "pad": ("The pad next to the horse, thicker by", "thicker", "thinner"),
+    "width": ("The front arch at the point ends, wider by", "wider", "narrower"),
+    "place": ("The saddle along the back, put further back by", "further back", "further forward"),
+}
+_LEAST_MM, _MOST_MM = -60.0, 60.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tried:
+    """A change as an address names it."""
+
+    what: str
+    by_mm: float
+
+    @property
+    def words(self) -> str:
+        """The change in words."""
+        more, less = KINDS[self.what][1:]
+        thing = {"pad": "Pad", "width": "Front arch", "place": "Saddle"}[self.what]
+        return f"{thing} {abs(self.by_mm):g} mm {more if self.by_mm >= 0 else less}"
+
+    def change(self) -> "Change":
+        """Return the change as it is computed."""
+        from saddlebench.exchange.changing import Change, Changed  # noqa: PLC0415
+
+        kinds = {"pad": Changed.PAD, "width": Changed.WIDTH, "place": Changed.PLACE}
+        return Change(what=kinds[self.what], by_mm=self.by_mm)
+
+
+def tried_of(request: PageRequest) -> Tried | None:
+    """Return the change that an address names; None where it names none.
+
+    Raises
+    ------
+    InputProblemsError
+        If it names one that there is not.
+    """
+    text = request.GET.get("by", "").strip()
+    if not text:
+        return None
+    what = request.GET.get("what", "")
+    if what not in KINDS:
+        problem = Problem(what="nothing is chosen to change", cure="Choose pad, width or place.")
+        raise InputProblemsError([problem])
+    described = Field(
+        name="by", words=KINDS[what][0], kind=Kind.NUMBER, unit="mm", low=_LEAST_MM, high=_MOST_MM
+    )
+    value = read_value(described, text)
+    return Tried(what=what, by_mm=float(value) if isinstance(value, float) else 0.0)
+
+
+def _computed(request: PageRequest, one: Seen, chosen: Tried) -> "FitStudy":
+    return tried.get(
+        (one.page.run.sha256, chosen),
+        lambda: compute_changed(request.actor, one.page.uuid, one.page.run.number, chosen.change()),
+    )
+
+
+@signed_in(Action.SEE_HORSES)
+def change(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Show a check before and after one change."""
+    one = seen(request, uuid)
+    problems: tuple[Problem, ...] = ()
+    chosen, after = None, None
+    try:
+        chosen = tried_of(request)
+        after = _computed(request, one, chosen) if chosen else None
+    except InputProblemsError as error:
+        problems = error.problems
+    except CannotBeJudgedError as error:
+        problems = (Problem(what=error.reason.rstrip("."), cure="Change something else.", where=Where()),)
+    return show(
+        request,
+        "study/change.html",
+        f"{one.page.label}: change one thing",
+        one.page,
+        status=422 if problems else 200,
+        run=one.page.run,
+        problems=problems,
+        kinds=[(name, words[0], name == request.GET.get("what", "pad")) for name, words in KINDS.items()],
+        by=request.GET.get("by", ""),
+        what=request.GET.get("what", ""),
+        chosen=chosen if after else None,
+        rows=beside(one.study.findings, after.findings) if after else (),
+        missing=_missing(after, one.look) if after else "",
+        cases=cases_of(one.study),
+        look=one.look,
+        cautions=one.study.cautions,
+    )
+
+
+def _missing(study: "FitStudy", look: Look) -> str:
+    try:
+        scene_of(study, look.case, look.position)
+    except NothingToDrawError as error:
+        return str(error)
+    return ""
+
+
+@signed_in(Action.SEE_HORSES)
+def change_picture(request: PageRequest, uuid: uuids.UUID, number: int, name: str) -> HttpResponse:
+    """Send one picture of a run with one thing changed."""
+    one = seen(request, uuid, number)
+    chosen = tried_of(request)
+    width = request.GET.get("width", PHONE)
+    width = width if width in WIDTHS else PHONE
+    study = _computed(request, one, chosen) if chosen else study_of_run(request.actor, one.page)
+    drawn = picture(
+        (one.page.run.sha256, chosen, one.look),
+        study,
+        lambda: scene_of(study, one.look.case, one.look.position),
+        name,
+        width=width,
+    )
+    what = f"{chosen.what}{chosen.by_mm:g}" if chosen else "as-it-is"
+    return sent(request, drawn, f"{one.page.run.sha256[:20]}-{what}-{one.look.query}-{name}-{width}")

@@ -1,0 +1,24 @@
+"""Addresses of fit checks."""
+
+from django.urls import path
+
+from saddlebench.web.study import running, trying, views
+
+urlpatterns = [
+    path("horses/<uuid:uuid>/check/", running.new, name="new"),
+    path("checks/running/<uuid:uuid>/", running.running, name="running"),
+    path("checks/running/<uuid:uuid>/stop/", running.stop, name="stop"),
+    path("checks/agreement/", views.agreement, name="agreement"),
+    path("checks/<uuid:uuid>/", views.study, name="study"),
+    path("checks/<uuid:uuid>/beside/", views.side_by_side, name="beside"),
+    path("checks/<uuid:uuid>/change/", trying.change, name="change"),
+    path("checks/<uuid:uuid>/runs/<int:number>/again/", running.again, name="again"),
+    path("checks/<uuid:uuid>/runs/<int:number>/report.pdf", views.report, name="report"),
+    path("checks/<uuid:uuid>/runs/<int:number>/shape.bin", views.shape, name="shape"),
+    path("checks/<uuid:uuid>/runs/<int:number>/<str:name>.svg", views.study_picture, name="picture"),
+    path(
+        "checks/<uuid:uuid>/runs/<int:number>/changed/<str:name>.svg",
+        trying.change_picture,
+        name="change_picture",
+    ),
+]

@@ -1,0 +1,219 @@
+"""A fit check's page, its pictures and files, and the tally of agreement."""
+
+import uuid as uuids
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from django.http import HttpResponse
+
+from saddlebench.engine.errors import InputProblemsError
+from saddlebench.practice.enums import Action, Purpose
+from saddlebench.practice.phrases import words_of
+from saddlebench.practice.queries.studies import StudyPage, study_page, tally
+from saddlebench.web.base.access import PageRequest, signed_in
+from saddlebench.web.base.fields import whole_of
+from saddlebench.web.base.render import show
+from saddlebench.web.study.findings import BesideRow, beside, counts_of, findings_shown
+from saddlebench.web.study.loading import (
+    NothingToDrawError,
+    compressed,
+    drawings,
+    scene_of,
+    study_of_run,
+)
+from saddlebench.web.study.pictures import PHONE, WIDTHS, picture, sent
+from saddlebench.web.study.states import Look, cases_of, look_of, place_in, slide_of
+
+if TYPE_CHECKING:
+    from saddlebench.engine.fit.study import FitStudy
+
+_FURTHEST_MM = 3000.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seen:
+    """A fit check's run with its result and what is looked at."""
+
+    page: StudyPage
+    study: "FitStudy"
+    look: Look
+
+
+def seen(request: PageRequest, uuid: uuids.UUID, number: int | None = None) -> Seen:
+    """Return the run that an address names, with its result."""
+    return _read(request, _page(request, uuid, number))
+
+
+def _page(request: PageRequest, uuid: uuids.UUID, number: int | None = None) -> StudyPage:
+    asked = request.GET.get("run", "")
+    return study_page(request.actor, uuid, whole_of(asked) if number is None and asked else number)
+
+
+def _read(request: PageRequest, page: StudyPage) -> Seen:
+    study = study_of_run(request.actor, page)
+    return Seen(page=page, study=study, look=look_of(request.GET, study))
+
+
+@signed_in(Action.SEE_HORSES)
+def study(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Show a fit check: the picture first, then the findings, then everything else there is to look at."""
+    page = _page(request, uuid)
+    try:
+        one = _read(request, page)
+    except InputProblemsError as error:
+        return show(request, "study/unreadable.html", page.label, page, status=422, problems=error.problems)
+    return show(request, "study/study.html", page.label, page, **_shown(request, one))
+
+
+def _shown(request: PageRequest, one: Seen) -> dict[str, Any]:
+    from saddlebench.engine.errors import Undetermined  # noqa: PLC0415
+    from saddlebench.exchange import phrases  # noqa: PLC0415
+    from saddlebench.exchange.shape_view import legend_of  # noqa: PLC0415
+
+    found = findings_shown(one.study)
+    wanted = request.GET.get("verdict", "")
+    slides, nothing, slide = one.study.put.hand_slide, "", None
+    try:
+        slide = slide_of(scene_of(one.study, one.look.case, one.look.position), request.GET.get("s", ""))
+    except NothingToDrawError as error:
+        nothing = str(error)
+    visit = one.page.visit
+    return {
+        "run": one.page.run,
+        "look": one.look,
+        "cases": cases_of(one.study),
+        "nothing": nothing,
+        "slide": slide,
+        "findings": [each for each in found if wanted in ("", each.verdict)],
+        "counts": counts_of(found),
+        "total": len(found),
+        "wanted": wanted,
+        "hands": [f"{slides.reason}."]
+        if isinstance(slides, Undetermined)
+        else [f"{phrases.hand_slide_of(each)}." for each in slides],
+        "asked": _asked_words(one.study),
+        "cautions": one.study.cautions,
+        "model_note": phrases.MODEL_NOTE,
+        "works_to": one.study.works_to.reason if isinstance(one.study.works_to, Undetermined) else "",
+        "legends": [(layer, words, legend_of(layer)) for layer, words in LAYERS],
+        "visit_words": words_of(Purpose(visit.detail)) if visit and visit.detail else "",
+    }
+
+
+LAYERS = (
+    ("pressure", "Pressure under the panels"),
+    ("clearance", "Clearance under the panels"),
+    ("difference", "Left against right: the back alone"),
+)
+
+
+def _asked_words(study: "FitStudy") -> list[str]:
+    """Return what a check was made with, in words."""
+    from saddlebench.engine.errors import NotMeasured  # noqa: PLC0415
+
+    rider, horse = study.rider, study.horse
+    words = [f"Rider {rider.mass_kg:g} kg"]
+    if rider.off_centre_mm:
+        side = "near" if rider.off_centre_mm > 0 else "off"
+        words.append(f"sits {abs(rider.off_centre_mm):g} mm to the {side} side")
+    if rider.left_stirrup_share != 0.5:
+        words.append(f"{rider.left_stirrup_share:.0%} of the stirrups' load on the near one")
+    if not isinstance(horse.mass_kg, NotMeasured):
+        words.append(f"horse {horse.mass_kg:g} kg")
+    pads = ", ".join(f"{pad.name} {max(pad.thickness_mm):g} mm" for pad in study.pads)
+    words.append(pads or "no pad")
+    words.append(f"varied {study.draws} times within the measuring errors" if study.draws else "not varied")
+    return words
+
+
+@signed_in(Action.SEE_HORSES)
+def study_picture(request: PageRequest, uuid: uuids.UUID, number: int, name: str) -> HttpResponse:
+    """Send one picture of one state of a run."""
+    one = seen(request, uuid, number)
+    width = request.GET.get("width", PHONE)
+    width = width if width in WIDTHS else PHONE
+    s_mm = place_in(request.GET.get("s", ""), 0.0) if name == "section" else 0.0
+    s_mm = max(-_FURTHEST_MM, min(_FURTHEST_MM, s_mm))
+    key = (one.page.run.sha256, one.look)
+    drawn = picture(
+        key,
+        one.study,
+        lambda: scene_of(one.study, one.look.case, one.look.position),
+        name,
+        width=width,
+        s_mm=s_mm,
+    )
+    return sent(request, drawn, f"{one.page.run.sha256[:20]}-{one.look.query}-{name}-{width}-{s_mm:g}")
+
+
+@signed_in(Action.SEE_HORSES)
+def shape(request: PageRequest, uuid: uuids.UUID, number: int) -> HttpResponse:
+    """Send a run's back and saddle as triangles and colours, for the 3-D view."""
+    from saddlebench.exchange.shape_view import shape_view  # noqa: PLC0415
+
+    one = seen(request, uuid, number)
+    scene = scene_of(one.study, one.look.case, one.look.position)
+    drawn = drawings.get(
+        (one.page.run.sha256, one.look, "shape"),
+        lambda: compressed(shape_view(scene), "application/octet-stream"),
+    )
+    return sent(request, drawn, f"{one.page.run.sha256[:20]}-shape-{one.look.query}")
+
+
+@signed_in(Action.SEE_HORSES)
+def report(request: PageRequest, uuid: uuids.UUID, number: int) -> HttpResponse:
+    """Send the document for owner and workshop."""
+    from saddlebench.report.document import as_document  # noqa: PLC0415
+    from saddlebench.report.pictures import pictures_of  # noqa: PLC0415
+
+    one = seen(request, uuid, number)
+    drawn = drawings.get(
+        (one.page.run.sha256, "report"),
+        lambda: compressed(as_document(one.study, pictures_of(one.study)), "application/pdf"),
+    )
+    name = f"fit-check-{one.page.run.sha256[:8]}.pdf"
+    return sent(request, drawn, f"{one.page.run.sha256[:20]}-report", file_name=name)
+
+
+@signed_in(Action.SEE_HORSES)
+def side_by_side(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Show a run twice: where it is put and where it works to, or without and with a rider."""
+    from saddlebench.engine.errors import Undetermined  # noqa: PLC0415
+
+    one = seen(request, uuid)
+    by_rider = request.GET.get("by") == "rider"
+    looks = (
+        (Look(case="girthed"), Look(case="halt"))
+        if by_rider
+        else (Look(case=one.look.case), Look(case=one.look.case, place="works"))
+    )
+    missing = []
+    for each in looks:
+        try:
+            scene_of(one.study, each.case, each.position)
+        except NothingToDrawError as error:
+            missing.append(str(error))
+    works_to = one.study.works_to
+    rows: tuple[BesideRow, ...] = ()
+    if not by_rider and not isinstance(works_to, Undetermined):
+        rows = beside(one.study.findings, works_to.findings)
+    return show(
+        request,
+        "study/beside.html",
+        f"{one.page.label}: side by side",
+        one.page,
+        run=one.page.run,
+        looks=looks,
+        by_rider=by_rider,
+        missing=missing,
+        rows=rows,
+        cases=cases_of(one.study),
+        look=one.look,
+        cautions=one.study.cautions,
+    )
+
+
+@signed_in(Action.SEE_HORSES)
+def agreement(request: PageRequest) -> HttpResponse:
+    """Show how often fitters and program said the same."""
+    return show(request, "study/agreement.html", "Your verdict and the program's", tally(request.actor))
