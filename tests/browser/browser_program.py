@@ -1,6 +1,8 @@
 """The program as a process, and what the browser tests share besides fixtures."""
 
+import http.cookiejar
 import os
+import re
 import socket
 import subprocess
 import sys
@@ -9,7 +11,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from urllib.error import URLError
-from urllib.request import urlopen
+from urllib.parse import urlencode
+from urllib.request import HTTPCookieProcessor, build_opener, urlopen
 
 import pytest
 from playwright.sync_api import Page
@@ -96,3 +99,30 @@ def sign_in(page: Page, email: str = OWNER) -> None:
     page.get_by_label("Password").fill(PASSWORD)
     page.get_by_role("button", name="Sign in").click()
     page.wait_for_url("**/")
+
+
+class Caller:
+    """A client that keeps its cookies, as a browser does over a restart of the program."""
+
+    def __init__(self, url: str) -> None:
+        self.url = url
+        jar = HTTPCookieProcessor(http.cookiejar.CookieJar())
+        self.opener = build_opener(jar)
+
+    def get(self, path: str) -> str:
+        with self.opener.open(self.url + path, timeout=30) as answer:
+            return str(answer.read().decode())
+
+    def post(self, path: str, given: dict[str, str], token: str) -> str:
+        data = urlencode({**given, "csrfmiddlewaretoken": token}).encode()
+        with self.opener.open(self.url + path, data=data, timeout=30) as answer:
+            return str(answer.read().decode())
+
+    def token(self, path: str) -> str:
+        found = re.search(r'name="csrfmiddlewaretoken" value="([^"]+)"', self.get(path))
+        assert found
+        return found[1]
+
+    def sign_in(self) -> None:
+        given = {"sign-in-email": OWNER, "sign-in-password": PASSWORD}
+        self.post("/sign-in/", given, self.token("/sign-in/"))

@@ -4,7 +4,6 @@ No browser is needed here; the requests are a browser's all the same.
 """
 
 import http.client
-import http.cookiejar
 import json
 import os
 import re
@@ -12,40 +11,11 @@ import subprocess
 import sys
 import threading
 import urllib.error
-import urllib.parse
-import urllib.request
 import uuid as uuids
 from pathlib import Path
 
 import pytest
-from browser_program import OWNER, PASSWORD, RUN, Program, free_port
-
-
-class Caller:
-    """A client that keeps its cookies, as a browser does over a restart of the program."""
-
-    def __init__(self, url: str) -> None:
-        self.url = url
-        jar = urllib.request.HTTPCookieProcessor(http.cookiejar.CookieJar())
-        self.opener = urllib.request.build_opener(jar)
-
-    def get(self, path: str) -> str:
-        with self.opener.open(self.url + path, timeout=30) as answer:
-            return str(answer.read().decode())
-
-    def post(self, path: str, given: dict[str, str], token: str) -> str:
-        data = urllib.parse.urlencode({**given, "csrfmiddlewaretoken": token}).encode()
-        with self.opener.open(self.url + path, data=data, timeout=30) as answer:
-            return str(answer.read().decode())
-
-    def token(self, path: str) -> str:
-        found = re.search(r'name="csrfmiddlewaretoken" value="([^"]+)"', self.get(path))
-        assert found
-        return found[1]
-
-    def sign_in(self) -> None:
-        given = {"sign-in-email": OWNER, "sign-in-password": PASSWORD}
-        self.post("/sign-in/", given, self.token("/sign-in/"))
+from browser_program import RUN, Caller, Program, free_port
 
 
 def command(home: Path, *words: str) -> "subprocess.CompletedProcess[str]":
