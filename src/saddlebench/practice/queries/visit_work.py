@@ -4,10 +4,10 @@ import uuid as uuids
 from dataclasses import dataclass
 
 from saddlebench.practice.enums import Action
-from saddlebench.practice.models import Back, Client, Recheck, Saddle, SaddleVersion, Study, Visit
+from saddlebench.practice.models import Back, Recheck, Saddle, SaddleVersion, Study, Visit
 from saddlebench.practice.queries.horses import Linked
 from saddlebench.practice.rules import Actor, may, require
-from saddlebench.practice.services.deeds import own
+from saddlebench.practice.services.deeds import NotFoundError
 
 _MOST = 50
 
@@ -30,8 +30,8 @@ class VisitWork:
     """The tried saddles that have a record of their measures."""
 
 
-def visit_work(actor: Actor | None, uuid: uuids.UUID) -> VisitWork:
-    """Return what hangs on one visit.
+def visit_work(actor: Actor | None, uuid: uuids.UUID, *, saddles: bool = False) -> VisitWork:
+    """Return what hangs on one visit; with its horse's saddles only where they are asked for.
 
     Raises
     ------
@@ -40,15 +40,13 @@ def visit_work(actor: Actor | None, uuid: uuids.UUID) -> VisitWork:
     """
     allowed = require(actor, Action.SEE_HORSES)
     people = may(allowed, Action.SEE_PEOPLE, allowed.practice_id)
-    visit = own(Visit, allowed, uuid)
+    standing = Visit.objects.of(allowed.practice_id).standing().filter(uuid=uuid)
+    visit = standing.select_related("horse__client").first()
+    if visit is None:
+        raise NotFoundError("visit", uuid)
     backs = Back.objects.standing().filter(visit=visit).order_by("-id")[:_MOST]
     studies = Study.objects.standing().filter(visit=visit).select_related("saddle").order_by("-id")[:_MOST]
-    due = (
-        Recheck.objects.standing().filter(horse=visit.horse_id) if visit.horse_id else Recheck.objects.none()
-    )
-    rechecks = list(due.order_by("due_by", "id"))
-    saddles = Saddle.objects.standing().filter(horses=visit.horse_id) if visit.horse_id else None
-    tried = SaddleVersion.objects.filter(saddle__tried_at__visit=visit)
+    rechecks = list(Recheck.objects.standing().filter(horse=visit.horse).order_by("due_by", "id"))
     return VisitWork(
         backs=tuple(Linked(uuid=b.uuid, label=b.label, day=b.measured_on) for b in backs),
         studies=tuple(
@@ -60,12 +58,9 @@ def visit_work(actor: Actor | None, uuid: uuids.UUID) -> VisitWork:
             for r in rechecks
             if r.visit_id != visit.pk and r.done_visit_id is None and r.due_from <= visit.date
         ),
-        own_saddles=tuple(
-            Linked(uuid=s.uuid, label=s.label, detail=s.family)
-            for s in (saddles.exclude(tried_at__visit=visit).order_by("label")[:_MOST] if saddles else ())
-        ),
+        own_saddles=_own_saddles(visit) if saddles else (),
         owner=_owner(visit) if people else None,
-        measured=frozenset(tried.values_list("saddle__uuid", flat=True)),
+        measured=_measured(visit) if saddles else frozenset(),
     )
 
 
@@ -73,6 +68,20 @@ def _due(row: Recheck) -> Linked:
     return Linked(uuid=row.uuid, label=row.label, day=row.due_by, detail=row.reason)
 
 
+def _own_saddles(visit: Visit) -> tuple[Linked, ...]:
+    if visit.horse is None:
+        return ()
+    rows = Saddle.objects.standing().filter(horses=visit.horse).exclude(tried_at__visit=visit)
+    return tuple(
+        Linked(uuid=row.uuid, label=row.label, detail=row.family) for row in rows.order_by("label")[:_MOST]
+    )
+
+
+def _measured(visit: Visit) -> frozenset[uuids.UUID]:
+    versions = SaddleVersion.objects.filter(saddle__tried_at__visit=visit)
+    return frozenset(versions.values_list("saddle__uuid", flat=True))
+
+
 def _owner(visit: Visit) -> Linked | None:
-    client = Client.objects.standing().filter(horses=visit.horse_id).first() if visit.horse_id else None
+    client = visit.horse.client if visit.horse else None
     return Linked(uuid=client.uuid, label=client.label) if client else None

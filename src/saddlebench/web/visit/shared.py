@@ -73,7 +73,7 @@ def name_of(page: VisitPage) -> str:
     return page.horse.label if page.horse else str(page.head.get("label") or "Horse not said yet")
 
 
-def around(actor: Actor, uuid: uuids.UUID, here: str) -> Around:
+def around(actor: Actor, uuid: uuids.UUID, here: str, *, saddles: bool = False) -> Around:
     """Return the visit around a step.
 
     Raises
@@ -82,7 +82,7 @@ def around(actor: Actor, uuid: uuids.UUID, here: str) -> Around:
         If the practice has no such visit.
     """
     page = queries.visit_page(actor, uuid)
-    work = visit_work(actor, uuid)
+    work = visit_work(actor, uuid, saddles=saddles)
     return Around(
         page=page,
         work=work,

@@ -72,7 +72,7 @@ def step(request: PageRequest, uuid: uuids.UUID, name: str) -> HttpResponse:
 def _show(
     request: PageRequest, uuid: uuids.UUID, chosen: Step, attempt: Attempt, *, status: int = 200
 ) -> HttpResponse:
-    shown = around(request.actor, uuid, chosen.name)
+    shown = around(request.actor, uuid, chosen.name, saddles=chosen.name in {"saddles", "fit"})
     groups = groups_of(chosen.groups, ALL_FIELDS, lambda name: _answer(request, shown, name, attempt))
     more: dict[str, object] = {
         "around": shown,
