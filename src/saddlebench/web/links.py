@@ -23,6 +23,8 @@ PAGES: dict[Subject, str] = {
     Subject.BACK: "capture:back",
     Subject.STUDY: "study:study",
     Subject.PHOTO: "photos:photo",
+    Subject.CAPTURE: "capture:overview",
+    Subject.INSTRUMENT: "capture:instrument",
 }
 """Address of each kind of record's page; it takes the record's uuid."""
 
@@ -61,6 +63,12 @@ DEEDS: tuple[Deed, ...] = (
         url="capture:measure_saddle",
         words="Measure the saddle",
         action=Action.RECORD_SADDLE,
+    ),
+    Deed(
+        on=Subject.SADDLE,
+        url="capture:measured_saddle",
+        words="Its numbers",
+        action=Action.SEE_SADDLES,
     ),
 )
 

@@ -34,6 +34,7 @@ class NumberGroup:
 
     where: str
     lines: tuple[NumberLine, ...]
+    is_open: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,6 +75,7 @@ def _shown(document: str, label: str) -> BackShown:
     record = parse_document(BackDocument, document, label).record()
     lines = described(measured(record))
     places = list(dict.fromkeys(line.where for line in lines))
+    known = [line.where for line in lines if not line.reason]
     drawn = outlines(record.instrument, record.readings.stations)
     return BackShown(
         instrument=record.instrument.name,
@@ -86,6 +88,7 @@ def _shown(document: str, label: str) -> BackShown:
                     for line in lines
                     if line.where == place
                 ),
+                is_open=place == known[0] if known else False,
             )
             for place in places
         ),

@@ -12,7 +12,7 @@ from saddlebench.engine.frames import FloatArray
 from saddlebench.web.capture.judging import Outline
 
 _OUT_MM, _UP_MM, _DOWN_MM = 330.0, 40.0, 330.0
-_LEAN, _SINK = 0.42, 0.30
+_LEAN, _SINK = 0.12, 0.42
 """How far 1 mm along the back moves a section aside and down in the oblique picture."""
 
 Topline = ToplineHeights | ToplineJoints
@@ -92,7 +92,7 @@ def growing_picture(
         corners.append(points)
         crowns.append(aside)
         style = "curve now" if (one.number, one.repeat) == current else "curve"
-        parts.append(f'<path class="{style} filled" d="{_path(points)}"/>')
+        parts.append(f'<path class="{style} row" d="{_path(points)}"/>')
         parts.append(said(points[0, 0] + 8, points[0, 1] + 8, str(one.number), "small", "start"))
     if len(crowns) > 1:
         parts.append(f'<path class="topline" d="{_path(np.array(crowns))}"/>')

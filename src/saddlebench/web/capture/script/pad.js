@@ -201,7 +201,7 @@ function begin() {
 
   function square() {
     const made = make("fieldset", "pad-square");
-    made.append(make("legend", "", "Square? Did the horse stand on all four?"));
+    made.append(make("legend", "", "Square, on all four?"));
     for (const [value, words] of [["yes", "Yes, square"], ["no", "No"]]) {
       const kept = form.querySelector(`input[name="${part}/square"][value="${value}"]`);
       const choice = deed(words, kept.checked ? "chosen" : "quiet", () => {
@@ -236,8 +236,8 @@ function begin() {
     savedLine.classList.toggle("unsent", waiting > 0 && Boolean(offline || signedOut || stopped));
     if (waiting) {
       const many = `${waiting} reading${waiting > 1 ? "s" : ""}`;
-      const why = signedOut ? "You were signed out." : offline ? "No answer from the program; it is tried again." : "";
-      savedLine.textContent = stopped || `… ${many} kept in this browser since ${since}, on the way. ${why}`;
+      const why = signedOut ? "You were signed out." : offline ? "No answer yet; it is tried again." : "";
+      savedLine.textContent = stopped || (why ? `… ${many} kept in this browser since ${since}. ${why}` : `… ${many} on the way`);
     } else if (answer) {
       savedLine.textContent = `✓ saved at ${answer.saved_at}`;
     }
@@ -273,6 +273,7 @@ function begin() {
     if (picture && answer.picture) picture.innerHTML = answer.picture;
     const growing = page.querySelector("[data-growing]");
     if (growing) growing.innerHTML = answer.growing;
+    if (growing && answer.picture) growing.parentElement.hidden = false;
     const remarks = page.querySelector("[data-remarks]");
     if (!remarks) return;
     const before = remarks.textContent;

@@ -79,7 +79,7 @@ export class Screen {
   }
 
   show(text) {
-    this.number.textContent = text.replace("-", "−") || "–";
+    this.number.textContent = text.replace("-", "−") || "0";
     this.number.classList.toggle("empty", !text);
   }
 
