@@ -85,3 +85,15 @@ def test_every_record_is_fit_to_be_seen(page: Page, look: Look) -> None:
     page.goto("/saddles/")
     page.get_by_role("link", name=re.compile("brown jumping")).click()
     look(page, "saddle")
+
+
+def test_the_dark_is_as_readable(phone: Page, look: Look) -> None:
+    phone.emulate_media(color_scheme="dark")
+    sign_in(phone)
+    for name, path in {"today": "/", "horses": "/horses/", "members": "/practice/members/"}.items():
+        phone.goto(path)
+        look(phone, f"dark-{name}")
+    phone.goto("/people/new/")
+    phone.get_by_role("button", name="Save").last.click()
+    expect(phone.get_by_text("is needed and was left empty", exact=False)).to_be_visible()
+    look(phone, "dark-new-client-refused")

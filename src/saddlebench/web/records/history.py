@@ -50,7 +50,7 @@ def entries(request: PageRequest, subject: str, uuid: uuids.UUID) -> HttpRespons
 def _entry(row: queries.EntryRow, described: Field | None) -> EntryShown:
     words = described.words if described else WORDS.get(row.field, row.field)
     texts = [
-        words_of_value(described, value) if described else ("(another one)" if value else "")
+        words_of_value(described, value) if described else ("(one of the list)" if value else "")
         for value in (row.before, row.value)
     ]
     held = row.outcome is Outcome.HELD
