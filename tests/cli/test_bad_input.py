@@ -1,7 +1,10 @@
 """Bad input gives a sentence that says what, where and what to do, status 1, and leaves no file behind."""
 
 import json
+import os
 import re
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -121,3 +124,95 @@ def test_a_bad_saddle(path: tuple[str, ...], value: object, kept: Path, tmp_path
 def test_a_wrong_call_is_status_2(run: Run) -> None:
     assert run("fit", "only-one.json").exit_code == 2
     assert run("flying").exit_code == 2
+
+
+def test_marks_in_the_wrong_order_are_named_with_their_sheet(kept: Path, tmp_path: Path, run: Run) -> None:
+    sheet = tmp_path / "sheet.toml"
+    text = (kept / "sheet.toml").read_text(encoding="utf-8")
+    sheet.write_text(re.sub(r"\nwithers = .*", "\nwithers = 600", text), encoding="utf-8")
+    done = run("back", "table", kept / "readings.csv", "-s", sheet, "-o", tmp_path / "back.json")
+    assert_refused(done, str(sheet), "withers", "last-rib mark")
+    assert not (tmp_path / "back.json").exists()
+
+
+def test_an_instrument_that_is_not_shipped_is_named_with_its_sheet(
+    kept: Path, tmp_path: Path, run: Run
+) -> None:
+    sheet = tmp_path / "sheet.toml"
+    text = (kept / "sheet.toml").read_text(encoding="utf-8")
+    sheet.write_text(text.replace("comb-41x10", "combe"), encoding="utf-8")
+    done = run("back", "table", kept / "readings.csv", "-s", sheet, "-o", tmp_path / "back.json")
+    assert_refused(done, str(sheet), "combe", "comb-41x10")
+
+
+def test_a_name_given_twice_is_refused_and_not_half_read(kept: Path, tmp_path: Path, run: Run) -> None:
+    bad = tmp_path / "saddle.json"
+    text = (kept / "saddle.json").read_text(encoding="utf-8")
+    bad.write_text(text.replace("{", '{"label": "another",', 1), encoding="utf-8")
+    done = run("saddle", "file", bad, "-o", tmp_path / "record.json")
+    assert_refused(done, "label", "twice")
+    made = run("saddle", "file", kept / "saddle.json", "-o", tmp_path / "record.json")
+    assert made.exit_code == 0
+    text = (tmp_path / "record.json").read_text(encoding="utf-8")
+    (tmp_path / "record.json").write_text(text.replace("{", '{"label": "another",', 1), encoding="utf-8")
+    assert_refused(run("show", tmp_path / "record.json"), "label", "twice")
+
+
+@pytest.mark.parametrize(
+    ("option", "value", "word"),
+    [
+        ("--rider", "-5", "rider"),
+        ("--rider", "100000", "rider"),
+        ("--off-centre", "nan", "beside the middle"),
+        ("--off-centre", "5000", "beside the middle"),
+        ("--lift", "nan", "lifted"),
+        ("--horse", "-5", "horse"),
+        ("--tries", "10000000", "tries"),
+    ],
+)
+def test_impossible_loads(option: str, value: str, word: str, kept: Path, tmp_path: Path, run: Run) -> None:
+    run("back", "table", kept / "readings.csv", "-s", kept / "sheet.toml", "-o", tmp_path / "back.json")
+    run("saddle", "file", kept / "saddle.json", "-o", tmp_path / "saddle.json")
+    given = {"--rider": "70", "--tries": "0"} | {option: value}
+    options = [word for pair in given.items() for word in pair]
+    done = run("fit", tmp_path / "back.json", tmp_path / "saddle.json", *options, "-o", tmp_path / "fit.json")
+    assert_refused(done, word)
+    assert not (tmp_path / "fit.json").exists()
+
+
+def in_a_process(words: str, **environment: str) -> subprocess.CompletedProcess[str]:
+    """Run words of a shell in a process of its own, `saddlebench` being this program."""
+    held = (
+        f'saddlebench() {{ "{sys.executable}" -c "from saddlebench.cli import main; main()" "$@"; }}\n{words}'
+    )
+    return subprocess.run(  # noqa: S603 (a fixed script of this test's own)
+        ["/bin/bash", "-c", held],
+        capture_output=True,
+        encoding="utf-8",
+        errors="replace",
+        check=False,
+        env=dict(os.environ) | environment,
+    )
+
+
+def test_a_stream_that_cannot_show_a_sign_is_no_fault(kept: Path, tmp_path: Path) -> None:
+    done = in_a_process(
+        f'saddlebench back table "{kept}/readings.csv" -s "{kept}/sheet.toml" -o "{tmp_path}/back.json"',
+        PYTHONIOENCODING="ascii",
+        PYTHONUTF8="0",
+    )
+    assert done.returncode == 0, done.stderr
+    assert "? 3 mm" in done.stdout or "? 2 mm" in done.stdout
+    assert "\x1b" not in done.stdout + done.stderr
+
+
+def test_a_disk_that_is_full_names_the_file_that_was_meant_and_leaves_nothing(
+    kept: Path, tmp_path: Path
+) -> None:
+    done = in_a_process(
+        "ulimit -f 4; trap '' XFSZ; "
+        f'saddlebench back table "{kept}/readings.csv" -s "{kept}/sheet.toml" -o "{tmp_path}/back.json"'
+    )
+    assert done.returncode == 1, done.stderr
+    assert f"{tmp_path}/back.json: cannot be opened or written: File too large" in done.stderr
+    assert list(tmp_path.iterdir()) == []

@@ -19,6 +19,7 @@ from saddlebench.cli.console import (
 
 if TYPE_CHECKING:
     from saddlebench.engine.errors import Problem
+    from saddlebench.engine.units import Length
     from saddlebench.exchange.job import MeasuredBack
 
 app = typer.Typer(no_args_is_help=True, help="Make a back record from readings or a scan, and judge it.")
@@ -40,6 +41,12 @@ def from_table(
     instrument: Annotated[
         str, typer.Option("--instrument", "-i", help="Instrument file or shipped name, if not the sheet's.")
     ] = "",
+    unit: Annotated[
+        str,
+        typer.Option(
+            "--unit", help="Unit of distances and heights, if the table does not say: mm, cm, m, in."
+        ),
+    ] = "",
     overwrite: Overwrite = False,
     as_json: AsJson = False,
 ) -> None:
@@ -49,12 +56,13 @@ def from_table(
     Example:
       saddlebench back table readings.csv --sheet bramble.toml -o bramble.back.json
     """
+    length = _unit(unit)
     with guarded("back table", as_json=as_json):
         from saddlebench.exchange.job import measured, table_record
         from saddlebench.exchange.records import write_back
 
         require_free(output, overwrite=overwrite)
-        back = measured(table_record(readings, sheet, instrument=instrument))
+        back = measured(table_record(readings, sheet, instrument=instrument, unit=length))
         write_back(back.record, output)
         tell("back table", back, output, (), as_json=as_json)
 
@@ -109,6 +117,15 @@ def check(
         from saddlebench.exchange.records import read_back
 
         tell("back check", measured(read_back(back)), None, (), as_json=as_json)
+
+
+def _unit(text: str) -> "Length | None":
+    from saddlebench.engine.units import Length
+
+    if text and text not in list(Length):
+        message = f"“{text}” is not one of {', '.join(Length)}."
+        raise typer.BadParameter(message, param_hint="--unit")
+    return Length(text) if text else None
 
 
 def _day(text: str) -> dt.date | None:

@@ -25,6 +25,7 @@ _WORDS = {
     "int_type": "must be a whole number",
     "int_parsing": "is not a whole number",
     "string_type": "must be text",
+    "string_too_short": "must not be empty",
     "bool_type": "must be true or false",
     "list_type": "must be a list",
     "tuple_type": "must be a list",
@@ -85,7 +86,7 @@ def read_settings(path: Path, *, limit_bytes: int = MAX_SETTINGS_BYTES) -> dict[
     try:
         if path.suffix.lower() != ".json":
             return tomllib.loads(text)
-        held = json.loads(text, parse_constant=_refuse_constant)
+        held = json.loads(text, parse_constant=_refuse_constant, object_pairs_hook=each_name_once)
     except RecursionError as error:
         raise input_problem("is nested too deeply", "Name another file.", where) from error
     except ValueError as error:
@@ -94,6 +95,23 @@ def read_settings(path: Path, *, limit_bytes: int = MAX_SETTINGS_BYTES) -> dict[
         raise input_problem(msg, "Mend the place named.", where) from error
     if not isinstance(held, dict):
         raise input_problem("holds no JSON object", "Check that this is the file you meant.", where)
+    return held
+
+
+def each_name_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """Return a JSON object in which no name is given twice: readers disagree on which one counts.
+
+    Raises
+    ------
+    ValueError
+        If one is.
+    """
+    held = dict(pairs)
+    if len(held) < len(pairs):
+        names = [name for name, _ in pairs]
+        twice = next(name for name in names if names.count(name) > 1)
+        msg = f"“{twice[:40]}” is given twice in one object"
+        raise ValueError(msg)
     return held
 
 

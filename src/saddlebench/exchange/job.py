@@ -9,13 +9,21 @@ from pathlib import Path
 import numpy as np
 
 from saddlebench.engine.back.instruments import Instrument
+from saddlebench.engine.back.mark_order import mark_problems
 from saddlebench.engine.back.quality import RecordQuality, judge_record
 from saddlebench.engine.back.record import BackRecord, measure_points
 from saddlebench.engine.back.scan import cut_scan, record_from_scan
 from saddlebench.engine.back.scan_align import align_scan
 from saddlebench.engine.back.scan_checks import check_scan
 from saddlebench.engine.back.surface import EstimatedBack, estimate_back
-from saddlebench.engine.errors import NotMeasured, Problem, Undetermined, Where, input_problem
+from saddlebench.engine.errors import (
+    InputProblemsError,
+    NotMeasured,
+    Problem,
+    Undetermined,
+    Where,
+    input_problem,
+)
 from saddlebench.engine.fit.horse import Horse
 from saddlebench.engine.fit.loads import LoadCase, Rider
 from saddlebench.engine.fit.study import FitStudy, Progress, StudyInputs, StudySettings, run_study
@@ -76,6 +84,9 @@ def measured(record: BackRecord) -> MeasuredBack:
     InputProblemsError
         With everything in the readings that stops them from being a surface.
     """
+    problems = mark_problems(record.landmarks)
+    if problems:
+        raise InputProblemsError(problems)
     points = measure_points(record)
     return MeasuredBack(
         record=record,
@@ -104,7 +115,7 @@ def table_record(
         If a file cannot be opened.
     """
     stated = read_back_sheet(sheet)
-    tool = _instrument(instrument or stated.instrument, Path() if instrument else sheet.parent)
+    tool = _instrument(instrument, Path()) if instrument else _sheets_instrument(stated.instrument, sheet)
     return BackRecord(
         label=stated.horse,
         measured_on=stated.measured_on,
@@ -116,6 +127,16 @@ def table_record(
         coat=stated.coat,
         notes=stated.notes,
     )
+
+
+def _sheets_instrument(name: str, sheet: Path) -> Instrument:
+    try:
+        return _instrument(name, sheet.parent)
+    except InputProblemsError as error:
+        where = Where(file=str(sheet), field="instrument")
+        raise InputProblemsError(
+            [replace(one, where=one.where if one.where.file else where) for one in error.problems]
+        ) from error
 
 
 def _instrument(name: str, folder: Path) -> Instrument:
@@ -144,7 +165,11 @@ def scan_record(
     day = measured_on or stated.measured_on
     if day is None:
         where = Where(file=str(marks), field="measured_on")
-        raise input_problem("the day of the scan is not stated", "Add measured_on = 2026-05-14.", where)
+        raise input_problem(
+            "the day of the scan is not stated",
+            "Add measured_on = 2026-05-14, or give the day with the command.",
+            where,
+        )
     scan = read_scan(mesh, marks)
     aligned = align_scan(scan)
     distances = np.array(distances_mm, dtype=float) if distances_mm else None
@@ -223,7 +248,12 @@ def study_of(
 
 
 def study_files(
-    back: Path, saddle: Path, request: StudyRequest, *, progress: Progress = quiet
+    back: Path,
+    saddle: Path,
+    request: StudyRequest,
+    *,
+    settings: StudySettings | None = None,
+    progress: Progress = quiet,
 ) -> FitStudy | Undetermined:
     """Run a fit study of two record files; the study names both by label and digest.
 
@@ -241,4 +271,6 @@ def study_files(
         saddle_label=saddle_record.label,
         saddle_version=digest(saddle),
     )
-    return study_of(measured(back_record), saddle_record, request, inputs=inputs, progress=progress)
+    return study_of(
+        measured(back_record), saddle_record, request, inputs=inputs, settings=settings, progress=progress
+    )

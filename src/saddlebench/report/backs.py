@@ -28,7 +28,9 @@ class DescribedLine:
             return "not measured"
         digits = 2 if self.answer.unit == "1" else 0
         unit = "" if self.answer.unit == "1" else f" {self.answer.unit}"
-        return f"{self.answer.value:.{digits}f} ± {1.96 * self.answer.sd:.{digits}f}{unit}"
+        # Adding nothing makes −0 after rounding a plain 0.
+        value = f"{round(self.answer.value, digits) + 0.0:.{digits}f}".replace("-", "\u2212")
+        return f"{value} ± {1.96 * self.answer.sd:.{digits}f}{unit}"
 
     @property
     def reason(self) -> str:

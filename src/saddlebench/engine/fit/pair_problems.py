@@ -7,18 +7,21 @@ import numpy as np
 from saddlebench.engine.back.landmarks import Mark
 from saddlebench.engine.errors import NotMeasured, Problem, Where
 from saddlebench.engine.fit.horse import Horse
+from saddlebench.engine.fit.loads import Rider
 from saddlebench.engine.fit.measures.cells import Cells
 from saddlebench.engine.fit.problem import FitProblem
 
 MOST_DRAWS = 20_000
 HORSE_KG = (60.0, 1500.0)
+FURTHEST_OFF_CENTRE_MM = 150.0
+HIGHEST_LOAD_MM = 500.0
 
 
 def pair_problems(fit: FitProblem, horse: Horse, draws: int) -> tuple[Problem, ...]:
     """Return every problem of a pair, of the horse's mass and of the number of draws."""
     if fit.saddle.bearing.area_mm2.size == 0 or not fit.surface.measured.any():
         return ()
-    return (*_length(fit), *_width(fit), *_numbers(horse, draws))
+    return (*_length(fit), *_width(fit), *_rider(fit.rider), *_numbers(horse, draws))
 
 
 def _length(fit: FitProblem) -> Iterator[Problem]:
@@ -47,6 +50,21 @@ def _width(fit: FitProblem) -> Iterator[Problem]:
             ),
             cure="Such a saddle is not tried on. Check the channel's width, the strip and their units.",
             where=Where(file=fit.saddle.label),
+        )
+
+
+def _rider(rider: Rider) -> Iterator[Problem]:
+    if not abs(rider.off_centre_mm) <= FURTHEST_OFF_CENTRE_MM:
+        yield Problem(
+            what=f"The rider sits {rider.off_centre_mm:g} mm beside the middle",
+            cure=f"State it in mm, at most {FURTHEST_OFF_CENTRE_MM:g} to either side.",
+            where=Where(field="off centre"),
+        )
+    if not abs(rider.load_height_mm) <= HIGHEST_LOAD_MM:
+        yield Problem(
+            what=f"The rider's load acts {rider.load_height_mm:g} mm above the panels",
+            cure=f"State it in mm, at most {HIGHEST_LOAD_MM:g}; 0 to 60 is usual.",
+            where=Where(field="load height"),
         )
 
 

@@ -99,7 +99,7 @@ def _out_of_range(one: _Range) -> Problem:
     elif one.unit == "mm" and 0.0 < one.value < one.low:
         cure = "Check its unit: it reads like centimetres or inches. If it is right, measure it again."
     elif one.value < 0.0 <= one.low:
-        cure = "A length cannot be below zero: measure it again."
+        cure = "It cannot be below zero: measure it again."
     return Problem(
         what=f"{one.value:g} {one.unit} cannot be; a saddle has {one.low:g} to {one.high:g} {one.unit} here",
         cure=cure,

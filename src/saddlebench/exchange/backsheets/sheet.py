@@ -17,9 +17,10 @@ from saddlebench.engine.back.landmarks import (
     Landmarks,
     Mark,
 )
+from saddlebench.engine.back.mark_order import mark_problems
 from saddlebench.engine.back.record import COAT_NOT_MEASURED, Coat
 from saddlebench.engine.back.stance import Stance
-from saddlebench.engine.errors import NotMeasured, Problem, Where
+from saddlebench.engine.errors import InputProblemsError, NotMeasured, Problem, Where
 from saddlebench.engine.units import parse_number
 from saddlebench.exchange.doors import read_settings, refused
 
@@ -132,9 +133,13 @@ def read_back_sheet(path: Path) -> BackSheet:
         If the file cannot be opened.
     """
     try:
-        return BackSheet.model_validate(read_settings(path))
+        sheet = BackSheet.model_validate(read_settings(path))
     except ValidationError as error:
         raise refused(error, str(path)) from error
+    problems = mark_problems(sheet.marks.landmarks(), str(path))
+    if problems:
+        raise InputProblemsError(problems)
+    return sheet
 
 
 def sheet_schema() -> dict[str, Any]:

@@ -17,7 +17,7 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 from pydantic_core import InitErrorDetails, from_json
 
 from saddlebench.engine.errors import InputProblemsError, Problem, Where, input_problem
-from saddlebench.exchange.doors import UNKNOWN_FIELD, read_text, refused
+from saddlebench.exchange.doors import UNKNOWN_FIELD, each_name_once, read_text, refused
 from saddlebench.exchange.whole_file import write_whole
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
@@ -131,6 +131,7 @@ def parse_document(kind: type[_D], text: str, file: str) -> _D:
     """
     try:
         held = from_json(text, allow_inf_nan=False)
+        json.loads(text, object_pairs_hook=each_name_once)
     except ValueError as error:
         msg = f"is not valid JSON: {error}"
         raise input_problem(
