@@ -16,6 +16,7 @@ from saddlebench.cli.console import (
 )
 
 if TYPE_CHECKING:
+    from saddlebench.engine.fit.loads import LoadCase
     from saddlebench.engine.fit.study import FitStudy
 
 
@@ -31,9 +32,16 @@ def fit(
     build: Annotated[str, typer.Option(help="The horse's build: ordinary, pony or cob.")] = "ordinary",
     flat_withers: Annotated[bool, typer.Option("--flat-withers", help="Flat-withered horse.")] = False,
     no_pads: Annotated[bool, typer.Option("--no-pads", help="Leave out the record's pads.")] = False,
+    also: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--also", help="A further load case to show, for example “canter, peak”; may be given again."
+        ),
+    ] = None,
+    back_lift: Annotated[float, typer.Option("--lift", help="How far the lifted back rises [mm].")] = 25.0,
     off_centre: Annotated[float, typer.Option(help="Rider sits to the left by [mm]; negative: right.")] = 0.0,
     draws: Annotated[int, typer.Option("--tries", help="Tries for the confidence; 0: none.", min=0)] = 256,
-    seed: Annotated[int, typer.Option(help="The same seed gives the same fit check.")] = 0,
+    seed: Annotated[int, typer.Option(help="The same seed gives the same fit check.", min=0)] = 0,
     overwrite: Annotated[
         bool, typer.Option("--overwrite", help="Replace a file that is already there.")
     ] = False,
@@ -48,9 +56,11 @@ def fit(
       saddlebench fit bramble.back.json rowan.saddle.json --rider 70 --horse 540 -o bramble.fit.json
     """
     with guarded("fit", as_json=as_json):
+        from saddlebench.cli.warm import warm_up
         from saddlebench.engine.errors import NotMeasured, Undetermined
         from saddlebench.engine.fit.horse import NO_MASS, Build, Horse
         from saddlebench.engine.fit.loads import Rider
+        from saddlebench.engine.fit.study import StudySettings
         from saddlebench.exchange.job import StudyRequest, study_files
 
         if output is not None:
@@ -63,12 +73,18 @@ def fit(
             rider=Rider(mass_kg=rider_mass, off_centre_mm=off_centre),
             horse=Horse(mass_kg=mass, build=Build(build), is_flat_withered=flat_withers),
             pads=() if no_pads else None,
+            more_cases=_more_cases(also or []),
             draws=draws,
             seed=seed,
         )
         with progress(quiet=as_json) as show:
+            warm_up(show)
             study = study_files(
-                back, saddle, request, progress=lambda done, of, doing: show("fit check", done, of, doing)
+                back,
+                saddle,
+                request,
+                settings=StudySettings(back_lift_mm=back_lift),
+                progress=lambda done, of, doing: show("fit check", done, of, doing),
             )
         if isinstance(study, Undetermined):
             _tell_undetermined(study.reason, as_json=as_json)
@@ -78,6 +94,17 @@ def fit(
 
             write_study(study, output)
         tell_study("fit", study, output, as_json=as_json)
+
+
+def _more_cases(names: "list[str]") -> "tuple[LoadCase, ...]":
+    from saddlebench.engine.fit.loads import MORE_CASES
+
+    known = {case.name: case for case in MORE_CASES}
+    unknown = [name for name in names if name not in known]
+    if unknown:
+        message = f"“{unknown[0]}” is not one of: {'; '.join(known)}."
+        raise typer.BadParameter(message, param_hint="--also")
+    return tuple(known[name] for name in dict.fromkeys(names))
 
 
 def _tell_undetermined(reason: str, *, as_json: bool) -> None:
@@ -95,10 +122,11 @@ def tell_study(command: str, study: "FitStudy", output: Path | None, *, as_json:
         written = {"written": None if output is None else str(output)}
         print_json(command, result=study_as_json(study) | written)
         return
-    from saddlebench.cli.tables import findings_table, states_table
+    from saddlebench.cli.tables import findings_table, states_table, under_the_hand
 
     states_table(study)
     findings_table(study)
+    under_the_hand(study)
     console = words()
     for caution in study.cautions:
         console.print(f"• {caution}")

@@ -47,6 +47,36 @@ _CONFIDENCE = {
         ),
     ]
 }
+_CANNOT_BE_TOLD = closed({"cannot_be_told": TEXT})
+_STATE = closed(
+    {
+        "case": TEXT,
+        "load": NUMBER,
+        "load_source": TEXT,
+        "position": TEXT,
+        "outcome": TEXT,
+        "why_not": TEXT_OR_NONE,
+    }
+)
+_FELT = many(closed({"feels": {"enum": ["even", "slack", "tight"]}, "from_mm": NUMBER, "to_mm": NUMBER}))
+_WORKS_TO = closed(
+    {
+        "further_back_mm": NUMBER,
+        "findings": many(
+            closed(
+                {
+                    "finding": TEXT,
+                    "side": TEXT,
+                    "title": TEXT,
+                    "as_computed": VERDICT,
+                    "number": NUMBER_OR_NONE,
+                    "unit": TEXT,
+                    "no_number_because": TEXT_OR_NONE,
+                }
+            )
+        ),
+    }
+)
 DEFINITIONS: Schema = {
     "problem": closed(
         {"what": TEXT, "cure": TEXT, "weight": {"enum": ["error", "warning"]}, "where": _WHERE}
@@ -118,8 +148,10 @@ DEFINITIONS: Schema = {
                 {
                     "back": TEXT,
                     "saddle": TEXT,
-                    "states": many(closed({"case": TEXT, "position": TEXT, "outcome": TEXT})),
+                    "states": many(_STATE),
                     "findings": many(ref("finding")),
+                    "works_to": {"oneOf": [_CANNOT_BE_TOLD, _WORKS_TO]},
+                    "hand_slide": {"oneOf": [_CANNOT_BE_TOLD, closed({"near": _FELT, "off": _FELT})]},
                     "cautions": many(TEXT),
                     "written": TEXT_OR_NONE,
                 },

@@ -214,6 +214,13 @@ def hand_slide_of(slide: HandSlide) -> str:
     return f"{side} {', '.join(places)}, else even"
 
 
+def hand_under_panels(slides: tuple[HandSlide, HandSlide] | Undetermined) -> str:
+    """Return what a hand would feel under both panels, as a sentence."""
+    if isinstance(slides, Undetermined):
+        return f"Hand under the panels: cannot be told, {slides.reason}."
+    return f"Hand under the panels, girthed: {'; '.join(hand_slide_of(slide) for slide in slides)}."
+
+
 def _stretch(from_mm: float, to_mm: float) -> str:
     """Return a stretch along a panel, counted from the tree point: “120–200 mm behind the point”."""
     first, last = f"{abs(from_mm):.0f}", f"{abs(to_mm):.0f}{NO_BREAK}mm"

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
-from saddlebench.engine.errors import Undetermined, is_known
+from saddlebench.engine.errors import is_known
 from saddlebench.engine.fit.findings import Confidence, DoubtKind, Finding
 from saddlebench.engine.fit.measures.table import Measure
 from saddlebench.engine.fit.settled import Outcome, Position
@@ -12,6 +12,7 @@ from saddlebench.engine.fit.verdicts import DEFAULT_OWNER, Verdict
 from saddlebench.exchange import phrases
 from saddlebench.exchange.drawings.findings import VERDICT_COLOURS
 from saddlebench.exchange.drawings.ink import drawable, shortened
+from saddlebench.exchange.working import works_to_of
 
 MOST_IN_FULL = {Verdict.NOT_RIGHT: 5, Verdict.BORDERLINE: 3, Verdict.CANNOT_TELL: 2}
 """So many findings are written out on the owner's page; the others are named, and all stand in the table."""
@@ -52,7 +53,8 @@ def contents_of(study: FitStudy) -> dict[str, Any]:
         "footer": f"saddlebench {study.engine_version} · {back}",
         "workshop_line": _workshop_line(study, back),
         "findings": [_row(finding) for finding in findings],
-        "hand_slide": _hand_slide(study),
+        "hand_slide": phrases.hand_under_panels(study.put.hand_slide),
+        "works_to": drawable(works_to_of(study)),
         "limits_note": (
             "Near is the horse's left, off its right. Distances count from the shoulder mark. Heights in the "
             "sections are vertical over the midline; findings take the least distance anywhere. Limits are "
@@ -82,13 +84,6 @@ def _notice(study: FitStudy) -> tuple[str, Verdict]:
             is_open = step.outcome is Outcome.CANNOT_BE_JUDGED
             return words, Verdict.CANNOT_TELL if is_open else Verdict.NOT_RIGHT
     return "", Verdict.FINE
-
-
-def _hand_slide(study: FitStudy) -> str:
-    slides = study.put.hand_slide
-    if isinstance(slides, Undetermined):
-        return f"Hand under the panels: cannot be told, {slides.reason}."
-    return f"Hand under the panels, girthed: {'; '.join(phrases.hand_slide_of(slide) for slide in slides)}."
 
 
 def _outcome(outcome: Outcome) -> str:

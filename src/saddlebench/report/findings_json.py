@@ -10,6 +10,10 @@ from saddlebench.engine.fit.findings import Confidence, Finding
 from saddlebench.engine.fit.measures.table import Measure
 from saddlebench.engine.fit.study import FitStudy
 from saddlebench.exchange.phrases import limits_of, remark_of, sorted_worst_first, title_of
+from saddlebench.exchange.working import creeps_back_mm
+
+WORKS_TO_FIELDS = ("finding", "side", "title", "as_computed", "number", "unit", "no_number_because")
+"""Of a finding where the saddle works to: no confidence is computed there."""
 
 
 def finding_as_json(finding: Finding) -> dict[str, Any]:
@@ -51,11 +55,49 @@ def study_as_json(study: FitStudy) -> dict[str, Any]:
         "back": study.inputs.back_label,
         "saddle": study.saddle.label,
         "states": [
-            {"case": step.case.name, "position": step.position.value, "outcome": step.outcome.value}
+            {
+                "case": step.case.name,
+                "load": step.case.force_multiple,
+                "load_source": step.case.source,
+                "position": step.position.value,
+                "outcome": step.outcome.value,
+                "why_not": None if step.why_not is None else step.why_not.reason,
+            }
             for step in study.settlement.steps
         ],
         "findings": [finding_as_json(finding) for finding in sorted_worst_first(study.findings)],
+        "works_to": _works_to(study),
+        "hand_slide": _hand_slide(study),
         "cautions": list(study.cautions),
+    }
+
+
+def _works_to(study: FitStudy) -> dict[str, Any]:
+    moved = creeps_back_mm(study)
+    if isinstance(moved, Undetermined):
+        return {"cannot_be_told": moved.reason}
+    if isinstance(study.works_to, Undetermined):
+        return {"cannot_be_told": study.works_to.reason}
+    findings = sorted_worst_first(study.works_to.findings)
+    return {
+        "further_back_mm": moved,
+        "findings": [
+            {name: value for name, value in finding_as_json(finding).items() if name in WORKS_TO_FIELDS}
+            for finding in findings
+        ],
+    }
+
+
+def _hand_slide(study: FitStudy) -> dict[str, Any]:
+    slides = study.put.hand_slide
+    if isinstance(slides, Undetermined):
+        return {"cannot_be_told": slides.reason}
+    return {
+        slide.side.value: [
+            {"feels": stretch.feel.value, "from_mm": stretch.from_mm, "to_mm": stretch.to_mm}
+            for stretch in slide.stretches
+        ]
+        for slide in slides
     }
 
 

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from simple_pairs import plain_saddle
 
-from saddlebench.engine.fit.criteria import Criterion, FindingName, PressureCriterion
+from saddlebench.engine.fit.criteria import Criterion, FindingName, Note, PressureCriterion
 from saddlebench.engine.fit.default_criteria import DEFAULT_CRITERIA
-from saddlebench.engine.fit.findings import Finding, judge
+from saddlebench.engine.fit.findings import Finding, judge, touching
 from saddlebench.engine.fit.horse import Build, Horse
 from saddlebench.engine.fit.loads import State
 from saddlebench.engine.fit.measures.names import (
@@ -315,3 +315,20 @@ def test_sides_are_named_where_one_side_is_judged():
     changed = [(lambda key: key.name is M.BEHIND_SHOULDER and key.side is Side.NEAR, -5.0)]
     found = findings(PANELLED, changed)[F.BEHIND_SHOULDER]
     assert {(one.side, one.verdict) for one in found} == {(Side.NEAR, NO), (Side.OFF, OK)}
+
+
+@pytest.mark.parametrize(
+    ("finding", "measure", "note"),
+    [(F.WITHERS_TOP, M.WITHERS_TOP, Note.ON_WITHERS), (F.SPINE_HEIGHT, M.SPINE_HEIGHT, Note.ON_SPINE)],
+)
+def test_a_saddle_that_would_lie_on_the_back_says_that_its_pressures_no_longer_hold(
+    finding: FindingName, measure: MeasureName, note: Note
+) -> None:
+    for shown, said in ((-0.1, True), (0.1, False)):
+        found = [
+            one
+            for many in findings(PANELLED, [(lambda key: key.name is measure, shown)]).values()
+            for one in many
+        ]
+        assert [one.note is note for one in found if one.name is finding] == [said]
+        assert [one.name for one in touching(found)] == ([finding] if said else [])

@@ -76,6 +76,11 @@ class Note(StrEnum):
     LOADS_FRONT = "loads the front"
     LOADS_MIDDLE = "loads the middle"
     LOADS_REAR = "loads the rear"
+    BRIDGES = "bridges: a gap stays open between places that bear"
+    ROCKS = "rocks about the middle of its panels"
+    TOO_LONG = "bears behind the last rib: too long for this back, or put too far back"
+    ON_WITHERS = "would lie on the withers: its pressures no longer hold"
+    ON_SPINE = "would lie on the spine: its pressures no longer hold"
     TALK_NOT_VERDICT = (
         "a matter for a talk, not a verdict: studies begin to worry above 20 %, contested to 25 %"
     )

@@ -144,11 +144,21 @@ def _bearing() -> tuple[Criterion, ...]:
     girthed_e = _one(M.BRIDGE_DEPTH, at_most(5, 10), GIRTHED, sides)
     girthed_b = _one(M.BRIDGE_DEPTH, at_most(8, 13), GIRTHED, sides)
     return (
-        Criterion(finding=name.LAST_RIB, families=E, limits=_one(M.PAST_LAST_RIB, at_most(0, 20)) + loaded),
-        Criterion(finding=name.LAST_RIB, families=B, limits=_one(M.PAST_LAST_RIB, at_most(0, 30)) + loaded),
-        Criterion(finding=name.BRIDGING, families=E | B, limits=up),
-        Criterion(finding=name.BRIDGING_GIRTHED, families=E, limits=girthed_e),
-        Criterion(finding=name.BRIDGING_GIRTHED, families=B, limits=girthed_b),
+        Criterion(
+            finding=name.LAST_RIB,
+            families=E,
+            limits=_one(M.PAST_LAST_RIB, at_most(0, 20)) + loaded,
+            above=Note.TOO_LONG,
+        ),
+        Criterion(
+            finding=name.LAST_RIB,
+            families=B,
+            limits=_one(M.PAST_LAST_RIB, at_most(0, 30)) + loaded,
+            above=Note.TOO_LONG,
+        ),
+        Criterion(finding=name.BRIDGING, families=E | B, limits=up, above=Note.BRIDGES),
+        Criterion(finding=name.BRIDGING_GIRTHED, families=E, limits=girthed_e, above=Note.BRIDGES),
+        Criterion(finding=name.BRIDGING_GIRTHED, families=B, limits=girthed_b, above=Note.BRIDGES),
         Criterion(
             finding=name.FACE_ANGLE,
             families=E,
@@ -169,7 +179,12 @@ def _balance() -> tuple[Criterion, ...]:
     left = _one(M.LEFT_SHARE, Levels(fine=(45.0, 55.0), borderline=(40.0, 60.0)))
     straps_e, straps_b = either_way(30, 60), either_way(40, 80)
     return (
-        Criterion(finding=name.ROCKING, families=rigid, limits=_one(M.ROCKING, at_most(10, 20), GIRTHED)),
+        Criterion(
+            finding=name.ROCKING,
+            families=rigid,
+            limits=_one(M.ROCKING, at_most(10, 20), GIRTHED),
+            above=Note.ROCKS,
+        ),
         Criterion(finding=name.LOAD_ALONG, families=E, limits=any_third + rear),
         Criterion(finding=name.LOAD_ENDS, families=B, limits=ends),
         Criterion(

@@ -133,10 +133,7 @@ def _doubt(finding: Finding, confidence: Confidence, wavering: Held, cloud: Meas
             kind=DoubtKind.NEAR_THE_LIMIT,
             reason=f"{100 * agreeing:.0f} % of the tries agree: it lies too near the limit",
         )
-    symbol = wavering.measure.unit.symbol
-    reason = (
-        f"it is known to ±{error.half_width:.0f} {symbol} only, the band is {error.band:.0f} {symbol} wide"
-    )
+    reason = _too_coarse(finding, wavering, error)
     if isinstance(driver, Undetermined):
         return Doubt(kind=DoubtKind.NOT_MEASURED_WELL_ENOUGH, reason=reason)
     return Doubt(
@@ -144,6 +141,17 @@ def _doubt(finding: Finding, confidence: Confidence, wavering: Held, cloud: Meas
         reason=f"{reason}; most of it comes from {driver.source}",
         stations=driver.stations,
     )
+
+
+def _too_coarse(finding: Finding, wavering: Held, error: _Error) -> str:
+    """Say how well it is known, and against what; what it is, where that is not the number shown."""
+    key, symbol = wavering.measure, wavering.measure.unit.symbol
+    space = "" if symbol in ("°", "%") else " "
+    what = "it" if key.name is finding.decided_by.limit.measure.name else f"the {key.name}"
+    known = f"{what} is known to ±{error.half_width:.0f}{space}{symbol} only"
+    if not np.isfinite(error.band):
+        return known
+    return f"{known}, and between fine and not right lie {error.band:.0f}{space}{symbol}"
 
 
 def _error(held: Held, cloud: MeasureTable) -> _Error:

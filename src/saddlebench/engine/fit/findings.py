@@ -220,6 +220,8 @@ def _common_side(held: Iterable[Held]) -> Side:
     return sides.pop() if len(sides) == 1 else Side.BOTH
 
 
+TOUCHING = {FindingName.WITHERS_TOP: Note.ON_WITHERS, FindingName.SPINE_HEIGHT: Note.ON_SPINE}
+"""Said where a clearance comes out below 0: arch and channel's roof do not push back in the model."""
 _LOAD_NOTES = {Part.FRONT: Note.LOADS_FRONT, Part.MIDDLE: Note.LOADS_MIDDLE, Part.REAR: Note.LOADS_REAR}
 
 
@@ -229,10 +231,23 @@ def _note(row: Row, decided: Judged, horse: Horse) -> Note | None:
     if not isinstance(row, Criterion):
         return None
     shown, fine = decided.measure.shown, decided.limit.levels.fine
+    if row.finding in TOUCHING and shown < 0.0:
+        return TOUCHING[row.finding]
     if row.finding in (FindingName.LOAD_ALONG, FindingName.LOAD_ENDS) and shown > fine[1]:
         return _LOAD_NOTES[decided.limit.measure.part]
     note = row.below if shown < fine[0] else row.above if shown > fine[1] else None
     return None if note is Note.SITS_HIGH and horse.is_flat_withered else note
+
+
+def touching(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Return the findings by which the saddle would lie on the withers or the spine, as computed."""
+    return tuple(
+        finding
+        for finding in findings
+        if finding.name in TOUCHING
+        and isinstance(finding.decided_by.measure, Measure)
+        and finding.decided_by.measure.shown < 0.0
+    )
 
 
 def _absence(measure: Measure | Absent, saddle: SaddleModel, *, covered: bool) -> Doubt:

@@ -12,7 +12,7 @@ from saddlebench.engine.fit.confidence import CloudSettings, draw_cloud
 from saddlebench.engine.fit.criteria import Criteria
 from saddlebench.engine.fit.default_criteria import DEFAULT_CRITERIA
 from saddlebench.engine.fit.doubt import with_confidence
-from saddlebench.engine.fit.findings import Finding, judge, rows_that_apply
+from saddlebench.engine.fit.findings import TOUCHING, Finding, judge, rows_that_apply, touching
 from saddlebench.engine.fit.hand_slide import HandSlide, hand_slides
 from saddlebench.engine.fit.horse import Horse
 from saddlebench.engine.fit.influence import sources_of
@@ -208,7 +208,7 @@ def run_study(
         settlement=settlement,
         put=put,
         works_to=settlement.works_to or _reading(pair, settlement, Position.WORKS_TO, share, horse, criteria),
-        cautions=_cautions(saddle),
+        cautions=_cautions(saddle, put.findings),
     )
     progress(3, 3, "done")
     return study
@@ -269,6 +269,7 @@ def _with_confidence(
     return replace(put, findings=with_confidence(put.findings, rows, cloud.table, sources))
 
 
-def _cautions(saddle: SaddleModel) -> tuple[str, ...]:
+def _cautions(saddle: SaddleModel, findings: Sequence[Finding]) -> tuple[str, ...]:
     extra = () if saddle.family.is_rigid else (NOT_RIGID_CAUTION,)
-    return (*CAUTIONS, SIDEWAYS_CAUTION, PEAK_CAUTION, *extra)
+    lying_on = (f"Rider up, the saddle {TOUCHING[finding.name]}." for finding in touching(findings))
+    return (*CAUTIONS, SIDEWAYS_CAUTION, PEAK_CAUTION, *lying_on, *extra)
