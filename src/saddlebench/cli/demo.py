@@ -70,21 +70,37 @@ def _table(done: "list[HorseDone]") -> None:
     from rich.table import Table
 
     from saddlebench.engine.errors import Undetermined
-    from saddlebench.engine.fit.verdicts import Verdict
-    from saddlebench.exchange.phrases import WORST_FIRST, number_of, sorted_worst_first, title_of
+    from saddlebench.exchange.phrases import SYMBOLS, WORST_FIRST
 
     table = Table(title="The invented yard", title_justify="left", box=None, pad_edge=False)
-    for heading in ("horse", "saddle", "record", *(str(v) for v in WORST_FIRST), "worst"):
+    for heading in ("horse", "back record", *(f"{SYMBOLS[v]} {v}" for v in WORST_FIRST)):
         table.add_column(heading, overflow="fold")
     for one in done:
         study = one.study
-        if isinstance(study, Undetermined):
-            cells = ["", "", "", "", "cannot be judged: not rigid"]
-        else:
-            findings = sorted_worst_first(study.findings)
-            counts = [str(sum(f.verdict is verdict for f in findings)) for verdict in WORST_FIRST]
-            bad = [f for f in findings if f.verdict is Verdict.NOT_RIGHT]
-            worst = "; ".join(f"{title_of(f)} {number_of(f.decided_by.measure)}" for f in bad[:2])
-            cells = [*counts, worst]
-        table.add_row(one.horse.name, one.horse.saddle.label, one.back.quality.words, *cells)
+        cells = ["not judged: not rigid"]
+        if not isinstance(study, Undetermined):
+            cells = [str(sum(f.verdict is verdict for f in study.findings)) for verdict in WORST_FIRST]
+        table.add_row(one.horse.name, one.back.quality.words, *cells)
     results().print(table)
+    for one in done:
+        _story(one)
+
+
+def _story(one: "HorseDone") -> None:
+    from rich.padding import Padding
+
+    from saddlebench.engine.errors import Undetermined
+    from saddlebench.engine.fit.verdicts import Verdict
+    from saddlebench.exchange.phrases import number_of, remark_of, sorted_worst_first, title_of
+
+    console = results()
+    console.print(f"\n[bold]{one.horse.name}[/bold]: {one.horse.story}")
+    if isinstance(one.study, Undetermined):
+        console.print(Padding(one.study.reason, (0, 0, 0, 2)))
+        return
+    bad = [f for f in sorted_worst_first(one.study.findings) if f.verdict is Verdict.NOT_RIGHT]
+    for finding in bad:
+        words = f"✕ {title_of(finding)}: {number_of(finding.decided_by.measure)}. {remark_of(finding)}"
+        console.print(Padding(words.strip(), (0, 0, 0, 2)))
+    if not bad:
+        console.print(Padding("nothing is not right", (0, 0, 0, 2)))

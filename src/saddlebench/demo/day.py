@@ -11,6 +11,7 @@ import numpy as np
 from saddlebench.demo.fieldwork import measured_at, scanned
 from saddlebench.demo.files import write_marks_file, write_ply, write_saddle_file, write_sheet, write_table
 from saddlebench.demo.yard import SCANNED, YARD, InventedHorse
+from saddlebench.engine.back.stance import Stance
 from saddlebench.engine.errors import Undetermined
 from saddlebench.engine.fit.horse import Build, Horse
 from saddlebench.engine.fit.loads import Rider
@@ -99,7 +100,9 @@ def _measure(horse: InventedHorse, kept: Path, back_path: Path, rng: np.random.G
         write_back(from_scan.record, back_path, scan_file=from_scan.scan_file)
         return measured(from_scan.record)
     instrument = example_instrument(horse.instrument)
-    write_table(measured_at(horse.shape, instrument, horse.stations_mm, rng), kept / "readings.csv")
+    stance = Stance(pitch_deg=horse.pitch_deg, roll_deg=horse.roll_deg)
+    readings = measured_at(horse.shape, instrument, horse.stations_mm, rng, stance=stance)
+    write_table(readings, kept / "readings.csv")
     write_sheet(
         kept / "sheet.toml",
         horse=label,

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from saddlebench.demo.shapes import BackShape
+from saddlebench.demo.standing import tilted_sections
 from saddlebench.engine.back.backwards import readings_of, sections_of_radius
 from saddlebench.engine.back.instruments import (
     ChainArm,
@@ -27,6 +28,7 @@ from saddlebench.engine.back.readings import (
     ToplineHeights,
     ToplineJoints,
 )
+from saddlebench.engine.back.stance import LEVEL, Stance
 from saddlebench.engine.errors import NotMeasured
 from saddlebench.engine.frames import FloatArray
 
@@ -35,14 +37,26 @@ REACH = np.deg2rad(96.0)
 
 
 def measured_at(
-    shape: BackShape, instrument: Instrument, distances_mm: tuple[float, ...], rng: np.random.Generator
+    shape: BackShape,
+    instrument: Instrument,
+    distances_mm: tuple[float, ...],
+    rng: np.random.Generator,
+    *,
+    stance: Stance = LEVEL,
 ) -> BackReadings:
     """Return readings of an invented back as somebody would have taken them.
 
     Every reading carries an error of the size that the instrument states, then is read to a whole step of its
-    scale. The first section is measured again last.
+    scale. The first section is measured again last. With a stance, the readings are those of an instrument
+    that hung so far out of level.
     """
-    section_at = sections_of_radius(shape.radius, shape.axis_z_mm, np.linspace(-REACH, REACH, 641))
+    phi = np.linspace(-REACH, REACH, 641)
+    is_level = stance.pitch_deg == stance.roll_deg == 0.0
+    section_at = (
+        sections_of_radius(shape.radius, shape.axis_z_mm, phi)
+        if is_level
+        else tilted_sections(shape, stance, phi)
+    )
     exact = readings_of(section_at, instrument, distances_mm)
     again = replace(exact.stations[0], repeat=1)
     return BackReadings(

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from saddlebench.demo.cutting import bars_for, panelled_for, side_saddle_for
-from saddlebench.demo.shapes import HIGH_WITHERS, PLAIN
+from saddlebench.demo.shapes import A_SHAPED, HIGH_WITHERS, LEFT_SHOULDER, PLAIN, ROACH, SWAY, WIDE_COB
 from saddlebench.engine.saddle.alterable import usual_alterations
 from saddlebench.engine.saddle.fittings import POINT_STRAP, StrapNumbers
 from saddlebench.engine.saddle.materials import FELT_PAD, FOAM, NUMNAH
@@ -102,6 +102,48 @@ FLEXIBLE = FlexibleTreeNumbers(
     width_mm=110.0,
     channel_mm=70.0,
     bends="the rails bend along their length; the front arch is stiff",
+)
+
+_FOR_A_COB = panelled_for(WIDE_COB, "Alder (invented), narrow for him")
+NARROW_FOR_A_COB = wider(
+    replace(_FOR_A_COB, panel=replace(_FOR_A_COB.panel, channel_mm=(80.0, 80.0, 82.0))),
+    -2.0 * ONE_SIZE_MM,
+    _FOR_A_COB.label,
+)
+_FOR_A_SWAY = panelled_for(SWAY, "Hawthorn (invented), straight panels")
+STRAIGHT_ON_A_DIP = wider(
+    bent_along(
+        replace(_FOR_A_SWAY, panel=replace(_FOR_A_SWAY.panel, channel_depth_mm=(56.0, 66.0))),
+        -44.0,
+        -44.0,
+        _FOR_A_SWAY.label,
+    ),
+    -16.0,
+    _FOR_A_SWAY.label,
+)
+"""The channel is deep, so that it is the panels that fail and not the roof of the channel."""
+CURVED_ON_A_RISE = bent_along(
+    wider(panelled_for(ROACH, "Willow (invented)"), -24.0, "Willow (invented)"),
+    30.0,
+    46.0,
+    "Willow (invented), curved panels",
+)
+"""Its arch is narrow, so that it is the curve that fails and not the width of the raised front."""
+_FOR_A_SHOULDER = panelled_for(LEFT_SHOULDER, "Larch (invented), badly flocked")
+FLOCK_GONE_IN_FRONT = replace(
+    wider(_FOR_A_SHOULDER, -ONE_SIZE_MM, _FOR_A_SHOULDER.label),
+    filling_left=Filling.even((-13.0, -4.0, 0.0, 0.0)),
+    lumps=(
+        Lump(on_left=True, behind_mm=290.0, across=0.45, height_mm=9.0, radius_mm=22.0),
+        Lump(on_left=False, behind_mm=230.0, across=0.5, height_mm=9.0, radius_mm=22.0),
+        Lump(on_left=False, behind_mm=345.0, across=0.6, height_mm=8.0, radius_mm=22.0),
+    ),
+)
+_FOR_AN_A_SHAPE = bars_for(A_SHAPED, "Juniper (invented), on bars")
+FLAT_BARS = replace(
+    _FOR_AN_A_SHAPE,
+    bar=replace(_FOR_AN_A_SHAPE.bar, angle_deg=(38.0, 33.0, 32.0)),
+    fork=replace(_FOR_AN_A_SHAPE.fork, roof_mm=(78.0, 84.0)),
 )
 
 EVERYDAY_NUMNAH = pad_layer(NUMNAH, (6.0, 6.0, 6.0, 6.0))

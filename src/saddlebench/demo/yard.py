@@ -3,7 +3,7 @@
 from dataclasses import dataclass, replace
 
 from saddlebench.demo import saddles, shapes
-from saddlebench.demo.cutting import bars_for, panelled_for, side_saddle_for
+from saddlebench.demo.cutting import panelled_for, side_saddle_for
 from saddlebench.demo.shapes import BackShape
 from saddlebench.engine.saddle.alterable import usual_alterations
 from saddlebench.engine.saddle.numbers import BarsNumbers, CutBackNumbers, SaddleNumbers
@@ -81,12 +81,7 @@ YARD = (
         story="Wide, flat-withered cob; the saddle sits up in front and the owner feels tipped back.",
         shape=shapes.WIDE_COB,
         instrument="curve-mm",
-        saddle=_record(
-            saddles.wider(
-                panelled_for(shapes.WIDE_COB, "Alder (invented)"), -30.0, "Alder (invented), narrow for him"
-            ),
-            "One and a half sizes narrow.",
-        ),
+        saddle=_record(saddles.NARROW_FOR_A_COB, "Two sizes narrow."),
         horse_kg=580.0,
         rider_kg=82.0,
     ),
@@ -112,7 +107,7 @@ YARD = (
         story="A-shaped trail horse, ridden in a saddle on bars over a thick felt pad.",
         shape=shapes.A_SHAPED,
         instrument="comb-24x15-foot",
-        saddle=_record(bars_for(shapes.PLAIN, "Juniper (invented), on bars"), "Bars cut for a rounder back."),
+        saddle=_record(saddles.FLAT_BARS, "Bars cut for a rounder back."),
         horse_kg=470.0,
         rider_kg=78.0,
     ),
@@ -121,10 +116,7 @@ YARD = (
         story="Old schoolmaster with a sway back; the panels are straight.",
         shape=shapes.SWAY,
         instrument="curve-mm",
-        saddle=_record(
-            saddles.bent_along(saddles.ALL_ROUND, -16.0, -26.0, "Hawthorn (invented), straight panels"),
-            "Made for a level back.",
-        ),
+        saddle=_record(saddles.STRAIGHT_ON_A_DIP, "Made for a level back."),
         horse_kg=520.0,
         rider_kg=68.0,
     ),
@@ -133,10 +125,7 @@ YARD = (
         story="Roach-backed youngster; the curved panels rock on the rise.",
         shape=shapes.ROACH,
         instrument="chain-8-uneven",
-        saddle=_record(
-            saddles.bent_along(saddles.ALL_ROUND, 14.0, 20.0, "Willow (invented), curved panels"),
-            "Panels curved for a dipped back.",
-        ),
+        saddle=_record(saddles.CURVED_ON_A_RISE, "Panels curved for a dipped back."),
         horse_kg=500.0,
         rider_kg=60.0,
         pitch_deg=-2.0,
@@ -166,13 +155,10 @@ YARD = (
     ),
     InventedHorse(
         name="Juno",
-        story="Warmblood with the bigger left shoulder; the flock is lumpy and thin under the near front.",
+        story="Warmblood with the bigger left shoulder; the flock is lumpy and gone under the near front.",
         shape=shapes.LEFT_SHOULDER,
         instrument="chain-12x30",
-        saddle=_record(
-            replace(saddles.BADLY_FLOCKED, label="Larch (invented), badly flocked"),
-            "Not reflocked for years.",
-        ),
+        saddle=_record(saddles.FLOCK_GONE_IN_FRONT, "Not reflocked for years."),
         horse_kg=610.0,
         rider_kg=76.0,
     ),

@@ -35,6 +35,11 @@ from saddlebench.exchange.drawings.sheet import (
 SCALE = 0.2
 """1:5, whatever the paper: a section 450 mm wide fills half an A4 page or a phone."""
 CELL_HEIGHT_MM = 66.0
+LEGEND_HEIGHT_MM = 16.0
+PRESSED_NOTE = (
+    "Panels are drawn unpressed: as far as they lie below",
+    "the back's line, panel, pad and flesh give way.",
+)
 ROW_SCALE, ROW_HEIGHT_MM = 1 / 8, 46.0
 ROW_PLACES = ("Front arch", "Waist", "Rear")
 LEAST_CELL_MM = 80.0
@@ -44,7 +49,7 @@ HAIR_MM_PER_KPA = 2.0
 """True length on the drawing of the hair that stands for 1 kPa."""
 HAIR_SPACING_MM = 4.0
 BAND_MM = 20.0
-ABOVE_BACK_MM = 103.0
+ABOVE_BACK_MM = 112.0
 """True height kept free above the back, for the arch and the dimensions."""
 PRESSURE_RANGE = Normalize(0.0, 25.0)
 
@@ -91,7 +96,7 @@ def sections(
     n_columns = max(1, int((width_mm - MARGIN_MM) // (LEAST_CELL_MM + MARGIN_MM)))
     cell_width = (width_mm - MARGIN_MM) / n_columns - MARGIN_MM
     n_rows = -(-len(chosen) // n_columns)
-    height = 17.0 + n_rows * CELL_HEIGHT_MM + 8.0
+    height = 17.0 + n_rows * CELL_HEIGHT_MM + LEGEND_HEIGHT_MM
     with drawing_style():
         sheet = Sheet(width_mm, height)
         sheet.heading(MARGIN_MM, 6.0, "Cross-sections, seen from behind", scene.subtitle)
@@ -99,7 +104,7 @@ def sections(
             left = MARGIN_MM + (k % n_columns) * (cell_width + MARGIN_MM)
             top = 17.0 + (k // n_columns) * CELL_HEIGHT_MM
             draw_section(sheet, scene, place, (left, top, cell_width, CELL_HEIGHT_MM), scale=SCALE)
-        _legend(sheet, MARGIN_MM, height - 9.0, width_mm - 2 * MARGIN_MM)
+        _legend(sheet, MARGIN_MM, height - LEGEND_HEIGHT_MM - 1.0, width_mm - 2 * MARGIN_MM)
     names = "; ".join(f"{p.name.lower()}, {p.s_mm:.0f} mm behind the shoulder mark" for p in chosen)
     return Drawing(
         figure=sheet.figure,
@@ -234,9 +239,9 @@ def _outward(y: FloatArray, z: FloatArray) -> FloatArray:
 
 
 def _legend(sheet: Sheet, left: float, top: float, width: float) -> None:
-    axes = sheet.axes(left, top, width, 9.0)
+    axes = sheet.axes(left, top, width, LEGEND_HEIGHT_MM + 1.0)
     axes.set_xlim(0, width)
-    axes.set_ylim(0, 9)
+    axes.set_ylim(-LEGEND_HEIGHT_MM + 8.0, 9.0)
     ten = 10.0 * HAIR_MM_PER_KPA * SCALE
     shade = ink.PRESSURE_MAP(PRESSURE_RANGE(10.0))
     axes.plot([0.5, 0.5], [1.6, 1.6 + ten], color=shade, lw=1.7, solid_capstyle="butt")
@@ -247,3 +252,5 @@ def _legend(sheet: Sheet, left: float, top: float, width: float) -> None:
     label(axes, 48.0, 4.6, "back", align="left")
     axes.plot([59.0, 64.0], [5.4, 5.4], color=ink.BACK_LINE, lw=ink.LINE_PT, ls=(0, (3, 2)))
     label(axes, 65.0, 4.6, "not measured", align="left")
+    for row, words in enumerate(PRESSED_NOTE):
+        label(axes, 0.0, 0.6 - 3.6 * row, words, align="left", colour=ink.SOFT)
