@@ -4,7 +4,7 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
-import click
+from typer.core import TyperCommand, TyperGroup
 from typer.main import get_command
 
 from saddlebench.cli.app import app
@@ -18,11 +18,13 @@ standard error; [JSON output](json-output.md) is described on its own page.
 """
 
 
-def helps(command: click.Command, words: str) -> Iterator[tuple[str, str]]:
+def helps(command: TyperCommand | TyperGroup, words: str) -> Iterator[tuple[str, str]]:
     """Yield every command's words and its help, groups before their members."""
-    context = click.Context(command, info_name=words, max_content_width=WIDTH, terminal_width=WIDTH)
+    context = command.make_context(
+        words, [], resilient_parsing=True, max_content_width=WIDTH, terminal_width=WIDTH
+    )
     yield words, command.get_help(context).strip()
-    if isinstance(command, click.Group):
+    if isinstance(command, TyperGroup):
         for name in sorted(command.commands):
             yield from helps(command.commands[name], f"{words} {name}")
 

@@ -1,10 +1,12 @@
 """One name per thing: what people can meet in the code stands on the words page or a reference page."""
 
 import re
+import runpy
 from enum import Enum
 from pathlib import Path
 
 import pytest
+from typer.main import get_command
 
 from saddlebench.cli.app import app
 from saddlebench.engine.back.quality import Verdict as RecordVerdict
@@ -62,3 +64,11 @@ def test_the_commands_help_uses_no_solver_words() -> None:
     page = (DOCS / "reference" / "commands.md").read_text(encoding="utf-8")
     assert NEVER_ON_A_SCREEN.findall(page) == []
     assert app.registered_commands
+
+
+def test_every_command_stands_on_the_commands_page() -> None:
+    helps = runpy.run_path(str(DOCS.parent / "scripts" / "write_commands.py"))["helps"]
+    text = (DOCS / "reference" / "commands.md").read_text(encoding="utf-8")
+    headings = re.findall(r"(?m)^## (.+)$", text)
+    assert headings == [words for words, _ in helps(get_command(app), "saddlebench")]
+    assert len(headings) > 12
