@@ -30,6 +30,7 @@ from saddlebench.web.base.fields import (
 from saddlebench.web.visit.path import Group
 
 _WIDGETS = {Kind.CHOICE: "segments", Kind.CHOICES: "chips", Kind.YES_NO: "segments", Kind.PERSON: "person"}
+_OF_A_DIP = "Dip under 5 kg on a 50 mm disc, "
 _SHORTENED = tuple(
     f", {said}"
     for said in (
@@ -112,7 +113,8 @@ def _other(described: Field, value: Value, by: str, at: datetime) -> OtherValue:
 
 def _fitted(described: Field, field: FieldShown) -> FieldShown:
     """Return the field with the words and the widget that suit a thumb."""
-    words = field.words
+    words = field.words.removeprefix(_OF_A_DIP)
+    words = words[:1].upper() + words[1:]
     for said in _SHORTENED:
         words = words.removesuffix(said)
     widget, options = _WIDGETS.get(described.kind, field.widget), field.options
