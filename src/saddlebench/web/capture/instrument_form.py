@@ -79,7 +79,14 @@ FORM_FIELDS: dict[str, tuple[FormField, ...]] = {
             path="left.first_joint_up_mm", words="First joint above the skin", unit="mm", group="One arm"
         ),
         *_scale("left.", "°", "a joint"),
-        FormField(path="left.joint_sd_deg", words="A joint", unit="°", group=_ERRORS, can_be_blank=True),
+        FormField(
+            path="left.joint_sd_deg",
+            words="A joint",
+            unit="°",
+            group=_ERRORS,
+            hint="Blank: as it stands for each joint, or 0.5.",
+            can_be_blank=True,
+        ),
         FormField(path="left.zero_sd_deg", words="A joint's zero", unit="°", group=_ERRORS),
         _ALONG,
         _CONTACT,

@@ -13,7 +13,7 @@ _NEAR = (
     "C-110 250 -122 300 -104 352C-90 380 -54 384 -36 350Z"
 )
 _PLACES = {"front": 40.0, "waist": 180.0, "middle": 180.0, "rear": 318.0}
-_PLAN_AT, _SIDE_AT, _SECTION_AT = (480.0, 20.0), (60.0, 290.0), (60.0, 420.0)
+_PLAN_AT, _SIDE_AT, _SECTION_AT = (572.0, 20.0), (30.0, 290.0), (30.0, 420.0)
 
 
 def _moved(at: tuple[float, float], parts: Iterable[str]) -> str:
@@ -197,5 +197,5 @@ def saddle_drawing(family: str) -> SafeString:
     drawn = {"panelled": _panelled, "cut-back": _cut_back, "bars": _bars, "side-saddle": _side_saddle}
     parts = drawn.get(family, _soft)()
     named = "; ".join(f"{one.letter}: {one.words}" for one in MAIN[family] if one.letter)
-    box = (0.0, 0.0, 680.0, 530.0) if family in drawn else (300.0, -30.0, 360.0, 460.0)
+    box = (0.0, 0.0, 740.0, 530.0) if family in drawn else (390.0, -30.0, 364.0, 460.0)
     return picture(box, f"Where each number is taken. {named}", parts, "saddle-drawing")

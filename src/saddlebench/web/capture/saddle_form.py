@@ -82,7 +82,7 @@ def record_of_form(
         With every problem, each with its field's path.
     """
     problems: list[Problem] = []
-    document = _document(named, texts, problems)
+    document = _document(named, texts)
     unit = Length(document["lengths_in"]) if document["lengths_in"] in list(Length) else Length.MM
     sections: tuple[UndersideSection, ...] | None = None
     if table:
@@ -100,7 +100,7 @@ def record_of_form(
     return replace(record, underside=sections or kept)
 
 
-def _document(named: Named, texts: Mapping[str, str], problems: list[Problem]) -> dict[str, Any]:
+def _document(named: Named, texts: Mapping[str, str]) -> dict[str, Any]:
     document: dict[str, Any] = {
         "family": named.family,
         "label": named.label,
@@ -112,12 +112,6 @@ def _document(named: Named, texts: Mapping[str, str], problems: list[Problem]) -
         text = texts.get(one.path, "").strip()
         if text:
             put_at(document, one.path, text)
-        elif one.required:
-            problems.append(
-                Problem(
-                    what="is needed for this family", cure="Measure it.", where=Where(field=one.path)
-                )
-            )  # fmt: skip
     if texts.get("fill") in FILLS and named.family in {"panelled", "cut-back"}:
         put_at(document, "panel.fill", texts["fill"])
     if texts.get("nothing_because", "").strip():

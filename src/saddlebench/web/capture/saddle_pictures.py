@@ -42,11 +42,11 @@ def _path(points: FloatArray, *, closed: bool = False) -> str:
 def _picture(model: SaddleModel, label: str) -> SafeString:
     sides = [_lattice(model, side) for side in (1, -1)]
     parts = [said(0, -22, "plan, seen from above, front up", "small")]
+    length = float(-min(points[..., 0].min() for points in sides))
     for points, words, sign in zip(sides, ("NEAR", "OFF"), (-1.0, 1.0), strict=True):
         edge = np.concatenate([points[:, 0], points[-1, 1:], points[::-1, -1], points[0, ::-1]])
         parts.append(f'<path class="part" d="{_path(edge[:, [1, 0]] * (-1.0, -1.0), closed=True)}"/>')
-        parts.append(said(sign * 150, 20, words, "side-word"))
-    length = float(-min(points[..., 0].min() for points in sides))
+        parts.append(said(sign * 110, length + 34, words, "side-word"))
     at = 300.0
     for name, share in _ACROSS:
         top = share * length
