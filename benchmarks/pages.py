@@ -58,9 +58,8 @@ def _measure() -> None:
                 answer = browser.get(path)
                 times.append(time.perf_counter() - begun)
         shown = path.replace(str(horse), "…")
-        print(
-            f"{median(times) * 1e3:9.1f} {len(counted):7} {len(answer.content):7}  {shown} {answer.status_code}"
-        )
+        took, size = median(times) * 1e3, len(answer.content)
+        print(f"{took:9.1f} {len(counted):7} {size:7}  {shown} {answer.status_code}")
 
 
 def _records() -> tuple[Any, Any]:
