@@ -90,7 +90,9 @@ def test_a_visit_is_done_by_keyboard_alone(laptop: Page) -> None:
     tab_to(page, "details.group-scores > summary")
     page.keyboard.press("Enter")
     tab_to(page, 'input[name="condition_score"]')
-    page.keyboard.press("ArrowRight")
+    for _ in range(5):
+        page.keyboard.press("ArrowLeft")
+    expect(page.locator('input[name="condition_score"][value="5"]')).to_be_checked()
     expect(answer(page, "condition_score").get_by_text(SAVED)).to_be_visible()
     tab_to(page, "details.group-weight > summary")
     page.keyboard.press("Enter")

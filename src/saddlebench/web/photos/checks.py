@@ -1,6 +1,6 @@
 """What a look at a picture finds: too dark, too blurred, too small, horizon off (limits: common practice)."""
 
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 import numpy.typing as npt
@@ -19,6 +19,9 @@ MOST_TILT_DEG: Final = 3.0
 _TILT_RANGE_DEG: Final = 15.0
 _TILT_BIN_DEG: Final = 0.5
 _LEAST_PEAK: Final = 3.0
+_SMOOTHINGS: Final = 5
+_PEAK_BINS: Final = 11
+"""The stairs of one edge spread it over some degrees; its middle is its lean."""
 
 
 def flaws_of(image: Image.Image) -> tuple[str, ...]:
@@ -65,9 +68,9 @@ def tilt_deg(grey: Grey) -> float | None:
     Edges within 15° of level are counted by strength in half degrees; a peak that stands well above the
     others is taken for the horizon, a rail, a wall.
     """
-    across, down = _slopes(grey)
+    across, down = _slopes(_smoothed(grey))
     strength = np.hypot(across, down)
-    strong = strength > max(8.0, float(np.percentile(strength, 90)))
+    strong = strength > max(4.0, float(np.percentile(strength, 90)))
     # An edge runs at right angles to its slope; level edges slope down or up, uprights to a side.
     angle = np.degrees(np.arctan2(-across[strong], down[strong]))
     lean = (angle + 45.0) % 90.0 - 45.0
@@ -76,17 +79,24 @@ def tilt_deg(grey: Grey) -> float | None:
     counted, edges = np.histogram(
         lean[near], bins=bins, range=(-_TILT_RANGE_DEG, _TILT_RANGE_DEG), weights=strength[strong][near]
     )
-    smooth = np.convolve(counted, np.ones(3) / 3, mode="same")
+    smooth = np.convolve(counted, np.ones(_PEAK_BINS) / _PEAK_BINS, mode="same")
     best = int(np.argmax(smooth))
     if smooth[best] <= _LEAST_PEAK * max(float(np.median(smooth)), 1e-9) or not near.sum() > 200:
         return None
-    return -float((edges[best] + edges[best + 1]) / 2)
+    within = slice(max(0, best - _PEAK_BINS // 2), best + _PEAK_BINS // 2 + 1)
+    middles = (edges[:-1] + edges[1:]) / 2
+    return float(np.average(middles[within], weights=counted[within]))
 
 
-def _slopes(grey: Grey) -> tuple[Any, Any]:
-    # Smoothed over three dots: the steps of single dots would all be level or upright.
-    padded = (grey[:-2] + 2 * grey[1:-1] + grey[2:])[:, :] / 4
-    across = padded[:, 2:] - padded[:, :-2]
-    level = (grey[:, :-2] + 2 * grey[:, 1:-1] + grey[:, 2:]) / 4
-    down = level[2:, :] - level[:-2, :]
+def _smoothed(grey: Grey) -> Grey:
+    """Smooth over some dots each way: the stairs of a sharp edge would all be level or upright."""
+    for _ in range(_SMOOTHINGS):
+        grey = (grey[:-2] + 2 * grey[1:-1] + grey[2:]) / 4
+        grey = (grey[:, :-2] + 2 * grey[:, 1:-1] + grey[:, 2:]) / 4
+    return grey
+
+
+def _slopes(grey: Grey) -> tuple[Grey, Grey]:
+    across = grey[1:-1, 2:] - grey[1:-1, :-2]
+    down = grey[2:, 1:-1] - grey[:-2, 1:-1]
     return across, down

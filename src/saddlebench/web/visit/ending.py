@@ -14,7 +14,7 @@ from saddlebench.practice import queries
 from saddlebench.practice.catalogue import VISIT_HEAD_FIELDS, VISIT_SADDLE_FIELDS, Field, read_value
 from saddlebench.practice.enums import Action, Purpose, RecheckReason, Subject, VisitState
 from saddlebench.practice.estimates import firmness_kpa_mm
-from saddlebench.practice.queries.photos import photos_of
+from saddlebench.practice.queries.photos import photos_of, shot_list
 from saddlebench.practice.queries.visits import AnswerShown, TriedSaddle
 from saddlebench.practice.services import (
     Entered,
@@ -29,7 +29,7 @@ from saddlebench.web.base.fields import FactShown, key_of, words_of_value
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
 from saddlebench.web.visit.marks import marks_shown
-from saddlebench.web.visit.path import ALL_FIELDS, SADDLE_PARTS, STEPS, STOP, UNASKED, Group
+from saddlebench.web.visit.path import ALL_FIELDS, SADDLE_PARTS, STEPS, STOP, Group
 from saddlebench.web.visit.shared import Around, around, shown_stops
 
 _MARKED = ("palpation", "muscle")
@@ -158,10 +158,14 @@ def summary(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         "marks": [one for name in _MARKED if (one := marks_shown(page, name)).marks],
         "photos": [one for one in photos_of(request.actor, visit=uuid) if not one.is_film],
         "head": [
-            FactShown(words=field.words, text=words_of_value(field, page.head.get(name)))
-            for name, field in VISIT_HEAD_FIELDS.items()
-            if name not in (*UNASKED, "label") and page.head.get(name)
+            FactShown(words=VISIT_HEAD_FIELDS["date"].words, text=f"{page.day:%-d %B %Y}"),
+            *(
+                FactShown(words=field.words, text=words_of_value(field, page.head.get(name)))
+                for name, field in VISIT_HEAD_FIELDS.items()
+                if name in {"starts_at", "purpose"} and page.head.get(name)
+            ),
         ],
+        "shots": {shot.name: shot.words for shot in shot_list(request.actor)},
     }
     return show(request, "visit/summary.html", f"Visit: {shown.horse}", page, **more)
 

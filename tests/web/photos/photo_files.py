@@ -1,0 +1,70 @@
+"""Invented pictures and films as cameras make them, with everything that must be taken out of them."""
+
+import io
+import struct
+
+import numpy as np
+from PIL import ExifTags, Image
+from PIL.TiffImagePlugin import IFDRational
+
+SECRET = b"Invented Camera 3000"
+
+
+def edges(width: int = 1600, height: int = 1200, *, tilt_deg: float = 0.0, seed: int = 1) -> Image.Image:
+    """Return a sharp picture: a bright sky over dark ground, a level rail, and posts."""
+    rng = np.random.default_rng(seed)
+    picture = Image.new("RGB", (width * 2, height * 2), (196, 205, 220))
+    ground = Image.new("RGB", (width * 2, height), (96, 120, 70))
+    picture.paste(ground, (0, height))
+    picture.paste(Image.new("RGB", (width * 2, 18), (60, 40, 30)), (0, height - 160))
+    turned = picture.rotate(-tilt_deg, Image.Resampling.BICUBIC)
+    box = (width // 2, height // 2, width // 2 + width, height // 2 + height)
+    noisy = np.asarray(turned.crop(box), dtype=np.int16) + rng.integers(-3, 4, (height, width, 1))
+    return Image.fromarray(noisy.clip(0, 255).astype(np.uint8))
+
+
+def jpeg(image: Image.Image, exif: Image.Exif | None = None) -> bytes:
+    out = io.BytesIO()
+    image.save(out, "JPEG", quality=88, exif=exif or Image.Exif())
+    return out.getvalue()
+
+
+def exif_of_a_phone(*, orientation: int = 1, offset: str = "+02:00") -> Image.Exif:
+    """Return a block as a phone writes it: camera, time, a way up, and where it stood."""
+    exif = Image.Exif()
+    exif[ExifTags.Base.Make] = SECRET.decode()
+    exif[ExifTags.Base.Orientation] = orientation
+    told = exif.get_ifd(ExifTags.IFD.Exif)
+    told[ExifTags.Base.DateTimeOriginal] = "2026:03:01 10:42:07"
+    if offset:
+        told[ExifTags.Base.OffsetTimeOriginal] = offset
+    place = exif.get_ifd(ExifTags.IFD.GPSInfo)
+    place[ExifTags.GPS.GPSLatitudeRef] = "N"
+    place[ExifTags.GPS.GPSLatitude] = (IFDRational(51), IFDRational(30), IFDRational(26))
+    place[ExifTags.GPS.GPSLongitudeRef] = "W"
+    place[ExifTags.GPS.GPSLongitude] = (IFDRational(0), IFDRational(7), IFDRational(39))
+    place[ExifTags.GPS.GPSAltitude] = IFDRational(35)
+    return exif
+
+
+def box(kind: bytes, *inside: bytes) -> bytes:
+    content = b"".join(inside)
+    return struct.pack(">I4s", 8 + len(content), kind) + content
+
+
+def film(*, seconds: float = 12.0, brand: bytes = b"isom", wide: bool = False) -> bytes:
+    """Return the frame of a film: its head, the place it was taken, and some bytes of picture."""
+    ticks = round(seconds * 1000)
+    if wide:
+        head = box(b"mvhd", struct.pack(">B3xQQIQ", 1, 0, 0, 1000, ticks), bytes(80))
+    else:
+        head = box(b"mvhd", struct.pack(">B3xIIII", 0, 0, 0, 1000, ticks), bytes(80))
+    place = box(b"\xa9xyz", b"\x00\x12\x15\xc7+51.5072-000.1275/")
+    track = box(b"trak", box(b"tkhd", bytes(84)), box(b"udta", box(b"name", SECRET)))
+    return b"".join(
+        (
+            box(b"ftyp", brand, bytes(4), b"mp42"),
+            box(b"mdat", bytes(range(256))),
+            box(b"moov", head, track, box(b"udta", place), box(b"meta", b"com.apple.quicktime.location")),
+        )
+    )
