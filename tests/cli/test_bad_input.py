@@ -216,3 +216,14 @@ def test_a_disk_that_is_full_names_the_file_that_was_meant_and_leaves_nothing(
     assert done.returncode == 1, done.stderr
     assert f"{tmp_path}/back.json: cannot be opened or written: File too large" in done.stderr
     assert list(tmp_path.iterdir()) == []
+
+
+def test_whether_a_file_can_be_opened_is_found_by_opening_it(
+    kept: Path, tmp_path: Path, run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A file that may not be read is wrong input, status 1, and not a wrong call, status 2."""
+    monkeypatch.setattr(os, "access", lambda *_given, **_named: False)
+    done = run("saddle", "file", kept / "saddle.json", "-o", tmp_path / "record.json")
+    assert done.exit_code == 0, done.output
+    for words in (["show"], ["back", "check"], ["draw", "-o", tmp_path], ["report", "-o", tmp_path / "x.pdf"]):
+        assert run(*words, tmp_path / "missing.json").exit_code == 1

@@ -25,17 +25,21 @@ if TYPE_CHECKING:
 app = typer.Typer(no_args_is_help=True, help="Make a back record from readings or a scan, and judge it.")
 
 Output = Annotated[
-    Path, typer.Option("--output", "-o", help="Where the back record is written.", show_default=False)
+    Path,
+    typer.Option(
+        "--output", "-o", help="Where the back record is written.", show_default=False, readable=False
+    ),
 ]
 
 
 @app.command("table")
 def from_table(
     readings: Annotated[
-        Path, typer.Argument(help="Table of readings (CSV), as described in docs/reference.")
+        Path, typer.Argument(help="Table of readings (CSV), as described in docs/reference.", readable=False)
     ],
     sheet: Annotated[
-        Path, typer.Option("--sheet", "-s", help="Back sheet (TOML): horse, day, stance, marks.")
+        Path,
+        typer.Option("--sheet", "-s", help="Back sheet (TOML): horse, day, stance, marks.", readable=False),
     ],
     output: Output,
     instrument: Annotated[
@@ -69,9 +73,12 @@ def from_table(
 
 @app.command("scan")
 def from_scan(
-    mesh: Annotated[Path, typer.Argument(help="Mesh of the horse: PLY, OBJ, STL or OFF, as it comes.")],
+    mesh: Annotated[
+        Path, typer.Argument(help="Mesh of the horse: PLY, OBJ, STL or OFF, as it comes.", readable=False)
+    ],
     marks: Annotated[
-        Path, typer.Option("--marks", "-m", help="Marks file (TOML): unit, up, head, landmarks.")
+        Path,
+        typer.Option("--marks", "-m", help="Marks file (TOML): unit, up, head, landmarks.", readable=False),
     ],
     output: Output,
     label: Annotated[
@@ -103,7 +110,7 @@ def from_scan(
 
 @app.command("check")
 def check(
-    back: Annotated[Path, typer.Argument(help="A back record.")],
+    back: Annotated[Path, typer.Argument(help="A back record.", readable=False)],
     as_json: AsJson = False,
 ) -> None:
     """Say how good a back record is, and describe the back in numbers.

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 def demo(
     output: Annotated[
-        Path, typer.Option("--output", "-o", help="Folder for everything the demo makes.")
+        Path, typer.Option("--output", "-o", help="Folder for everything the demo makes.", readable=False)
     ] = Path("saddlebench-demo"),
     draws: Annotated[int, typer.Option("--tries", help="Tries for the confidence; 0: none.", min=0)] = 256,
     as_json: AsJson = False,

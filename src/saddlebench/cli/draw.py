@@ -7,12 +7,12 @@ import typer
 
 from saddlebench.cli.console import AsJson, Overwrite, guarded, print_json, progress, require_free, words
 
-Study = Annotated[Path, typer.Argument(help="A fit check.")]
+Study = Annotated[Path, typer.Argument(help="A fit check.", readable=False)]
 
 
 def draw(
     study: Study,
-    folder: Annotated[Path, typer.Option("--output", "-o", help="Folder for the pictures.")],
+    folder: Annotated[Path, typer.Option("--output", "-o", help="Folder for the pictures.", readable=False)],
     only: Annotated[
         list[str] | None,
         typer.Option("--only", help="overview, sections, plan, side, load, findings; may be given again."),
@@ -68,7 +68,7 @@ def _chosen(given: list[str] | None, known: list[str], option: str) -> list[str]
 
 def report(
     study: Study,
-    output: Annotated[Path, typer.Option("--output", "-o", help="Where the PDF is written.")],
+    output: Annotated[Path, typer.Option("--output", "-o", help="Where the PDF is written.", readable=False)],
     overwrite: Overwrite = False,
     as_json: AsJson = False,
 ) -> None:

@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 
 
 def fit(
-    back: Annotated[Path, typer.Argument(help="A back record.")],
-    saddle: Annotated[Path, typer.Argument(help="A saddle record.")],
+    back: Annotated[Path, typer.Argument(help="A back record.", readable=False)],
+    saddle: Annotated[Path, typer.Argument(help="A saddle record.", readable=False)],
     rider_mass: Annotated[float, typer.Option("--rider", help="Rider's mass, dressed [kg].")],
     output: Annotated[
         Path | None,

@@ -15,10 +15,13 @@ app = typer.Typer(no_args_is_help=True, help="Make a saddle record from numbers,
 
 @app.command("file")
 def from_file(
-    saddle: Annotated[Path, typer.Argument(help="Saddle file (TOML or JSON): its numbers.")],
-    output: Annotated[Path, typer.Option("--output", "-o", help="Where the record is written.")],
+    saddle: Annotated[Path, typer.Argument(help="Saddle file (TOML or JSON): its numbers.", readable=False)],
+    output: Annotated[
+        Path, typer.Option("--output", "-o", help="Where the record is written.", readable=False)
+    ],
     mesh: Annotated[
-        Path | None, typer.Option("--mesh", help="A mesh of the underside, in the saddle's own axes.")
+        Path | None,
+        typer.Option("--mesh", help="A mesh of the underside, in the saddle's own axes.", readable=False),
     ] = None,
     mesh_unit: Annotated[str, typer.Option(help="Unit of that mesh: mm, cm, m or in.")] = "",
     overwrite: Annotated[

@@ -9,7 +9,9 @@ from saddlebench.cli.console import AsJson, Overwrite, guarded, print_json, requ
 
 
 def show(
-    record: Annotated[Path, typer.Argument(help="A back record, saddle record or fit check.")],
+    record: Annotated[
+        Path, typer.Argument(help="A back record, saddle record or fit check.", readable=False)
+    ],
     as_json: AsJson = False,
 ) -> None:
     """Show what is in a record: a back in numbers, a saddle in short, a fit check's findings.
@@ -49,8 +51,10 @@ def show(
 
 
 def export(
-    study: Annotated[Path, typer.Argument(help="A fit check.")],
-    output: Annotated[Path, typer.Option("--output", "-o", help="A name ending in .json or .csv.")],
+    study: Annotated[Path, typer.Argument(help="A fit check.", readable=False)],
+    output: Annotated[
+        Path, typer.Option("--output", "-o", help="A name ending in .json or .csv.", readable=False)
+    ],
     overwrite: Overwrite = False,
     as_json: AsJson = False,
 ) -> None:

@@ -123,9 +123,9 @@ STRAIGHT_ON_A_DIP = wider(
 )
 """The channel is deep, so that it is the panels that fail and not the roof of the channel."""
 CURVED_ON_A_RISE = bent_along(
-    wider(panelled_for(ROACH, "Willow (invented)"), -24.0, "Willow (invented)"),
-    30.0,
-    46.0,
+    wider(panelled_for(ROACH, "Willow (invented)"), -22.0, "Willow (invented)"),
+    28.0,
+    42.0,
     "Willow (invented), curved panels",
 )
 """Its arch is narrow, so that it is the curve that fails and not the width of the raised front."""
