@@ -252,7 +252,12 @@ function begin() {
       const text = answer.values[field.name];
       if (text === undefined || waiting.has(field.name)) continue;
       if (field.type === "radio") field.checked = field.value === text;
-      else if (field !== document.activeElement && Number(field.value.replace(",", ".")) !== Number(text)) field.value = text;
+      else if (field !== document.activeElement && !isSame(field.value, text)) field.value = text;
+    }
+    // Somebody else's reading of the field that is asked just now, if nothing was typed over it yet.
+    if (state.fresh && !screen.pad.hidden && !waiting.has(fields[state.at].name)) {
+      state.text = fields[state.at].value;
+      screen.show(state.text);
     }
     for (const place of form.querySelectorAll("[data-problem]")) {
       const found = answer.problems.find((one) => one.field === place.dataset.problem);
@@ -280,4 +285,8 @@ function begin() {
     remarks.replaceChildren(...answer.remarks.map((words) => make("li", "", `! ${words}`)));
     if (answer.remarks.length && remarks.textContent !== before) vibrate([60, 50, 60]);
   }
+}
+
+function isSame(typed, kept) {
+  return typed === kept || (typed !== "" && kept !== "" && Number(typed.replace(",", ".")) === Number(kept));
 }
