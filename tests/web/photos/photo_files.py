@@ -10,7 +10,7 @@ from PIL.TiffImagePlugin import IFDRational
 SECRET = b"Invented Camera 3000"
 
 
-def edges(width: int = 1600, height: int = 1200, *, tilt_deg: float = 0.0, seed: int = 1) -> Image.Image:
+def edges(width: int = 1200, height: int = 900, *, tilt_deg: float = 0.0, seed: int = 1) -> Image.Image:
     """Return a sharp picture: a bright sky over dark ground, a level rail, and posts."""
     rng = np.random.default_rng(seed)
     picture = Image.new("RGB", (width * 2, height * 2), (196, 205, 220))

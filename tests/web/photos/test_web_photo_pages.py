@@ -63,7 +63,7 @@ def test_a_photo_is_taken_in_stored_under_our_name_and_given_out(
         assert answer.status_code == 200  # type: ignore[attr-defined]
     (shown,) = _photos(cast, visit)
     assert shown.original_sha256 == hashlib.sha256(original).hexdigest()
-    assert (shown.shot, shown.width_px, shown.height_px, shown.flaws) == ("near_side", 1200, 1600, ())
+    assert (shown.shot, shown.width_px, shown.height_px, shown.flaws) == ("near_side", 900, 1200, ())
     home = Path(settings.SADDLEBENCH_HOME)
     kept = [path.relative_to(home) for path in home.rglob("*") if path.is_file()]
     assert sorted(kept) == sorted(
@@ -229,3 +229,13 @@ def test_twice_the_photos_take_as_many_queries(
     before = counted()
     _add(fitter, visit, *small[2:])
     assert counted() == before
+
+
+def test_a_photo_is_withdrawn_and_put_back(cast: Cast, fitter: Client, visit: str) -> None:
+    _add(fitter, visit, jpeg(edges()))
+    (shown,) = _photos(cast, visit)
+    assert fitter.post(reverse("records:withdraw", args=["photo", shown.uuid])).status_code == 302
+    assert _photos(cast, visit) == ()
+    assert fitter.get(reverse("photos:file", args=[shown.uuid])).status_code == 404
+    fitter.post(reverse("records:put_back", args=["photo", shown.uuid]))
+    assert len(_photos(cast, visit)) == 1

@@ -191,3 +191,13 @@ def test_the_summary_says_all_that_was_found(cast: Cast, fitter: Client) -> None
         assert said in text
     # 25 kPa over 8.5 mm.
     assert "8.5\N{NO-BREAK SPACE}mm (2.9 kPa/mm)" in text
+
+
+def test_a_visit_is_withdrawn_and_put_back(cast: Cast, fitter: Client) -> None:
+    visit = cast.here[Subject.VISIT]
+    page = reverse("visit:visit", args=[visit])
+    assert "Withdraw this visit" in fitter.get(page).content.decode()
+    fitter.post(reverse("records:withdraw", args=["visit", visit]))
+    assert fitter.get(page).status_code == 404
+    fitter.post(reverse("records:put_back", args=["visit", visit]))
+    assert fitter.get(page).status_code == 200
