@@ -33,6 +33,8 @@ check: $(VENV)/.dev
 	$(BIN)/python scripts/check_array_docstrings.py
 	$(BIN)/python scripts/draw_frames.py --check
 	$(BIN)/python scripts/write_schemas.py --check
+	$(BIN)/python scripts/write_commands.py --check
+	$(BIN)/python scripts/write_findings.py --check
 
 bench: $(VENV)/.dev
 	$(BIN)/python -m benchmarks

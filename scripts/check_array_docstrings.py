@@ -7,6 +7,7 @@ its docstring (or the docstring under the field) with a shape in round brackets,
 import ast
 import re
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 ENGINE = Path(__file__).resolve().parent.parent / "src" / "saddlebench" / "engine"
@@ -51,6 +52,15 @@ def class_faults(owner: ast.ClassDef) -> list[str]:
     return [] if owner.name.startswith("_") else faults
 
 
+def public_nodes(tree: ast.Module) -> Iterator[ast.FunctionDef | ast.ClassDef]:
+    """Yield a module's functions and classes, and the methods of its classes; nothing inside a function."""
+    for node in tree.body:
+        if isinstance(node, ast.FunctionDef | ast.ClassDef):
+            yield node
+        if isinstance(node, ast.ClassDef):
+            yield from (member for member in node.body if isinstance(member, ast.FunctionDef))
+
+
 def main() -> int:
     """Print every fault with its file; exit 1 if there is one."""
     faults: list[str] = []
@@ -58,7 +68,7 @@ def main() -> int:
         if path.stem.startswith("_"):
             continue
         tree = ast.parse(path.read_text(encoding="utf-8"))
-        for node in ast.walk(tree):
+        for node in public_nodes(tree):
             found = []
             if isinstance(node, ast.FunctionDef):
                 found = function_faults(node)

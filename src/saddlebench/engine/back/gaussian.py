@@ -85,13 +85,13 @@ class RadialData:
 
 
 def matern(distance: FloatArray, length: float) -> FloatArray:
-    """Return the Matérn 5/2 correlation (Rasmussen & Williams eq. 4.17) at distances of any shape."""
+    """Return the Matérn 5/2 correlation (Rasmussen & Williams eq. 4.17) at distances (any shape, …) float [their length]."""
     t = np.sqrt(5.0) * distance / length
     return (1.0 + t + t * t / 3.0) * np.exp(-t)
 
 
 def matern_slope(distance: FloatArray, length: float) -> FloatArray:
-    """Return the derivative of the Matérn 5/2 correlation by the logarithm of its length."""
+    """Return the correlation's derivative by ln(length), at distances (any shape, …) float."""
     t = np.sqrt(5.0) * distance / length
     return t * t * (1.0 + t) / 3.0 * np.exp(-t)
 

@@ -89,6 +89,7 @@ class DrawnBacks:
     backs: Backs
     support: Support
     marks: Mapping[Level, FloatArray | NotMeasured]
+    """By level: (1 + count,) float, distance behind the shoulder mark [mm], or why there is none."""
     settings: DescriptionSettings
 
     @property
@@ -142,7 +143,7 @@ def sides_at(drawn: DrawnBacks, place: FloatArray) -> tuple[HalfSections, HalfSe
 def depth_gap(
     drawn: DrawnBacks, place: FloatArray, sides: tuple[HalfSections, HalfSections], depth_mm: float
 ) -> NotMeasured | None:
-    """Return why a depth was not reached at a place on either side, or None."""
+    """Return why a depth was not reached on either side at a place (1 + count,) float [mm], or None."""
     for side, sign in zip(sides, (1, -1), strict=True):
         gap = drawn.support.missing(float(place[0]), sign * min(side.angle_at_depth(depth_mm), np.pi))
         if gap is not None:

@@ -85,7 +85,9 @@ class Restricted:
     fixed: FloatArray
     """(n, n) float, covariance that no hyperparameter changes: stated errors, the mean's departures [mm²]."""
     distance_s: FloatArray
+    """(n_s, n_s) float, between nodes along the back, withers stretched [mm]."""
     distance_phi: FloatArray
+    """(n_phi, n_phi) float, between nodes across, midline stretched [rad]."""
     priors: Priors
 
     @classmethod

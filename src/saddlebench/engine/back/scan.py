@@ -165,7 +165,7 @@ def cut_scan(
 def readings_from_scan(
     aligned: AlignedScan, distances_mm: FloatArray | None = None, settings: CuttingSettings = STANDARD_CUTS
 ) -> BackReadings:
-    """Return the sections of a scan as readings, numbered from the front; empty sections are left out."""
+    """Return a scan's sections at distances_mm (k,) float [mm] as readings, from the front; none empty."""
     sections = cut_scan(aligned, distances_mm, settings)
     kept = [section for section in sections if len(section.yz) >= settings.fewest_points]
     return BackReadings(

@@ -80,6 +80,7 @@ class Influence:
 
     grid: ContactGrid
     transform: NDArray[np.complex128]
+    """(2 n_x, n_y + 1) complex, of the displacement under unit pressure in one cell [mm/kPa]."""
     layer_mm_per_kpa: float
 
     @classmethod
@@ -106,7 +107,7 @@ def rectangle_displacement(
 
     Parameters
     ----------
-    x_mm, y_mm : float arrays of one shape, plane of the grid [mm], from the rectangle's middle
+    x_mm, y_mm : same shape float, plane of the grid [mm], from the rectangle's middle
     dx_mm, dy_mm : its sides
     contact_modulus_kpa : E*
 
@@ -221,7 +222,7 @@ class _Solver:
     def run(
         self, target: FloatArray | None, approach: float, tolerance: float, max_iterations: int
     ) -> HalfSpaceContact | Undetermined:
-        """Iterate from an even pressure; `target` holds load and moments, None when the approach is held."""
+        """Iterate from an even pressure; `target` (3,) float holds load and moments, None when the approach is held."""
         moves = self.rigid[: 0 if target is None else len(target)]
         pressure = self._start(target, approach, moves)
         search, before, keep = np.zeros(self.grid.shape), 1.0, False
