@@ -85,13 +85,16 @@ class RadialData:
 
 
 def matern(distance: FloatArray, length: float) -> FloatArray:
-    """Return the Matérn 5/2 correlation (Rasmussen & Williams eq. 4.17) at distances (any shape, …) float [their length]."""
+    """Return the Matérn 5/2 correlation at distance (any shape,) float, in the unit of its length.
+
+    Rasmussen & Williams, Gaussian Processes for Machine Learning (2006), eq. 4.17.
+    """
     t = np.sqrt(5.0) * distance / length
     return (1.0 + t + t * t / 3.0) * np.exp(-t)
 
 
 def matern_slope(distance: FloatArray, length: float) -> FloatArray:
-    """Return the correlation's derivative by ln(length), at distances (any shape, …) float."""
+    """Return its derivative by ln(length) at distance (any shape,) float, in the unit of its length."""
     t = np.sqrt(5.0) * distance / length
     return t * t * (1.0 + t) / 3.0 * np.exp(-t)
 

@@ -222,7 +222,7 @@ class _Solver:
     def run(
         self, target: FloatArray | None, approach: float, tolerance: float, max_iterations: int
     ) -> HalfSpaceContact | Undetermined:
-        """Iterate from an even pressure; `target` (3,) float holds load and moments, None when the approach is held."""
+        """Iterate from an even pressure; `target` (3,) float: load and moments, or None: approach held."""
         moves = self.rigid[: 0 if target is None else len(target)]
         pressure = self._start(target, approach, moves)
         search, before, keep = np.zeros(self.grid.shape), 1.0, False
