@@ -225,5 +225,10 @@ def test_whether_a_file_can_be_opened_is_found_by_opening_it(
     monkeypatch.setattr(os, "access", lambda *_given, **_named: False)
     done = run("saddle", "file", kept / "saddle.json", "-o", tmp_path / "record.json")
     assert done.exit_code == 0, done.output
-    for words in (["show"], ["back", "check"], ["draw", "-o", tmp_path], ["report", "-o", tmp_path / "x.pdf"]):
+    for words in (
+        ["show"],
+        ["back", "check"],
+        ["draw", "-o", tmp_path],
+        ["report", "-o", tmp_path / "x.pdf"],
+    ):
         assert run(*words, tmp_path / "missing.json").exit_code == 1
