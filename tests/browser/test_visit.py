@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from browser_program import Look, sign_in
+from browser_program import SCREENSHOTS, Look, sign_in
 from PIL import Image
 from playwright.sync_api import Locator, Page, expect
 
@@ -154,13 +154,11 @@ def test_a_visit_is_done_by_thumb(phone: Page, look: Look) -> None:
     choice(page.locator("#marks-muscle"), "Hollow").tap()
     page.locator("#marks-muscle svg").tap(position={"x": 200, "y": 250})
     expect(page.locator("#marks-muscle .mark-list")).to_contain_text("Hollow")
-    look(page, "visit-stance")
     page.goto(f"{visit}step/photos/")
     page.locator("#file-near_side").set_input_files(
         {"name": "near.jpg", "mimeType": "image/jpeg", "buffer": invented_photo(1)}
     )
     expect(page.locator("#shot-near_side img")).to_be_visible()
-    look(page, "visit-photos")
     page.goto(f"{visit}step/stop/")
     choice(page.locator("main"), "Lame or unsteady").tap()
     expect(page.locator("#stops")).to_contain_text("Stop, vet first")
@@ -168,7 +166,7 @@ def test_a_visit_is_done_by_thumb(phone: Page, look: Look) -> None:
     choice(page.locator("main"), "It was declined").tap()
     page.get_by_role("button", name="Write it down").tap()
     expect(page.locator("#advice .rows")).to_contain_text("declined")
-    look(page, "visit-stop")
+    look(page, "visit-stopped")
 
 
 def test_nothing_is_lost_when_the_connection_goes_in_the_middle(phone: Page, look: Look) -> None:
@@ -268,6 +266,14 @@ def test_every_page_of_a_visit_is_fit_to_be_seen(page: Page, look: Look) -> None
     for name, path in (("visit", visit), ("visit-summary", f"{visit}summary/"), ("visits", "/visits/")):
         page.goto(path)
         look(page, name)
+    page.goto(f"{visit}summary/")
+    page.emulate_media(media="print")
+    width = (page.viewport_size or {"width": 0})["width"]
+    for hidden in (".top", ".main-nav", ".no-print"):
+        expect(page.locator(hidden)).to_be_hidden()
+    expect(page.get_by_role("article")).to_be_visible()
+    page.screenshot(path=SCREENSHOTS / f"visit-printed-{width}.png", full_page=True)
+    page.emulate_media(media="screen")
 
 
 def test_photos_are_drawn_on_and_laid_side_by_side(page: Page, look: Look, tmp_path: Path) -> None:

@@ -39,6 +39,7 @@ def add(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     known = {one.name for one in shot_list(request.actor)}
     first = key_of(request.POST.get("form", ""))
     problems: list[Problem] = []
+    kept = 0
     if not files:
         problems.append(Problem(what="No file came", cure="Choose a picture or a film."))
     if len(files) > MOST_AT_ONCE:
@@ -50,11 +51,14 @@ def add(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
             _take(request, file, shot if shot in known else "", uuid, key)
         except InputProblemsError as error:
             problems += error.problems
+        else:
+            kept += 1
     if request.htmx:
         return _shot(request, uuid, shot, problems)
+    if kept:
+        say(request, "The photo is kept." if kept == 1 else f"{kept} photos are kept.")
     if problems:
         raise InputProblemsError(problems)
-    say(request, "The photo is kept." if len(files) == 1 else f"{len(files)} photos are kept.")
     return HttpResponseRedirect(reverse("visit:step", args=[uuid, "photos"]))
 
 
