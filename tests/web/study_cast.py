@@ -92,8 +92,6 @@ def record_checked(cast: Cast, who: str = "fitter", *, draws: int = DRAWS) -> Ch
 
 def services_current(cast: Cast, who: str) -> int:
     """Return the number of the saddle's current version."""
-    from saddlebench.practice import queries
-
     invented = cast.elsewhere if who == "other" else cast.here
     page = queries.saddle_page(cast.actors[who], uuids.UUID(invented[Subject.SADDLE]))
     return page.current_number or 0
