@@ -14,7 +14,7 @@ from saddlebench.engine.saddle.alterable import usual_alterations
 from saddlebench.engine.saddle.record import SaddleRecord
 from saddlebench.exchange.job import StudyRequest
 from saddlebench.exchange.records import BackDocument, SaddleDocument, as_json
-from saddlebench.practice import services
+from saddlebench.practice import queries, services
 from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Subject
 from saddlebench.practice.services.opinions import give_opinions, set_beside
