@@ -11,6 +11,7 @@ import numpy as np
 from saddlebench.engine.back.instruments import Instrument
 from saddlebench.engine.back.mark_order import mark_problems
 from saddlebench.engine.back.quality import RecordQuality, judge_record
+from saddlebench.engine.back.quality import Verdict as RecordVerdict
 from saddlebench.engine.back.record import BackRecord, measure_points
 from saddlebench.engine.back.scan import cut_scan, record_from_scan
 from saddlebench.engine.back.scan_align import align_scan
@@ -21,6 +22,7 @@ from saddlebench.engine.errors import (
     NotMeasured,
     Problem,
     Undetermined,
+    Weight,
     Where,
     input_problem,
 )
@@ -55,7 +57,7 @@ class MeasuredBack:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ScanRecord:
-    """A back record cut from a scan, the file it came from, and what was questioned on the way."""
+    """A back record cut from a scan, the file it came from, and what was noticed when that was read."""
 
     record: BackRecord
     scan_file: ScanFile
@@ -179,10 +181,14 @@ def scan_record(
         measured_on=day,
         distances_mm=distances,
     )
+    told = check_scan(aligned, cut_scan(aligned, distances))
+    if any(problem.weight is Weight.ERROR for problem in told):
+        raise InputProblemsError(told)
+    noticed = len(scan.remarks)
     return ScanRecord(
-        record=record,
+        record=replace(record, questioned=told[noticed:]),
         scan_file=ScanFile(name=mesh.name, sha256=digest(mesh)),
-        remarks=check_scan(aligned, cut_scan(aligned, distances)),
+        remarks=told[:noticed],
     )
 
 
@@ -232,7 +238,7 @@ def study_of(
     if isinstance(model, NotMeasured | Undetermined):
         return Undetermined(f"“{saddle.label}” cannot be judged: {model.reason}")
     named = inputs or StudyInputs(back_label=back.record.label, saddle_label=saddle.label)
-    return run_study(
+    study = run_study(
         back.estimated,
         back.record.landmarks,
         model,
@@ -245,6 +251,13 @@ def study_of(
         settings=replace(settings or StudySettings(), more_cases=request.more_cases),
         progress=progress,
     )
+    return replace(study, cautions=(*study.cautions, *_cautions_of(back)))
+
+
+def _cautions_of(back: MeasuredBack) -> tuple[str, ...]:
+    if back.quality.verdict is RecordVerdict.GOOD:
+        return ()
+    return (f"The back record was judged: {back.quality.words}. What is found on it is no better than that.",)
 
 
 def study_files(

@@ -23,7 +23,7 @@ from saddlebench.engine.back.quality import RecordQuality, Verdict, check_record
 from saddlebench.engine.back.readings import BackReadings, SectionPoints, StationReadings, ToplineHeights
 from saddlebench.engine.back.record import BackRecord, measure_points
 from saddlebench.engine.back.stance import Stance
-from saddlebench.engine.errors import InputProblemsError, NotMeasured, Weight
+from saddlebench.engine.errors import InputProblemsError, NotMeasured, Problem, Weight
 
 DIAL = Scale(lowest=-60.0, highest=60.0, step=1.0)
 ARM = even_arm(9, 30.0, DIAL)
@@ -408,3 +408,11 @@ def test_ordinary_errors_make_no_fuss() -> None:
         alarms += len(check_record(noisy, measure_points(noisy)))
     # 88 sections; one in fifty may be called doubtful.
     assert alarms <= 2
+
+
+def test_a_record_cut_from_a_questioned_scan_is_not_good(plain: BackRecord) -> None:
+    odd = Problem(what="the topline has a step", cure="Take the rug off.", weight=Weight.WARNING)
+    assert judged(plain).verdict is Verdict.GOOD
+    questioned = judged(replace(plain, questioned=(odd,)))
+    assert questioned.verdict is Verdict.TREND_ONLY
+    assert questioned.problems == (odd,)

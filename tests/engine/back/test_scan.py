@@ -20,7 +20,7 @@ from saddlebench.engine.back.scan import (
 from saddlebench.engine.back.scan_align import align_scan
 from saddlebench.engine.back.scan_checks import check_scan
 from saddlebench.engine.back.scan_midline import find_midline, turn_about_vertical
-from saddlebench.engine.errors import InputProblemsError, NotMeasured
+from saddlebench.engine.errors import InputProblemsError, NotMeasured, Weight
 from saddlebench.engine.frames import rotation_from_vector
 from support.meshes import marks_of, scan_of, top, trunk
 
@@ -228,3 +228,19 @@ def test_the_midline_of_a_symmetric_trunk_is_known_well_and_says_so():
     assert found.mismatch_mm < 0.5
     assert found.yaw_sd_rad < np.deg2rad(0.1)
     assert isinstance(PLAIN.landmarks.withers, Mark)
+
+
+def lifted_trunk(height_mm: float) -> trimesh.Trimesh:
+    mesh = trunk(ds_mm=10.0, dphi_deg=2.0)
+    vertices = np.array(mesh.vertices)
+    on_top = (vertices[:, 2] > -150.0) & (np.hypot(vertices[:, 0] + 250.0, vertices[:, 1]) < 110.0)
+    vertices[on_top, 2] += height_mm
+    return trimesh.Trimesh(vertices, mesh.faces, process=False)
+
+
+@pytest.mark.parametrize(("height", "stops"), [(420.0, True), (120.0, False)])
+def test_a_rider_stops_the_work_and_a_hump_does_not(height, stops):
+    aligned = align_scan(scan_of(lifted_trunk(height)))
+    told = check_scan(aligned, cut_scan(aligned))
+    assert any(problem.weight is Weight.ERROR for problem in told) is stops
+    assert told

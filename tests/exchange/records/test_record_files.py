@@ -33,7 +33,7 @@ from saddlebench.engine.back.readings import (
 )
 from saddlebench.engine.back.record import BackRecord, Coat
 from saddlebench.engine.back.stance import Stance
-from saddlebench.engine.errors import InputProblemsError, NotMeasured
+from saddlebench.engine.errors import InputProblemsError, NotMeasured, Problem, Weight, Where
 from saddlebench.engine.saddle.alterable import usual_alterations
 from saddlebench.engine.saddle.record import SaddleRecord, UndersideMesh
 from saddlebench.engine.saddle.sections import UndersideSection
@@ -402,3 +402,15 @@ def test_a_damaged_fit_check_that_can_be_read_can_be_drawn(data, tmp_path):
     if isinstance(made, Scene):
         for draw in (plan, side, line_load, section_row):
             assert draw(made).title
+
+
+def test_what_was_questioned_of_a_scan_stays_with_its_record(tmp_path):
+    odd = Problem(
+        what="the topline has a step",
+        cure="Take the rug off.",
+        where=Where(file="a.ply"),
+        weight=Weight.WARNING,
+    )
+    record = replace(back_record(), questioned=(odd,))
+    write_back(record, tmp_path / "back.json")
+    assert read_back(tmp_path / "back.json").questioned == (odd,)

@@ -69,6 +69,7 @@ def check_record(
     problems += swap_problems([h for h in sections if h.station.repeat == 0], rules)
     problems += _spacing_problems(record, points, rules)
     problems += _topline_problems(points, rules)
+    problems += record.questioned
     for number, difference in _repeat_differences(sections).items():
         if difference > rules.repeat_good_mm:
             problems.append(_repeat_problem(number, difference, rules))

@@ -27,7 +27,7 @@ from saddlebench.engine.back.stance import LEVEL, Stance, instrument_to_back, st
 from saddlebench.engine.back.stations import MeasuredPoints, Station
 from saddlebench.engine.back.topline import ToplineCurve, mark_words, topline_curve
 from saddlebench.engine.back.trace import scanned_section, sheet_errors, traced_section
-from saddlebench.engine.errors import InputProblemsError, NotMeasured, Weight
+from saddlebench.engine.errors import InputProblemsError, NotMeasured, Problem, Weight
 from saddlebench.engine.frames import FloatArray, read_only
 from saddlebench.engine.units import DEGREE
 
@@ -57,6 +57,8 @@ class BackRecord:
     """Depth of the coat; kept for comparing visits, never subtracted from the readings [mm]."""
     coat: Coat = Coat.NOT_NOTED
     notes: str = ""
+    questioned: tuple[Problem, ...] = ()
+    """What was odd about the scan that it was cut from; kept, since the sections alone no longer show it."""
 
 
 def section_of(instrument: Instrument, station: Section) -> LocalSection:

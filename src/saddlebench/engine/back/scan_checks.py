@@ -1,6 +1,7 @@
 """Question a scan in words: its marks, its midline, its sections, and whether it is a horse's back at all.
 
-Nothing here stops the work: whatever has a shape is measured, and what is odd about it is said.
+Whatever has a shape is measured, and what is odd about it is said. Only what stands higher than any animal's
+back does stops the work.
 """
 
 from collections.abc import Iterator, Sequence
@@ -23,6 +24,8 @@ USUAL_BACK_MM = (300.0, 900.0)
 HUMP, STRAIGHT = 0.05, 0.03
 """Topline above, or below, the line from withers to last rib, over its length: horses' toplines sink 0.05–0.2
 below it and rise less than 0.02 above it, whatever the type (from memory, and from meshes at hand)."""
+NO_BACK = 0.4
+"""Above it no animal's does: a camel's hump rises 0.3 (from a mesh at hand), a rider 0.5 and more."""
 STEEPEST_TOPLINE = 1.0
 FOLD_NEAR_TOP_DEG = 55.0
 
@@ -44,8 +47,10 @@ def check_scan(aligned: AlignedScan, sections: Sequence[CutSection]) -> tuple[Pr
         *_suggestions(aligned),
     ]
     place = Where(file=aligned.scan.name)
-    return aligned.scan.remarks + tuple(
-        Problem(what=what, cure=cure, where=place, weight=Weight.WARNING) for what, cure in found
+    return (
+        aligned.scan.remarks
+        + tuple(Problem(what=what, cure=cure, where=place, weight=Weight.WARNING) for what, cure in found)
+        + tuple(Problem(what=what, cure=cure, where=place) for what, cure in _no_bare_back(aligned))
     )
 
 
@@ -117,19 +122,38 @@ def _midline(aligned: AlignedScan) -> Words:
             )
 
 
-def _proportions(aligned: AlignedScan) -> Words:
+def _above_the_line(aligned: AlignedScan) -> tuple[FloatArray, FloatArray, float] | None:
+    """Return places s (k,) [mm] from withers to last rib, heights over their line's length, the length."""
     s, z = aligned.topline_s_mm, aligned.topline_z_mm
     marks = aligned.landmarks
     start = marks.withers.value_mm if isinstance(marks.withers, Mark) else -60.0
     stop = marks.last_rib.value_mm if isinstance(marks.last_rib, Mark) else float(s[-1])
     inside = (s >= start) & (s <= stop)
     if inside.sum() < 4 or stop <= start:
-        return
+        return None
     ends = np.interp([start, stop], s, z)
-    over = (z - np.interp(s, [start, stop], ends))[inside] / (stop - start)
+    length = stop - start
+    return s[inside], (z - np.interp(s, [start, stop], ends))[inside] / length, length
+
+
+def _no_bare_back(aligned: AlignedScan) -> Words:
+    found = _above_the_line(aligned)
+    if found is not None and found[1].max() > NO_BACK:
+        height = f"{found[1].max() * found[2]:.0f} mm above the line from withers to last rib"
+        yield (
+            f"something stands {height}, as high as no back does",
+            "Scan the horse bare, without rider, saddle or rug; or check the marks.",
+        )
+
+
+def _proportions(aligned: AlignedScan) -> Words:
+    found = _above_the_line(aligned)
+    if found is None:
+        return
+    s, over, length = found
     if over.max() > HUMP:
         yield (
-            f"the topline rises {over.max() * (stop - start):.0f} mm above the line from withers to last rib",
+            f"the topline rises {over.max() * length:.0f} mm above the line from withers to last rib",
             "No horse's does: check for a rider, saddle or rug, the marks, and the animal.",
         )
     elif over.min() > -STRAIGHT:
@@ -137,14 +161,15 @@ def _proportions(aligned: AlignedScan) -> Words:
             "the topline runs almost straight from withers to last rib, unlike a horse's",
             "Check the marks, and the animal.",
         )
-    if _steepest(s[inside], z[inside]) > STEEPEST_TOPLINE:
+    if _steepest(aligned, s) > STEEPEST_TOPLINE:
         yield (
             "the topline has a step between withers and last rib that no back has",
             "Check that nothing is on the back: rider, saddle, rug, hands.",
         )
 
 
-def _steepest(s: FloatArray, z: FloatArray) -> float:
+def _steepest(aligned: AlignedScan, s: FloatArray) -> float:
+    z = np.interp(s, aligned.topline_s_mm, aligned.topline_z_mm)
     return float(np.abs(np.diff(z) / np.diff(s)).max())
 
 

@@ -17,7 +17,7 @@ from saddlebench.engine.back.readings import (
 )
 from saddlebench.engine.back.record import COAT_NOT_MEASURED, BackRecord, Coat
 from saddlebench.engine.back.stance import Stance
-from saddlebench.engine.errors import InputProblemsError, NotMeasured
+from saddlebench.engine.errors import InputProblemsError, NotMeasured, Problem
 from saddlebench.exchange.records.document import (
     Document,
     OneOf,
@@ -79,6 +79,8 @@ class BackDocument(Document):
     """Why the coat's depth is not known; given exactly when `coat_mm` is not."""
     notes: Notes = ""
     scan_file: ScanFile | None = None
+    questioned: tuple[Problem, ...] = ()
+    """What was odd about the scan that the sections were cut from."""
 
     @classmethod
     def of(cls, record: BackRecord, scan_file: ScanFile | None = None) -> Self:
@@ -102,6 +104,7 @@ class BackDocument(Document):
             coat_mm=None if isinstance(coat, NotMeasured) else coat,
             coat_not_measured=coat if isinstance(coat, NotMeasured) else None,
             notes=record.notes,
+            questioned=record.questioned,
             scan_file=scan_file,
         )
 
@@ -126,6 +129,7 @@ class BackDocument(Document):
             coat_mm=(self.coat_not_measured or COAT_NOT_MEASURED) if coat is None else coat,
             coat=self.coat,
             notes=self.notes,
+            questioned=self.questioned,
         )
 
 
