@@ -41,6 +41,9 @@ from saddlebench.engine.fit.uncertain import (
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.saddle.grid import resampled
 
+LEAST_OF_THE_MEAN = 0.3
+"""Nearer to the axis than this share of the estimate no draw comes, outside the readings."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CloudSettings:
@@ -91,7 +94,7 @@ def draw_cloud(
     back_seed, other_seed = (np.random.SeedSequence(root.entropy, spawn_key=(key,)) for key in (1, 2))
     thin = _thinned(fit, settings.points)
     inputs = draw_inputs(settings.draws, other_seed, fit.pads)
-    radii = draw_radii(estimated, settings.draws, back_seed)
+    radii = _open(draw_radii(estimated, settings.draws, back_seed), fit.surface)
     fits = _drawn_fits(thin, inputs, radii, settings.uncertainty)
     usual_stride = np.array([sum(STRIDE_MM) / 2.0])
     start = settle_many([thin], threads=1)[0]
@@ -104,6 +107,15 @@ def draw_cloud(
         table=_measured(thin, fits, settlements, inputs, rider_and_tack, settings.uncertainty),
         nominal=measure_pair(_pair([thin], usual_stride), states_of([start]), rider_and_tack),
     )
+
+
+def _open(radii: FloatArray, surface: BackSurface) -> FloatArray:
+    """Return drawn radii (d, n_s, n_phi) float, back frame [mm], above the axis where nothing was measured.
+
+    Far from any reading a draw may go anywhere. Nothing is judged there, but a surface must stay one.
+    """
+    least = np.where(surface.measured, -np.inf, LEAST_OF_THE_MEAN * surface.radius_mm)
+    return np.maximum(radii, least)
 
 
 def _thinned(fit: FitProblem, points: int) -> FitProblem:

@@ -6,6 +6,7 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from saddlebench.engine.frames import FloatArray
+from saddlebench.engine.saddle.model import Family
 from saddlebench.engine.units import QUANTITIES
 from saddlebench.exchange import phrases
 from saddlebench.exchange.drawings import ink
@@ -24,6 +25,14 @@ def arch_station(scene: Scene) -> float:
     return float(-ends[:, 0].mean())
 
 
+def highest_over(scene: Scene, s_mm: float) -> float:
+    """Return the height [mm] of the highest part of the saddle that is drawn in a section."""
+    if abs(arch_station(scene) - s_mm) < IN_PLANE_MM:
+        return float(scene.settled.saddle_to_back.points(scene.saddle.arch_saddle)[:, 2].max())
+    roof = gullet(scene, s_mm)
+    return -np.inf if roof is None else float(roof.z.max())
+
+
 def draw_clearances(axes: Axes, scene: Scene, s_mm: float, cuts: Sequence[Underside], scale: float) -> None:
     """Draw what spans the spine at a section, with height, channel width and gaps as dimensions."""
     top = float(back_height(scene.surface, s_mm, np.zeros(1))[0])
@@ -32,7 +41,9 @@ def draw_clearances(axes: Axes, scene: Scene, s_mm: float, cuts: Sequence[Unders
     if roof_z is not None:
         _spine_clearance(axes, top, roof_z, scale)
     elif at_arch:
-        _below_the_crown(axes, top, "cut back:", "open above", scale)
+        is_cut_back = scene.saddle.family is Family.CUT_BACK
+        why = ("cut back:", "open above") if is_cut_back else ("its top lies outside", "this section")
+        _below_the_crown(axes, top, *why, scale)
     if len(cuts) == 2:
         inner = (-cuts[0].y[0], -cuts[1].y[0])
         highest = max(float(cut.z.max()) for cut in cuts)

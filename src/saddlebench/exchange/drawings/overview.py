@@ -32,6 +32,8 @@ SECTION_BOX_MM = (74.0, 54.0)
 VIEW = View.from_angles(17.0, 55.0)
 PHI_LIMIT = np.deg2rad(76.0)
 N_WORST = 3
+LEAST_FOR_ONE_LINE_MM = 130.0
+"""Narrower, the colour key and the note on the view stand on lines of their own."""
 
 
 def overview(scene: Scene, findings: Sequence[Finding] = ()) -> Drawing:
@@ -82,7 +84,7 @@ def back_view(scene: Scene, *, width_mm: float = PAGE_WIDTH_MM) -> Drawing:
     """
     picture_height = 0.45 * width_mm
     with drawing_style():
-        sheet = Sheet(width_mm, picture_height + 9.0)
+        sheet = Sheet(width_mm, picture_height + (9.0 if width_mm >= LEAST_FOR_ONE_LINE_MM else 12.5))
         _oblique_picture(sheet, scene, _three(key_places(scene)), (2.0, 0.0, width_mm - 4.0, picture_height))
     return Drawing(
         figure=sheet.figure,
@@ -100,9 +102,10 @@ def _oblique_picture(
     axes.set_gid("oblique")
     _draw_oblique(axes, scene, places, width / height)
     _pressure_key(sheet, left, top + height)
+    is_narrow = width < LEAST_FOR_ONE_LINE_MM - 4.0
     sheet.text(
         left + width,
-        top + height + 6.2,
+        top + height + (10.4 if is_narrow else 6.2),
         "near side towards you, head to the left; A, B, C: sections",
         ha="right",
         color=ink.SOFT,

@@ -12,7 +12,7 @@ from saddlebench.engine.errors import is_known
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.saddle.model import Zone
 from saddlebench.exchange.drawings import ink
-from saddlebench.exchange.drawings.clearances import arch_station, draw_clearances
+from saddlebench.exchange.drawings.clearances import arch_station, draw_clearances, highest_over
 from saddlebench.exchange.drawings.dimension import label
 from saddlebench.exchange.drawings.geometry import (
     BoolArray,
@@ -49,6 +49,7 @@ HAIR_MM_PER_KPA = 2.0
 """True length on the drawing of the hair that stands for 1 kPa."""
 HAIR_SPACING_MM = 4.0
 BAND_MM = 20.0
+ABOVE_SADDLE_MM = 46.0
 ABOVE_BACK_MM = 112.0
 """True height kept free above the back, for the arch and the dimensions."""
 PRESSURE_RANGE = Normalize(0.0, 25.0)
@@ -151,7 +152,9 @@ def draw_section(
         where = f"at {place.s_mm:.0f} mm"
     sheet.two_weights(left, top + 4.0, place.name, where)
     y, z, measured = back_section(scene.surface, place.s_mm)
-    highest = float(np.interp(0.0, y, z)) + ABOVE_BACK_MM
+    highest = max(
+        float(np.interp(0.0, y, z)) + ABOVE_BACK_MM, highest_over(scene, place.s_mm) + ABOVE_SADDLE_MM
+    )
     centre_z = highest - (height - 8.0) / scale / 2
     axes = sheet.scaled_axes(left, top + 5.5, width, height - 8.0, scale=scale, centre=(0.0, centre_z))
     axes.set_gid(f"section-{place.s_mm:.0f}")
@@ -253,4 +256,4 @@ def _legend(sheet: Sheet, left: float, top: float, width: float) -> None:
     axes.plot([59.0, 64.0], [5.4, 5.4], color=ink.BACK_LINE, lw=ink.LINE_PT, ls=(0, (3, 2)))
     label(axes, 65.0, 4.6, "not measured", align="left")
     for row, words in enumerate(PRESSED_NOTE):
-        label(axes, 0.0, 0.6 - 3.6 * row, words, align="left", colour=ink.SOFT)
+        label(axes, 0.0, -1.8 - 3.6 * row, words, align="left", colour=ink.SOFT)
