@@ -25,6 +25,8 @@ BACK_NODES = (150, 81)
 """Nodes along and across the back: some 24,000 triangles."""
 DIFFERENCE_MM = 15.0
 """Ends of the scale of left against right."""
+ABOVE_SKIN_MM = 2.5
+"""By so much panels that press lie above the skin as drawn, so that neither hides the other."""
 NOT_MEASURED_RGB = (0.55, 0.55, 0.58)
 BARE_RGB = (0.86, 0.80, 0.72)
 PANEL_RGB = (0.84, 0.86, 0.88)
@@ -173,11 +175,19 @@ def _add_panel(arrays: dict[str, NDArray[Any]], scene: Scene, name: str, side: i
     held, settled = lattice(scene, side), scene.settled
     index = held.index.ravel()
     measured = settled.measured[index][:, None]
-    arrays[f"{name}.position"] = held.points.reshape(-1, 3).astype("<f4")
+    arrays[f"{name}.position"] = _on_or_above_skin(scene, held.points.reshape(-1, 3)).astype("<f4")
     arrays[f"{name}.index"] = _triangles(held.index.shape, np.ones(index.size, dtype=bool))
     for layer, kind, values in _layers(settled, index):
         colours = np.where(measured, _colours_of(kind, values), np.array(NOT_MEASURED_RGB))
         arrays[f"{name}.{layer}"] = _bytes(colours)
+
+
+def _on_or_above_skin(scene: Scene, points: FloatArray) -> FloatArray:
+    """Return (n, 3) points [mm], those that press into the back lifted onto it, so that they can be seen."""
+    grid = scene.surface.grid
+    s, phi, radius = grid.polar(points)
+    skin = scene.surface.spline.radius(s, phi)[:, 0]
+    return grid.cartesian(s, phi, np.maximum(radius, skin + ABOVE_SKIN_MM))
 
 
 def _layers(settled: Settled, index: NDArray[np.intp]) -> tuple[tuple[str, MapKind, FloatArray], ...]:

@@ -153,13 +153,19 @@ def _form(
         topics=topics_asked(given if refused else None),
         without=given.get("without_verdict") == "yes",
         back=given.get("back", ""),
-        saddle=given.get("saddle", ""),
+        saddle=_version_of(choices, given.get("saddle", "")),
         visit=given.get("visit", ""),
         visits=[
             (str(one.uuid), one.day, words_of(Purpose(one.detail)) if one.detail else "")
             for one in choices.visits
         ],
     )
+
+
+def _version_of(choices: CheckChoices, named: str) -> str:
+    """Return the version that an address names, itself or by its saddle's current one."""
+    current = {str(one.saddle_uuid): str(one.uuid) for one in choices.saddles if one.is_current}
+    return current.get(named, named)
 
 
 _MAIN = ("rider_mass", "pads", "pad_stuff", "pad_thickness")
@@ -179,8 +185,6 @@ def running(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
             response["HX-Redirect"] = job.leads_to
         else:
             return HttpResponseRedirect(job.leads_to)
-    elif not is_over and not request.htmx:
-        response["Refresh"] = "2"
     return response
 
 

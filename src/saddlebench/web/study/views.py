@@ -91,7 +91,7 @@ def _shown(request: PageRequest, one: Seen) -> dict[str, Any]:
         "hands": [f"{slides.reason}."]
         if isinstance(slides, Undetermined)
         else [f"{phrases.hand_slide_of(each)}." for each in slides],
-        "asked": _asked_words(one.study),
+        "made_with": _made_with(one.study),
         "cautions": one.study.cautions,
         "model_note": phrases.MODEL_NOTE,
         "works_to": one.study.works_to.reason if isinstance(one.study.works_to, Undetermined) else "",
@@ -107,7 +107,7 @@ LAYERS = (
 )
 
 
-def _asked_words(study: "FitStudy") -> list[str]:
+def _made_with(study: "FitStudy") -> list[str]:
     """Return what a check was made with, in words."""
     from saddlebench.engine.errors import NotMeasured  # noqa: PLC0415
 

@@ -20,7 +20,7 @@ import {
 
 const KINDS = { float32: Float32Array, uint32: Uint32Array, uint8: Uint8Array };
 const VIEWS = {
-  home: { turn: 1.25, tilt: 0.6 },
+  home: { turn: 1.87, tilt: 0.8 },
   behind: { turn: Math.PI, tilt: 0.3 },
   above: { turn: Math.PI, tilt: 1.5 },
 };
@@ -107,7 +107,7 @@ export function openShape(stage, buffer, lost) {
     // Far enough that the whole fits the narrower side.
     const half = ((camera.fov / 2) * Math.PI) / 180;
     const narrow = Math.min(half, Math.atan(Math.tan(half) * camera.aspect));
-    const away = (eye.away * reach * 0.92) / Math.sin(narrow);
+    const away = (eye.away * reach * 0.78) / Math.sin(narrow);
     camera.position.set(
       middle.x + away * Math.cos(eye.tilt) * Math.cos(eye.turn),
       middle.y + away * Math.cos(eye.tilt) * Math.sin(eye.turn),
