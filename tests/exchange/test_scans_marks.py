@@ -3,12 +3,12 @@
 import json
 import tomllib
 from importlib.resources import files
+from pathlib import Path
 
 import jsonschema
 import numpy as np
 import pytest
 
-from conftest import REPOSITORY
 from saddlebench.engine.back.landmarks import Mark
 from saddlebench.engine.back.scan import ScanMark
 from saddlebench.engine.back.scan_align import align_scan
@@ -16,6 +16,8 @@ from saddlebench.engine.errors import InputProblemsError
 from saddlebench.exchange.scans import read_marks, read_scan
 from saddlebench.exchange.scans.marks import MarksFile, marks_from_table
 from support.meshes import MARKS, trunk, write_marks
+
+REPOSITORY = Path(__file__).resolve().parents[2]
 
 SCHEMA = json.loads(files("saddlebench.exchange.scans").joinpath("marks.schema.json").read_text("utf-8"))
 GOOD = {
