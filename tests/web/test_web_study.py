@@ -19,10 +19,10 @@ from saddlebench.practice import queries, services
 from saddlebench.practice.enums import Action, Subject
 from saddlebench.practice.rules import may
 from saddlebench.web.base.access import access_of
+from saddlebench.web.base.checks.running import DRAWS, StoppedOnRequestError, Watched, runs, stoppable
 from saddlebench.web.base.jobs import JobState, worker
 from saddlebench.web.study import urls
-from saddlebench.web.study.asking import CASES, DRAWS
-from saddlebench.web.study.running import StoppedOnRequestError, Watched, runs, stoppable
+from saddlebench.web.study.asking import CASES
 
 PICTURES = ("overview", "section", "sections", "plan", "side", "load", "findings")
 
@@ -134,7 +134,7 @@ def _finished(client: Client, path: str) -> str:
 def test_a_check_is_run_beside_the_pages_and_recorded_once(
     own_cast: Cast, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("saddlebench.web.study.asking.DRAWS", 8)
+    monkeypatch.setattr("saddlebench.web.base.checks.running.DRAWS", 8)
     checked = record_checked(own_cast)
     client = own_cast.browser("fitter")
     sent = _asked(checked, more_cases="rising", pads="no_pad", horse_mass="520", flat_withered="yes")

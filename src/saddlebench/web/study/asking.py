@@ -11,13 +11,14 @@ from saddlebench.engine.errors import InputProblemsError, Problem, Where
 from saddlebench.practice.catalogue import Field, Kind, Value, read_value
 from saddlebench.practice.opinions import TOPIC_WORDS, Topic, choices_of
 from saddlebench.practice.queries.studies import CheckChoices
+from saddlebench.web.base.checks import running
+from saddlebench.web.base.checks.running import CheckAsked
 from saddlebench.web.base.fields import typed_text, value_of
 
 if TYPE_CHECKING:
     from saddlebench.engine.saddle.model import PadLayer
     from saddlebench.exchange.job import StudyRequest
 
-DRAWS = 256
 AS_RECORDED, NO_PAD, ANOTHER_PAD = "as_the_saddle_is_recorded", "no_pad", "another_pad"
 # By the names that the engine's load cases have, in the order of `MORE_CASES`.
 CASES: Mapping[str, str] = {
@@ -93,6 +94,17 @@ class Asked:
     opinions: dict[str, str]
     saddle_label: str
 
+    def asked(self) -> CheckAsked:
+        """Return the check as it is run."""
+        return CheckAsked(
+            back_version=self.back_version,
+            saddle_version=self.saddle_version,
+            visit=self.visit,
+            opinions=self.opinions,
+            words=self.saddle_label,
+            request=self.request,
+        )
+
     def request(self) -> "StudyRequest":
         """Return what the engine is asked."""
         # The engine loads numba: seconds that only running a check should cost.
@@ -117,7 +129,7 @@ class Asked:
                 is_flat_withered=held.get("flat_withered") is True,
             ),
             pads=_pads(held),
-            draws=DRAWS,
+            draws=running.DRAWS,
             more_cases=tuple(case for case in MORE_CASES if case.name in names),
         )
 

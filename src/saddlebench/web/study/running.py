@@ -1,116 +1,29 @@
-"""Running a fit check beside the pages: asked, watched, stopped; and run again to compare."""
+"""The pages of running a fit check: asking, watching, stopping; and running it again to compare."""
 
-import threading
 import uuid as uuids
-from collections import OrderedDict
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from django.http import HttpResponse, HttpResponseRedirect, QueryDict
 from django.urls import reverse
 
-from saddlebench.engine.errors import InputProblemsError, SaddlebenchError
-from saddlebench.practice import services
+from saddlebench.engine.errors import InputProblemsError
 from saddlebench.practice.enums import Action, Purpose
 from saddlebench.practice.phrases import words_of
 from saddlebench.practice.queries.studies import CheckChoices, check_choices, study_page
-from saddlebench.practice.rules import Actor
 from saddlebench.practice.services.checking import run_again
-from saddlebench.practice.services.opinions import give_opinions, set_beside
 from saddlebench.web.base.access import DEED, FORM, PageRequest, signed_in
+from saddlebench.web.base.checks.loading import load_engine, warm_up
+from saddlebench.web.base.checks.running import ask_check, runs, stop_run, stoppable
 from saddlebench.web.base.fields import (
     FormShown,
     homeless,
     key_of,
     show_fields,
     typed_texts,
-    whole_of,
 )
-from saddlebench.web.base.jobs import Job, JobState, Progress, worker
+from saddlebench.web.base.jobs import JobState, Progress, worker
 from saddlebench.web.base.render import show
-from saddlebench.web.study.asking import AS_RECORDED, FIELDS, Asked, read_asked, topics_asked
-from saddlebench.web.study.loading import load_engine, warm_up
-
-if TYPE_CHECKING:
-    from saddlebench.engine.fit.study import Progress as EngineProgress
-
-_MOST_WATCHED = 500
-
-
-class StoppedOnRequestError(SaddlebenchError):
-    """The person who asked for a run does not want it any more."""
-
-    def __init__(self) -> None:
-        super().__init__("Stopped, as you asked. Nothing was recorded.")
-
-
-@dataclass(slots=True, kw_only=True)
-class Watched:
-    """What a page may tell a run under way, and what the run has to say besides its address."""
-
-    stop: threading.Event = field(default_factory=threading.Event)
-    outcome: str = ""
-    back_to: str = ""
-
-
-class Runs:
-    """The runs of this process that can be stopped."""
-
-    def __init__(self) -> None:
-        self._held: OrderedDict[uuids.UUID, Watched] = OrderedDict()
-        self._lock = threading.Lock()
-
-    def of(self, uuid: uuids.UUID) -> Watched:
-        """Return what is watched of a job; made where there is none yet."""
-        with self._lock:
-            while len(self._held) >= _MOST_WATCHED:
-                self._held.popitem(last=False)
-            return self._held.setdefault(uuid, Watched())
-
-
-runs = Runs()
-
-
-def stoppable(watched: Watched, told: Progress) -> "EngineProgress":
-    """Return a progress that ends the work at its next step once it was asked to stop."""
-
-    def step(done: int, of: int, doing: str) -> None:
-        if watched.stop.is_set():
-            raise StoppedOnRequestError
-        told(done, of, doing)
-
-    return step
-
-
-def ask_check(actor: Actor, asked: Asked, uuid: uuids.UUID) -> Job:
-    """Keep the fitter's verdict, then queue the check; asked twice with one uuid, it is run once."""
-    give_opinions(actor, uuid, asked.opinions, back_version=asked.back_version)
-    watched = runs.of(uuid)
-
-    def work(told: Progress) -> str:
-        step = stoppable(watched, told)
-        step(0, 3, "reading the records")
-        load_engine()
-        document = services.compute_check(
-            actor,
-            asked.request(),
-            back_version=asked.back_version,
-            saddle_version=asked.saddle_version,
-            progress=step,
-        )
-        step(3, 3, "recording it")
-        services.record_study(
-            actor,
-            document,
-            back_version=asked.back_version,
-            saddle_version=asked.saddle_version,
-            visit_uuid=asked.visit,
-            uuid=uuid,
-        )
-        set_beside(actor, uuid)
-        return reverse("study:study", args=[uuid])
-
-    return worker.ask(actor, f"Fit check: {asked.saddle_label}", work, uuid=uuid)
+from saddlebench.web.study.asking import AS_RECORDED, FIELDS, read_asked, topics_asked
 
 
 @signed_in(Action.RECORD_STUDY, FORM)
@@ -123,10 +36,10 @@ def new(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     try:
         asked = read_asked(request.POST, choices)
         run = key_of(request.POST.get("form", ""))
-        ask_check(request.actor, asked, run)
+        leads_to, back_to = reverse("study:study", args=[run]), reverse("study:new", args=[uuid])
+        ask_check(request.actor, asked.asked(), run, leads_to, back_to=back_to)
     except InputProblemsError as error:
         return _form(request, choices, request.POST, error)
-    runs.of(run).back_to = reverse("study:new", args=[uuid])
     return HttpResponseRedirect(reverse("study:running", args=[run]))
 
 
@@ -191,9 +104,7 @@ def running(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 @signed_in(Action.RECORD_STUDY, DEED)
 def stop(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Stop a run at its next step."""
-    if worker.look(request.actor, uuid) is None:
-        raise services.NotFoundError("run under way", uuid)
-    runs.of(uuid).stop.set()
+    stop_run(request.actor, uuid)
     return HttpResponseRedirect(reverse("study:running", args=[uuid]))
 
 
@@ -203,7 +114,7 @@ def again(request: PageRequest, uuid: uuids.UUID, number: int) -> HttpResponse:
     page = study_page(request.actor, uuid, number)
     actor, key = request.actor, uuids.uuid4()
     watched = runs.of(key)
-    address = f"{reverse('study:study', args=[uuid])}?run={whole_of(str(number))}"
+    address = f"{reverse('study:study', args=[uuid])}?run={number}"
 
     def work(told: Progress) -> str:
         load_engine()

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from urllib.parse import urlencode
 
-from saddlebench.web.study.pictures import HALT, PLACES, PUT
+from saddlebench.web.base.checks.pictures import HALT, PLACES, PUT
 
 if TYPE_CHECKING:
     from saddlebench.engine.fit.study import FitStudy

@@ -12,10 +12,10 @@ from saddlebench.practice.enums import Action
 from saddlebench.practice.services import CannotBeJudgedError
 from saddlebench.practice.services.checking import compute_changed
 from saddlebench.web.base.access import PageRequest, signed_in
+from saddlebench.web.base.checks.loading import NothingToDrawError, Shelf, scene_of, study_of_run
+from saddlebench.web.base.checks.pictures import PHONE, WIDTHS, picture, sent
 from saddlebench.web.base.render import show
 from saddlebench.web.study.findings import beside
-from saddlebench.web.study.loading import NothingToDrawError, Shelf, scene_of, study_of_run
-from saddlebench.web.study.pictures import PHONE, WIDTHS, picture, sent
 from saddlebench.web.study.states import Look, cases_of
 from saddlebench.web.study.views import Seen, seen
 

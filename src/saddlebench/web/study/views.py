@@ -11,17 +11,17 @@ from saddlebench.practice.enums import Action, Purpose
 from saddlebench.practice.phrases import words_of
 from saddlebench.practice.queries.studies import StudyPage, study_page, tally
 from saddlebench.web.base.access import PageRequest, signed_in
-from saddlebench.web.base.fields import whole_of
-from saddlebench.web.base.render import show
-from saddlebench.web.study.findings import BesideRow, beside, counts_of, findings_shown
-from saddlebench.web.study.loading import (
+from saddlebench.web.base.checks.loading import (
     NothingToDrawError,
     compressed,
     drawings,
     scene_of,
     study_of_run,
 )
-from saddlebench.web.study.pictures import PHONE, WIDTHS, picture, sent
+from saddlebench.web.base.checks.pictures import PHONE, WIDTHS, picture, sent
+from saddlebench.web.base.fields import whole_of
+from saddlebench.web.base.render import show
+from saddlebench.web.study.findings import BesideRow, beside, counts_of, findings_shown
 from saddlebench.web.study.states import Look, cases_of, look_of, place_in, slide_of
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ from django.http import HttpRequest, HttpResponse, HttpResponseNotModified
 from django.utils.cache import patch_cache_control, patch_vary_headers
 
 from saddlebench.engine.errors import input_problem
-from saddlebench.web.study.loading import Drawn, compressed, drawings
+from saddlebench.web.base.checks.loading import Drawn, compressed, drawings
 
 if TYPE_CHECKING:
     from saddlebench.engine.fit.study import FitStudy
