@@ -171,16 +171,7 @@ def run_study(
         If back, saddle or load are not usable; every problem is listed.
     """
     settings, horse = settings or StudySettings(), horse or Horse()
-    fit = FitProblem(
-        surface=estimated.surface,
-        landmarks=landmarks,
-        saddle=saddle,
-        pads=tuple(pads),
-        rider=rider,
-        cases=(*study_cases(saddle, settings.back_lift_mm), *settings.more_cases),
-        materials=settings.materials,
-        settings=settings.settle,
-    )
+    fit = _problem(estimated, landmarks, saddle, pads, rider, settings)
     problems = (*problems_of(fit), *pair_problems(fit, horse, draws))
     if problems:
         raise InputProblemsError(problems)
@@ -212,6 +203,26 @@ def run_study(
     )
     progress(3, 3, "done")
     return study
+
+
+def _problem(
+    estimated: EstimatedBack,
+    landmarks: Landmarks,
+    saddle: SaddleModel,
+    pads: Sequence[PadLayer],
+    rider: Rider,
+    settings: StudySettings,
+) -> FitProblem:
+    return FitProblem(
+        surface=estimated.surface,
+        landmarks=landmarks,
+        saddle=saddle,
+        pads=tuple(pads),
+        rider=rider,
+        cases=(*study_cases(saddle, settings.back_lift_mm), *settings.more_cases),
+        materials=settings.materials,
+        settings=settings.settle,
+    )
 
 
 def _rider_and_tack(rider: Rider, saddle: SaddleModel, horse: Horse) -> float | Absent:
