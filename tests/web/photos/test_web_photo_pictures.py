@@ -3,10 +3,8 @@
 import hashlib
 import io
 import struct
-import sys
 import zlib
 from datetime import UTC, datetime
-from types import ModuleType
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -182,26 +180,6 @@ def _png_head(width: int, height: int) -> bytes:
 def test_what_is_no_picture_is_refused_in_words(content: bytes, said: str) -> None:
     with pytest.raises(InputProblemsError, match=said):
         read_picture(content, LONDON)
-
-
-def test_heic_without_its_reader_is_refused_with_the_cure(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setitem(sys.modules, "pillow_heif", None)
-    with pytest.raises(InputProblemsError) as refused:
-        read_picture(b"\x00\x00\x00\x18ftypheic" + bytes(40), LONDON)
-    assert "HEIC pictures cannot be read here" in str(refused.value)
-    assert "most compatible" in str(refused.value)
-
-
-def test_heic_is_taken_where_its_reader_is_installed() -> None:
-    heif = pytest.importorskip("pillow_heif", reason="NO HEIC READER: install pillow-heif to test it")
-    assert isinstance(heif, ModuleType)
-    heif.register_heif_opener()
-    out = io.BytesIO()
-    edges(1200, 1000).save(out, "HEIF", exif=exif_of_a_phone())
-    picture = read_picture(out.getvalue(), LONDON)
-    assert (picture.width_px, picture.height_px) == (1200, 1000)
-    assert SECRET not in picture.content
-    assert picture.original_sha256 == hashlib.sha256(out.getvalue()).hexdigest()
 
 
 def test_a_good_picture_has_no_flaw() -> None:

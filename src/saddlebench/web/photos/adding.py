@@ -23,7 +23,8 @@ from saddlebench.web.base.access import DEED, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
-from saddlebench.web.photos.films import LARGEST_FILM_BYTES, clean_film
+from saddlebench.web.photos.film_limits import LARGEST_FILM_BYTES
+from saddlebench.web.photos.films import clean_film
 from saddlebench.web.photos.pictures import is_heif, read_picture
 from saddlebench.web.photos.showing import ShotPhotos
 

@@ -5,11 +5,11 @@ import io
 import warnings
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone, tzinfo
-from importlib import import_module
 from typing import Final
 
 import numpy as np
 from PIL import ExifTags, Image, ImageOps, UnidentifiedImageError
+from pillow_heif import register_heif_opener
 
 from saddlebench.engine.errors import input_problem
 from saddlebench.web.photos.checks import flaws_of
@@ -22,8 +22,10 @@ MOST_PIXELS_WHOLE: Final = 50_000_000
 PRINT_SIDE_PX: Final = 3600
 THUMBNAIL_SIDE_PX: Final = 480
 _QUALITY, _SMALL_QUALITY = 90, 78
-_FORMATS = ("JPEG", "PNG", "WEBP")
+_FORMATS = ("JPEG", "PNG", "WEBP", "HEIF", "AVIF")
 _HEIF_BRANDS = {b"heic", b"heix", b"hevc", b"hevx", b"heim", b"heis", b"mif1", b"msf1", b"avif", b"avis"}
+# Only the picture itself is decoded: neither its thumbnails nor depth maps beside it.
+register_heif_opener(thumbnails=False, depth_images=False, aux_images=False, decode_threads=2)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,7 +43,7 @@ class Picture:
 
 
 def is_heif(content: bytes) -> bool:
-    """Tell whether a file is of the kind that phones take by their own setting (HEIC)."""
+    """Tell whether a file is of the kinds that phones take by their own setting (HEIC, AVIF)."""
     return content[4:8] == b"ftyp" and content[8:12] in _HEIF_BRANDS
 
 
@@ -79,17 +81,13 @@ def thumbnail_of(content: bytes) -> bytes:
 
 def _opened(content: bytes) -> Image.Image:
     """Read a picture's head; nothing is decoded before its size is known to be in bounds."""
-    formats: tuple[str, ...] = _FORMATS
-    if is_heif(content):
-        _take_heif_in()
-        formats = ("HEIF", "AVIF")
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("error", Image.DecompressionBombWarning)
-            image = Image.open(io.BytesIO(content), formats=formats)
+            image = Image.open(io.BytesIO(content), formats=_FORMATS)
     except (Image.DecompressionBombWarning, Image.DecompressionBombError):
         raise _too_many_pixels(MOST_PIXELS) from None
-    except (UnidentifiedImageError, OSError, ValueError, SyntaxError, EOFError):
+    except (UnidentifiedImageError, OSError, ValueError, SyntaxError, EOFError, RuntimeError):
         raise input_problem(
             "this is no picture that can be read", "Give JPEG, PNG, WebP or HEIC; for films MP4, MOV or WebM."
         ) from None
@@ -104,19 +102,6 @@ def _too_many_pixels(most: int) -> Exception:
     return input_problem(what, "Take it at the camera's usual size.")
 
 
-def _take_heif_in() -> None:
-    """Teach the picture library HEIC, where its reader is installed."""
-    try:
-        # Some systems have no wheel of it; pictures of other kinds go on without.
-        pillow_heif = import_module("pillow_heif")
-    except ImportError:
-        raise input_problem(
-            "HEIC pictures cannot be read here: the part of the program that reads them is not installed",
-            "Set the phone's camera to “most compatible” (JPEG), or install pillow-heif.",
-        ) from None
-    pillow_heif.register_heif_opener()
-
-
 def _decoded(image: Image.Image) -> Image.Image:
     try:
         if image.format == "JPEG":
@@ -124,7 +109,15 @@ def _decoded(image: Image.Image) -> Image.Image:
             image.draft("RGB", (PRINT_SIDE_PX, PRINT_SIDE_PX))
         straight = ImageOps.exif_transpose(image)
         return _opaque(straight)
-    except (OSError, ValueError, SyntaxError, EOFError, MemoryError, Image.DecompressionBombError):
+    except (
+        OSError,
+        ValueError,
+        SyntaxError,
+        EOFError,
+        MemoryError,
+        RuntimeError,
+        Image.DecompressionBombError,
+    ):
         raise input_problem("the picture is broken", "Take it again, or choose another file.") from None
 
 
