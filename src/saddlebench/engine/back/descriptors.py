@@ -91,6 +91,11 @@ def describe(
         marks=draw_levels(landmarks, settings.draws, settings.seed),
         settings=settings,
     )
+    return description_of(drawn, side_differences(estimated, landmarks))
+
+
+def description_of(drawn: DrawnBacks, differences: tuple[RegionDifference, ...]) -> BackDescription:
+    """Return the numbers of a back whose spread is that of the given draws, whatever they were drawn from."""
     return BackDescription(
         levels=tuple(describe_level(drawn, level) for level in Level),
         withers_angle=withers_angle_of(drawn),
@@ -98,7 +103,7 @@ def describe(
         topline=_topline(drawn),
         length=_length(drawn),
         volume=_volume(drawn),
-        differences=side_differences(estimated, landmarks),
+        differences=differences,
     )
 
 
