@@ -21,10 +21,16 @@ The main job, from a fitter's files to findings:
   saddlebench draw bramble.fit.json -o pictures
   saddlebench report bramble.fit.json -o bramble.pdf
 
-The practice's pages, on this machine or for the phone: saddlebench serve, saddlebench serve --phone
-Backups, restoring, leaving with everything: saddlebench keep
+\b
+The practice's pages:
+  saddlebench serve           on this machine
+  saddlebench serve --phone   for the phone too
+  saddlebench keep            backups, restoring, leaving with everything
 
-Try it on an invented yard: saddlebench demo, saddlebench serve --demo
+\b
+On an invented yard:
+  saddlebench demo            the job on files
+  saddlebench serve --demo    the pages
 
 A screening aid, not a diagnosis. Pain, lameness, wounds or sudden change: the veterinary surgeon first. A
 qualified fitter's ridden assessment completes it; local law and professional codes come first.

@@ -2,7 +2,8 @@
 
 import json
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -118,6 +119,11 @@ def each_name_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 def _refuse_constant(name: str) -> float:
     msg = f"{name} is not a number"
     raise ValueError(msg)
+
+
+def in_file(problems: Iterable[Problem], file: str) -> list[Problem]:
+    """Return the same problems, each with the file it lies in."""
+    return [replace(problem, where=replace(problem.where, file=file)) for problem in problems]
 
 
 def refused(error: ValidationError, file: str) -> InputProblemsError:

@@ -2,7 +2,6 @@
 
 import json
 from collections.abc import Mapping
-from dataclasses import replace
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -11,7 +10,7 @@ from pydantic import ValidationError
 
 from saddlebench.engine.back.instruments import Instrument
 from saddlebench.engine.errors import InputProblemsError, Where, input_problem
-from saddlebench.exchange.doors import read_settings, refused
+from saddlebench.exchange.doors import in_file, read_settings, refused
 from saddlebench.exchange.instruments.document import InstrumentDocument, instrument_document
 from saddlebench.exchange.whole_file import write_whole
 
@@ -44,12 +43,7 @@ def instrument_from(held: Mapping[str, Any], file: str = "") -> Instrument:
     except ValidationError as error:
         raise refused(error, file) from error
     except InputProblemsError as error:
-        raise InputProblemsError(
-            [
-                replace(problem, where=Where(file=file, field=problem.where.field))
-                for problem in error.problems
-            ]
-        ) from error
+        raise InputProblemsError(in_file(error.problems, file)) from error
 
 
 def instrument_from_text(text: str, file: str = "") -> Instrument:

@@ -25,6 +25,8 @@ class GatheredStation:
     repeat: int
     row: int
     distance_mm: float | None = None
+    has_bad_distance: bool = False
+    """A distance was written and could not be read: that is one problem, not two."""
     tilt_deg: float | None = None
     cells: dict[tuple[str, int], float] = field(default_factory=dict)
     """By side (left, right, middle, pin) and number."""
@@ -91,6 +93,8 @@ def as_readings(gathered: Gathered, instrument: Instrument) -> BackReadings:
         first = gathered.stations.get((station.number, 0))
         if station.distance_mm is None and first is not None:
             station.distance_mm = first.distance_mm
+        if station.distance_mm is None and (station.has_bad_distance or (first and first.has_bad_distance)):
+            continue
         if station.distance_mm is None:
             gathered.findings.add(
                 f"Station {station.number} has no distance behind the shoulder mark",

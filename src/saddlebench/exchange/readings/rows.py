@@ -27,6 +27,7 @@ def take_row(layout: Layout, cells: Cells, gathered: Gathered) -> None:
     cells.station = number
     station = gathered.station(number, cells.whole("repeat", 0, MAX_REPEAT) or 0, cells.row)
     gathered.place(station, distance, cells.row)
+    station.has_bad_distance |= distance is None and cells.text("distance") is not None
     tilt = cells.number("tilt")
     station.tilt_deg = station.tilt_deg if tilt is None else tilt
     _take_numbered(cells, station, side, gathered)

@@ -22,7 +22,6 @@ from saddlebench.exchange.records.document import (
     Document,
     OneOf,
     Part,
-    in_file,
     read_document,
     write_document,
 )
@@ -161,7 +160,4 @@ def read_back(path: Path) -> BackRecord:
     OSError
         If the file cannot be opened.
     """
-    try:
-        return read_document(BackDocument, path).record()
-    except InputProblemsError as error:
-        raise in_file(error, str(path)) from error
+    return read_document(BackDocument, path, BackDocument.record)

@@ -9,6 +9,7 @@ import datetime as dt
 import json
 import math
 from collections import Counter
+from collections.abc import Callable
 from enum import Enum
 from pathlib import Path
 from typing import Any, ClassVar, Self, TypeVar
@@ -16,8 +17,8 @@ from typing import Any, ClassVar, Self, TypeVar
 from pydantic import BaseModel, ConfigDict, ValidationError
 from pydantic_core import InitErrorDetails, from_json
 
-from saddlebench.engine.errors import InputProblemsError, Problem, Where, input_problem
-from saddlebench.exchange.doors import UNKNOWN_FIELD, each_name_once, read_text, refused
+from saddlebench.engine.errors import InputProblemsError, Where, input_problem
+from saddlebench.exchange.doors import UNKNOWN_FIELD, each_name_once, in_file, read_text, refused
 from saddlebench.exchange.whole_file import write_whole
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
@@ -42,6 +43,7 @@ class Document(Part):
 
 
 _D = TypeVar("_D", bound=Document)
+_Made = TypeVar("_Made")
 
 
 class OneOf(Part):
@@ -108,8 +110,8 @@ def write_document(document: Document, path: Path) -> None:
     write_whole(path, as_json(document).encode("utf-8"))
 
 
-def read_document(kind: type[_D], path: Path) -> _D:
-    """Read a document of one kind.
+def read_document(kind: type[_D], path: Path, make: Callable[[_D], _Made]) -> _Made:
+    """Read a file of one kind, and return what `make` makes of its document.
 
     Raises
     ------
@@ -118,7 +120,17 @@ def read_document(kind: type[_D], path: Path) -> _D:
     OSError
         If the file cannot be opened.
     """
-    return parse_document(kind, read_text(path, limit_bytes=MAX_RECORD_BYTES), str(path))
+    file = str(path)
+    document = parse_document(kind, read_text(path, limit_bytes=MAX_RECORD_BYTES), file)
+    try:
+        return make(document)
+    except InputProblemsError as error:
+        raise InputProblemsError(in_file(error.problems, file)) from error
+    except (ValueError, IndexError) as error:
+        # Shapes that no field states alone (a rotation, a range) are checked by the engine's own types.
+        what = f"its parts do not fit together: {error}"
+        cure = f"The file was changed or damaged: make the {kind.NAME} again."
+        raise input_problem(what, cure, Where(file=file)) from error
 
 
 def parse_document(kind: type[_D], text: str, file: str) -> _D:
@@ -143,7 +155,7 @@ def parse_document(kind: type[_D], text: str, file: str) -> _D:
     except ValidationError as error:
         raise refused(_of_the_nearest_kind(error), file) from error
     except InputProblemsError as error:
-        raise in_file(error, file) from error
+        raise InputProblemsError(in_file(error.problems, file)) from error
 
 
 def _of_the_nearest_kind(error: ValidationError) -> ValidationError:
@@ -175,27 +187,6 @@ def _split_at_type(loc: tuple[int | str, ...]) -> tuple[tuple[int | str, ...], s
         if isinstance(part, str) and part[:1].isupper():
             return loc[:i], part, loc[i + 1 :]
     return loc, "", ()
-
-
-def in_file(error: InputProblemsError, file: str) -> InputProblemsError:
-    """Return the same problems, each with the file it lies in."""
-    return InputProblemsError(
-        [
-            Problem(
-                what=problem.what,
-                cure=problem.cure,
-                weight=problem.weight,
-                where=Where(
-                    file=file,
-                    row=problem.where.row,
-                    field=problem.where.field,
-                    station=problem.where.station,
-                    side=problem.where.side,
-                ),
-            )
-            for problem in error.problems
-        ]
-    )
 
 
 def _check_kind(held: object, kind: type[Document], file: str) -> None:

@@ -27,7 +27,6 @@ from saddlebench.exchange.records.document import (
     Document,
     OneOf,
     Part,
-    in_file,
     read_document,
     write_document,
 )
@@ -180,7 +179,4 @@ def read_saddle(path: Path) -> SaddleRecord:
     OSError
         If the file cannot be opened.
     """
-    try:
-        return read_document(SaddleDocument, path).record()
-    except InputProblemsError as error:
-        raise in_file(error, str(path)) from error
+    return read_document(SaddleDocument, path, SaddleDocument.record)

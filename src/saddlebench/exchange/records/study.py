@@ -12,7 +12,6 @@ from saddlebench.engine.errors import (
     Problem,
     Undetermined,
     Where,
-    input_problem,
 )
 from saddlebench.engine.fit.hand_slide import HandSlide
 from saddlebench.engine.fit.horse import Horse
@@ -24,7 +23,7 @@ from saddlebench.engine.fit.settled import Position
 from saddlebench.engine.fit.study import FitStudy, Reading, StudyInputs
 from saddlebench.engine.saddle.model import PadLayer
 from saddlebench.exchange.records.arrays import Lengths, Mirror
-from saddlebench.exchange.records.document import Document, Part, in_file, read_document, write_document
+from saddlebench.exchange.records.document import Document, Part, read_document, write_document
 from saddlebench.exchange.records.judged import FindingPart, MeasuresPart
 from saddlebench.exchange.records.solved import SaddleModelPart, StatesPart, SurfacePart
 
@@ -208,13 +207,4 @@ def read_study(path: Path) -> FitStudy:
     OSError
         If the file cannot be opened.
     """
-    document = read_document(StudyDocument, path)
-    try:
-        return document.study()
-    except InputProblemsError as error:
-        raise in_file(error, str(path)) from error
-    except (ValueError, IndexError) as error:
-        # Shapes that no field states alone (a rotation, a range) are checked by the engine's own types.
-        what = f"its parts do not fit together: {error}"
-        cure = "The file was changed or damaged: make the fit check again."
-        raise input_problem(what, cure, Where(file=str(path))) from error
+    return read_document(StudyDocument, path, StudyDocument.study)

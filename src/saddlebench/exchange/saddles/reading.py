@@ -16,7 +16,7 @@ from saddlebench.engine.saddle.model import Family
 from saddlebench.engine.saddle.record import SaddleRecord, UndersideMesh
 from saddlebench.engine.saddle.sections import UndersideSection, section_problems
 from saddlebench.engine.units import Length
-from saddlebench.exchange.doors import read_settings, refused
+from saddlebench.exchange.doors import in_file, read_settings, refused
 from saddlebench.exchange.saddles.about import AboutTables
 from saddlebench.exchange.saddles.families import SaddleDocument
 from saddlebench.exchange.saddles.quantities import Door
@@ -72,7 +72,7 @@ def saddle_from_document(
     """
     held = _validated(document, file)
     numbers = held.numbers()
-    problems = [_in_file(problem, file) for problem in check_numbers(numbers)]
+    problems = in_file(check_numbers(numbers), file)
     underside, more = _underside(held, file, folder)
     if problems or more:
         raise InputProblemsError([*problems, *more])
@@ -149,10 +149,6 @@ _FAMILIES = tuple(family.value for family in Family)
 _INTERNAL = re.compile(r"[\[(]|^[A-Z]|^float$|^function")
 
 
-def _in_file(problem: Problem, file: str) -> Problem:
-    return replace(problem, where=replace(problem.where, file=file))
-
-
 def _underside(
     held: AboutTables, file: str, folder: Path | None
 ) -> tuple[tuple[UndersideSection, ...] | UndersideMesh | None, list[Problem]]:
@@ -167,11 +163,11 @@ def _underside(
     if table.mesh is not None:
         mesh = table.mesh.mesh()
         found = mesh_problems(mesh.vertices_saddle * mesh.unit.in_mm, mesh.faces, mesh.unit)
-        return mesh, [_in_file(problem, file) for problem in found]
+        return mesh, in_file(found, file)
     if table.sections is not None:
         sections = tuple(one.section() for one in table.sections)
         found = section_problems(sorted(sections, key=lambda one: one.behind_mm))
-        return sections, [_in_file(problem, file) for problem in found]
+        return sections, in_file(found, file)
     if folder is None:
         raise input_problem(
             "names a table of sections, but has no folder of its own",
