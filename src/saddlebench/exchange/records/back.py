@@ -17,7 +17,7 @@ from saddlebench.engine.back.readings import (
 )
 from saddlebench.engine.back.record import COAT_NOT_MEASURED, BackRecord, Coat
 from saddlebench.engine.back.stance import Stance
-from saddlebench.engine.errors import InputProblemsError, NotMeasured, Problem
+from saddlebench.engine.errors import NotMeasured, Problem
 from saddlebench.exchange.records.document import (
     Document,
     OneOf,

@@ -7,7 +7,6 @@ from typing import Annotated, ClassVar, Literal, Self
 import numpy as np
 from pydantic import Field
 
-from saddlebench.engine.errors import InputProblemsError
 from saddlebench.engine.frames import FloatArray, read_only
 from saddlebench.engine.saddle.alterable import Alterable
 from saddlebench.engine.saddle.model import PadLayer
