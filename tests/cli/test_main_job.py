@@ -55,6 +55,36 @@ def test_the_fit_check_says_every_finding_with_limit_owner_and_confidence(made: 
     assert any("veterinary" in caution for caution in held["result"]["cautions"])
 
 
+def test_a_practices_own_limits_are_read_from_its_file(made: Path, tmp_path: Path, run: Run) -> None:
+    limits = tmp_path / "practice-limits.toml"
+    stated = '[[limits]]\nfinding = "load on the outer edges"\nfine_to = 0\nborderline_to = 0\n'
+    limits.write_text(f'practice = "Rowan Saddlery (invented)"\n{stated}', encoding="utf-8")
+    words = ["fit", made / "back.json", made / "saddle.json", "--rider", 70, "--tries", 0, "--json"]
+    findings = told(run(*words, "--limits", limits))["result"]["findings"]
+    owners = {one["whose_limit"] for one in findings if one["finding"] == "load on the outer edges"}
+    assert owners == {"Rowan Saddlery (invented)"}
+    assert {one["whose_limit"] for one in findings} == {*owners, "saddlebench default"}
+    limits.write_text(
+        f'practice = "Rowan"\n{stated.replace("fine_to = 0", "fine_to = 200")}', encoding="utf-8"
+    )
+    refused = run(*words, "--limits", limits)
+    assert refused.exit_code == 1
+    assert "limits.1.fine_to" in refused.output
+
+
+def test_uneven_stirrups_and_a_load_higher_up_are_computed_with(made: Path, run: Run) -> None:
+    words = ["fit", made / "back.json", made / "saddle.json", "--rider", 70, "--tries", 0, "--json"]
+
+    def left_share(*more: object) -> float:
+        findings = told(run(*words, *more))["result"]["findings"]
+        return next(float(one["number"]) for one in findings if one["finding"] == "left share of the load")
+
+    even = left_share()
+    assert left_share("--near-stirrup", 70) > even > left_share("--near-stirrup", 30)
+    assert left_share("--off-centre", 15, "--load-height", 60) > left_share("--off-centre", 15)
+    assert run(*words, "--near-stirrup", 140).exit_code == 2
+
+
 def test_the_same_files_and_seed_give_the_same_fit_check(made: Path, tmp_path: Path, run: Run) -> None:
     again = tmp_path / "fit.json"
     run(

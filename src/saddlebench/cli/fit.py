@@ -40,6 +40,25 @@ def fit(
     ] = None,
     back_lift: Annotated[float, typer.Option("--lift", help="How far the lifted back rises [mm].")] = 25.0,
     off_centre: Annotated[float, typer.Option(help="Rider sits to the left by [mm]; negative: right.")] = 0.0,
+    near_stirrup: Annotated[
+        float,
+        typer.Option(
+            "--near-stirrup", help="Share of the stirrups' load on the near one [%].", min=0.0, max=100.0
+        ),
+    ] = 50.0,
+    load_height: Annotated[
+        float,
+        typer.Option(
+            "--load-height",
+            help="How far above the panels the rider's load acts [mm]; 0 to 60 for a rider who balances.",
+            min=0.0,
+            max=600.0,
+        ),
+    ] = 30.0,
+    limits: Annotated[
+        Path | None,
+        typer.Option("--limits", help="A file of the practice's own limits.", readable=False),
+    ] = None,
     draws: Annotated[int, typer.Option("--tries", help="Tries for the confidence; 0: none.", min=0)] = 256,
     seed: Annotated[int, typer.Option(help="The same seed gives the same fit check.", min=0)] = 0,
     overwrite: Annotated[
@@ -54,6 +73,7 @@ def fit(
     \b
     Example:
       saddlebench fit bramble.back.json rowan.saddle.json --rider 70 --horse 540 -o bramble.fit.json
+      saddlebench fit bramble.back.json rowan.saddle.json --rider 70 --limits practice-limits.toml
     """
     with guarded("fit", as_json=as_json):
         from saddlebench.cli.warm import warm_up
@@ -62,6 +82,7 @@ def fit(
         from saddlebench.engine.fit.loads import Rider
         from saddlebench.engine.fit.study import StudySettings
         from saddlebench.exchange.job import StudyRequest, study_files
+        from saddlebench.exchange.limits import read_limits
 
         if output is not None:
             require_free(output, overwrite=overwrite)
@@ -70,12 +91,18 @@ def fit(
             raise typer.BadParameter(message, param_hint="--build")
         mass: float | NotMeasured = horse_mass or NO_MASS
         request = StudyRequest(
-            rider=Rider(mass_kg=rider_mass, off_centre_mm=off_centre),
+            rider=Rider(
+                mass_kg=rider_mass,
+                off_centre_mm=off_centre,
+                left_stirrup_share=near_stirrup / 100.0,
+                load_height_mm=load_height,
+            ),
             horse=Horse(mass_kg=mass, build=Build(build), is_flat_withered=flat_withers),
             pads=() if no_pads else None,
             more_cases=_more_cases(also or []),
             draws=draws,
             seed=seed,
+            own_limits=None if limits is None else read_limits(limits),
         )
         with progress(quiet=as_json) as show:
             warm_up(show)

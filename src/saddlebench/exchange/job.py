@@ -26,6 +26,7 @@ from saddlebench.engine.errors import (
     Where,
     input_problem,
 )
+from saddlebench.engine.fit.default_criteria import DEFAULT_CRITERIA
 from saddlebench.engine.fit.horse import Horse
 from saddlebench.engine.fit.loads import LoadCase, Rider
 from saddlebench.engine.fit.study import FitStudy, Progress, StudyInputs, StudySettings, run_study
@@ -34,6 +35,7 @@ from saddlebench.engine.saddle.record import SaddleRecord, model_of
 from saddlebench.engine.units import Length
 from saddlebench.exchange.backsheets import read_back_sheet
 from saddlebench.exchange.instruments import example_instrument, read_instrument
+from saddlebench.exchange.limits import OwnLimits
 from saddlebench.exchange.readings import read_readings
 from saddlebench.exchange.records import ScanFile, read_back, read_saddle
 from saddlebench.exchange.saddles import read_saddle as read_saddle_file
@@ -76,6 +78,8 @@ class StudyRequest:
     seed: int = 0
     more_cases: tuple[LoadCase, ...] = ()
     """Cases to be shown besides those that are judged."""
+    own_limits: OwnLimits | None = None
+    """The practice's own, in place of the defaults where it has set them."""
 
 
 def measured(record: BackRecord) -> MeasuredBack:
@@ -238,6 +242,7 @@ def study_of(
     if isinstance(model, NotMeasured | Undetermined):
         return Undetermined(f"“{saddle.label}” cannot be judged: {model.reason}")
     named = inputs or StudyInputs(back_label=back.record.label, saddle_label=saddle.label)
+    own = request.own_limits
     study = run_study(
         back.estimated,
         back.record.landmarks,
@@ -245,9 +250,10 @@ def study_of(
         saddle.pads if request.pads is None else request.pads,
         request.rider,
         horse=request.horse,
+        criteria=DEFAULT_CRITERIA if own is None else own.criteria(),
         draws=request.draws,
         seed=request.seed,
-        inputs=named,
+        inputs=named if own is None else replace(named, criteria_label=own.label),
         settings=replace(settings or StudySettings(), more_cases=request.more_cases),
         progress=progress,
     )

@@ -7,6 +7,7 @@ from typing import Any
 
 from saddlebench.exchange.backsheets import sheet_schema
 from saddlebench.exchange.instruments import instrument_schema
+from saddlebench.exchange.limits import limits_schema
 from saddlebench.exchange.records import BackDocument, SaddleDocument, StudyDocument, schema_of
 from saddlebench.exchange.saddles import saddle_schema
 
@@ -33,6 +34,9 @@ SCHEMAS = {
     ),
     "saddle-file": Published(
         about="a saddle file: numbers, sections", file="saddles/saddle.schema.json", make=saddle_schema
+    ),
+    "practice-limits": Published(
+        about="a practice's own limits", file="limits/limits.schema.json", make=limits_schema
     ),
     "back-record": Published(
         about="a back record: readings, instrument, stance, marks",

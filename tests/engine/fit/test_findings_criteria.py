@@ -1,12 +1,13 @@
 """Every row of the criteria table, just inside and just outside each of its limits."""
 
 from dataclasses import fields
+from math import inf
 
 import numpy as np
 import pytest
 from simple_pairs import plain_saddle
 
-from saddlebench.engine.fit.criteria import Criterion, FindingName, Note, PressureCriterion
+from saddlebench.engine.fit.criteria import Criterion, FindingName, LimitPlace, Note, PressureCriterion
 from saddlebench.engine.fit.default_criteria import DEFAULT_CRITERIA
 from saddlebench.engine.fit.findings import Finding, judge, touching
 from saddlebench.engine.fit.horse import Build, Horse
@@ -258,15 +259,29 @@ def test_high_front_is_no_sign_of_a_narrow_tree_on_flat_withers():
 
 
 def test_a_practices_own_limit_replaces_the_default_and_is_named():
-    own = DEFAULT_CRITERIA.with_own(
-        "Yard practice", {(F.WITHERS_TOP, M.WITHERS_TOP): Levels(fine=(35, 99), borderline=(25, 120))}
-    )
+    place = LimitPlace(finding=F.WITHERS_TOP, measure=M.WITHERS_TOP, family=Family.PANELLED)
+    own = DEFAULT_CRITERIA.with_own("Yard practice", {place: Levels(fine=(35, 99), borderline=(25, 120))})
     changed = [(lambda key: key.name is M.WITHERS_TOP and key.state is State.RIDER_UP, 32.0)]
     (found,) = findings(PANELLED, changed, criteria=own)[F.WITHERS_TOP]
     assert found.verdict is SO_SO
     assert found.decided_by.limit.owner == "Yard practice"
+    assert found.decided_by.limit.source == "the practice's own"
     (girthed,) = findings(PANELLED, changed, criteria=own)[F.WITHERS_TOP_GIRTHED]
     assert girthed.decided_by.limit.owner != "Yard practice"
+
+
+def test_a_practices_own_limit_is_of_the_named_family_and_part_alone():
+    place = LimitPlace(finding=F.LOAD_ALONG, measure=M.THIRD_SHARE, part=Part.REAR, family=Family.CUT_BACK)
+    own = DEFAULT_CRITERIA.with_own("Yard practice", {place: Levels(fine=(-inf, 30), borderline=(-inf, 40))})
+
+    def owners(family):
+        rows = [row for row in own.rows if row.finding is F.LOAD_ALONG and family in row.families]
+        assert len(rows) == 1
+        return {limit.measure.part: limit.owner for limit in rows[0].limits}
+
+    default = DEFAULT_CRITERIA.rows[0].limits[0].owner
+    assert owners(Family.CUT_BACK) == {Part.FRONT: default, Part.MIDDLE: default, Part.REAR: "Yard practice"}
+    assert set(owners(Family.PANELLED).values()) == {default}
 
 
 def test_pressure_alone_never_makes_a_finding_not_right():

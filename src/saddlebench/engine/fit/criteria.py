@@ -6,11 +6,10 @@ from enum import StrEnum
 from typing import Self
 
 from saddlebench.engine.fit.horse import Build
-from saddlebench.engine.fit.measures.names import (
-    MeasureName,
-)
+from saddlebench.engine.fit.measures.names import MeasureName, Part
 from saddlebench.engine.fit.verdicts import (
     DEFAULT_OWNER,
+    PRACTICES_OWN,
     Levels,
     Limit,
     PressureGuide,
@@ -116,6 +115,16 @@ CHANNEL_FLOOR_MM = {Build.PONY: 55.0, Build.COB: 75.0}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LimitPlace:
+    """Which limit of the table: of one measure of a finding, near and off alike, for one family of saddle."""
+
+    finding: FindingName
+    measure: MeasureName
+    part: Part = Part.WHOLE
+    family: Family
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Criteria:
     """A practice's table: the default, with its own limits where it has set them."""
 
@@ -134,22 +143,31 @@ class Criteria:
         """Return the rows on pressure that apply to a family of saddle."""
         return tuple(row for row in self.pressures if family in row.families)
 
-    def with_own(self, owner: str, levels: Mapping[tuple[FindingName, MeasureName], Levels]) -> Self:
+    def with_own(self, owner: str, levels: Mapping[LimitPlace, Levels]) -> Self:
         """Return this table with a practice's own levels in the named places."""
-        return replace(
-            self,
-            rows=tuple(
-                replace(row, limits=tuple(_own(row.finding, limit, owner, levels) for limit in row.limits))
-                for row in self.rows
-            ),
-        )
+        rows: list[Criterion] = []
+        for row in self.rows:
+            families: dict[tuple[Limit, ...], set[Family]] = {}
+            for family in sorted(row.families):
+                limits = tuple(_own(row.finding, family, limit, owner, levels) for limit in row.limits)
+                families.setdefault(limits, set()).add(family)
+            rows += [
+                replace(row, families=frozenset(held), limits=limits) for limits, held in families.items()
+            ]
+        return replace(self, rows=tuple(rows))
+
+
+def place_of(finding: FindingName, limit: Limit, family: Family) -> LimitPlace:
+    """Return by what a practice names a limit."""
+    key = limit.measure
+    return LimitPlace(finding=finding, measure=key.name, part=key.part, family=family)
 
 
 def _own(
-    finding: FindingName, limit: Limit, owner: str, levels: Mapping[tuple[FindingName, MeasureName], Levels]
+    finding: FindingName, family: Family, limit: Limit, owner: str, levels: Mapping[LimitPlace, Levels]
 ) -> Limit:
-    own = levels.get((finding, limit.measure.name))
-    return limit if own is None else replace(limit, levels=own, owner=owner, source="the practice's own")
+    own = levels.get(place_of(finding, limit, family))
+    return limit if own is None else replace(limit, levels=own, owner=owner, source=PRACTICES_OWN)
 
 
 def _with_channel_floor(row: Criterion, floor_mm: float) -> Criterion:

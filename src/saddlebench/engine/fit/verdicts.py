@@ -27,6 +27,7 @@ BY_SEVERITY = (Verdict.FINE, Verdict.BORDERLINE, Verdict.NOT_RIGHT)
 
 COMMON_PRACTICE = "common practice"
 DEFAULT_OWNER = "saddlebench default"
+PRACTICES_OWN = "the practice's own"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
