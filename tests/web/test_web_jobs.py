@@ -1,109 +1,267 @@
-"""Long work beside the pages: one at a time, watched, and told in words when it fails."""
+"""Long work beside the pages: kept, one at a time, watched, stopped, interrupted, asked for again."""
 
 import threading
 import uuid as uuids
+from collections.abc import Callable, Iterator
 
 import pytest
-from web_cast import Cast
+from django.db import close_old_connections
+from django.test import Client
+from django.utils import timezone
+from web_cast import Cast, do_waiting
 
 from saddlebench.engine.errors import input_problem
+from saddlebench.practice import services
+from saddlebench.practice.enums import Action, JobState, Role
+from saddlebench.practice.models import Job
+from saddlebench.practice.queries.jobs import job_page, jobs_page
 from saddlebench.practice.rules import Actor
-from saddlebench.web.base import views
-from saddlebench.web.base.jobs import JobState, Progress, TooMuchWaitingError, Work, Worker
+from saddlebench.practice.services.jobs import TooMuchWaitingError, ask_job, ask_job_again, stop_job
+from saddlebench.practice.services.long_work import LongWork, Outcome, Run, SoFar, interrupt_jobs, long_work
+from saddlebench.web.base.jobs import Worker
 
 WAIT_S = 30
+ran: list[str] = []
+held, free = threading.Event(), threading.Event()
+
+
+@pytest.fixture(autouse=True)
+def fresh() -> None:
+    ran.clear()
+    held.clear()
+    free.clear()
+
+
+@long_work
+def note(run: Run, *, what: str) -> Outcome:
+    run.tell(1, 3, "noting")
+    ran.append(f"{what} for {run.actor.label}")
+    return Outcome(leads_to="/horses/")
+
+
+@long_work
+def hold(run: Run) -> Outcome:
+    run.tell(1, 3, "measuring the back")
+    run.show([SoFar(words="Three of nine saddles", address="/saddles/")])
+    held.set()
+    assert free.wait(WAIT_S)
+    run.tell(2, 3, "judging it")
+    ran.append("held")
+    return Outcome()
+
+
+@long_work
+def refuse(_run: Run) -> Outcome:
+    raise input_problem("the back has no marks", "Set them first.")
+
+
+@long_work
+def break_down(_run: Run) -> Outcome:
+    raise ZeroDivisionError
+
+
+@long_work
+def say(_run: Run) -> Outcome:
+    return Outcome(said="The same result.")
+
+
+def ask(
+    actor: Actor, work: LongWork, arguments: dict[str, str] | None = None, uuid: uuids.UUID | None = None
+) -> uuids.UUID:
+    return ask_job(
+        actor, work, dict(arguments or {}), action=Action.RECORD_STUDY, words="Fit check: brown", uuid=uuid
+    )
+
+
+def text_of(client: Client, uuid: uuids.UUID) -> str:
+    return client.get(f"/jobs/{uuid}/").content.decode()
+
+
+def test_work_is_done_for_who_asked_and_leads_to_what_it_made(cast: Cast) -> None:
+    fitter = cast.actors["fitter"]
+    uuid = ask(fitter, note, {"what": "brown"})
+    client = cast.browser("fitter")
+    assert "Waiting" in text_of(client, uuid)
+    assert "Asked for by Fitter Invented" in text_of(client, uuid)
+    do_waiting()
+    assert ran == ["brown for Fitter Invented"]
+    assert client.get(f"/jobs/{uuid}/")["Location"] == "/horses/"
+    partial = client.get(f"/jobs/{uuid}/", headers={"HX-Request": "true"})
+    assert partial["HX-Redirect"] == "/horses/"
+    assert "Fit check: brown" in client.get("/jobs/").content.decode()
+
+
+def test_what_there_is_to_say_is_read_before_one_goes_on(cast: Cast) -> None:
+    uuid = ask_job(
+        cast.actors["fitter"], say, {}, action=Action.RECORD_STUDY, words="Run again", leads_to="/diary/"
+    )
+    do_waiting()
+    text = text_of(cast.browser("fitter"), uuid)
+    assert "The same result." in text
+    assert 'href="/diary/"' in text
+
+
+def test_asking_twice_is_one_job(cast: Cast) -> None:
+    uuid = uuids.uuid4()
+    for what in ("first", "second"):
+        assert ask(cast.actors["fitter"], note, {"what": what}, uuid) == uuid
+    do_waiting()
+    ask(cast.actors["fitter"], note, {"what": "third"}, uuid)
+    do_waiting()
+    assert ran == ["first for Fitter Invented"]
+
+
+def test_refusals_and_faults_are_told_and_the_next_job_runs(
+    cast: Cast, caplog: pytest.LogCaptureFixture
+) -> None:
+    actor = cast.actors["fitter"]
+    asked = [ask(actor, work) for work in (refuse, break_down, say)]
+    do_waiting()
+    assert [job_page(actor, one).state for one in asked] == [JobState.FAILED, JobState.FAILED, JobState.DONE]
+    client = cast.browser("fitter")
+    assert "the back has no marks" in text_of(client, asked[0])
+    assert "its fault, not yours" in text_of(client, asked[1])
+    assert "ZeroDivision" not in text_of(client, asked[1])
+    assert "ZeroDivisionError" in caplog.text
+
+
+def test_too_much_waiting_is_refused(cast: Cast) -> None:
+    for _ in range(50):
+        ask(cast.actors["fitter"], note, {"what": "many"})
+    with pytest.raises(TooMuchWaitingError):
+        ask(cast.actors["fitter"], note, {"what": "one too many"})
+
+
+def test_what_waits_is_stopped_at_once_and_can_be_asked_for_again(cast: Cast) -> None:
+    uuid = ask(cast.actors["fitter"], note, {"what": "brown"})
+    for who, code in (("other", 404), ("reader", 403), ("workshop", 403)):
+        for deed in ("stop", "again"):
+            assert cast.browser(who).post(f"/jobs/{uuid}/{deed}/").status_code == code
+    client = cast.browser("fitter")
+    client.post(f"/jobs/{uuid}/stop/")
+    do_waiting()
+    assert ran == []
+    assert "Nothing was recorded" in text_of(client, uuid)
+    assert "Ask for it again" in text_of(client, uuid)
+    assert "Ask for it again" not in text_of(cast.browser("reader"), uuid)
+    assert client.post(f"/jobs/{uuid}/again/")["Location"] == f"/jobs/{uuid}/"
+    client.post(f"/jobs/{uuid}/again/")
+    do_waiting()
+    assert ran == ["brown for Fitter Invented"]
+    client.post(f"/jobs/{uuid}/again/")
+    do_waiting()
+    assert len(ran) == 1
+
+
+def test_who_left_or_may_no_more_is_not_acted_for(cast: Cast) -> None:
+    uuid = ask(cast.actors["fitter"], note, {"what": "brown"})
+    owner = cast.actors["owner"]
+    member = next(one for one in members_of(cast) if one[1] == "Fitter Invented")
+    services.change_role(owner, member[0], Role.READER)
+    do_waiting()
+    assert ran == []
+    assert "may not do it any more" in job_page(owner, uuid).said
+    ask_job_again(owner, uuid)
+    do_waiting()
+    assert ran == ["brown for Orla Invented"]
+
+
+def members_of(cast: Cast) -> list[tuple[uuids.UUID, str]]:
+    from saddlebench.practice.models import Membership  # noqa: PLC0415
+
+    found = Membership.objects.filter(practice_id=cast.actors["owner"].practice_id).select_related("user")
+    return [(one.uuid, one.user.label) for one in found]
+
+
+@pytest.mark.parametrize("name", ["saddlebench.no_such.work", "saddlebench.web.settings.WEB"])
+def test_work_that_this_version_does_not_know_is_told(cast: Cast, name: str) -> None:
+    uuid = ask(cast.actors["fitter"], LongWork(name, Outcome))
+    do_waiting()
+    assert "does not know this work any more" in job_page(cast.actors["fitter"], uuid).said
+
+
+def test_a_killed_process_leaves_its_work_interrupted_and_what_waited_waiting(cast: Cast) -> None:
+    actor = cast.actors["fitter"]
+    under_way, waited = ask(actor, note, {"what": "one"}), ask(actor, note, {"what": "two"})
+    # What a kill leaves: taken up, and nobody there any more.
+    Job.objects.filter(uuid=under_way).update(state="running", started_at=timezone.now())
+    assert interrupt_jobs() == 1
+    text = text_of(cast.browser("fitter"), under_way)
+    assert "Interrupted." in text
+    assert "Ask for it again" in text
+    assert job_page(actor, waited).state is JobState.WAITING
+    do_waiting()
+    assert ran == ["two for Fitter Invented"]
+    ask_job_again(actor, under_way)
+    do_waiting()
+    assert ran == ["two for Fitter Invented", "one for Fitter Invented"]
+    assert interrupt_jobs() == 0
+    assert job_page(actor, under_way).state is JobState.DONE
+
+
+def test_twice_the_work_is_listed_with_as_many_queries(
+    cast: Cast, count_queries: Callable[[], object]
+) -> None:
+    counts = []
+    for _ in range(2):
+        for _ in range(4):
+            ask(cast.actors["fitter"], note, {"what": "brown"})
+        with count_queries() as counted:  # type: ignore[attr-defined]
+            assert jobs_page(cast.actors["reader"])
+        counts.append(len(counted))
+    assert counts == [1, 1]
+
+
+# The thread itself: it needs records that are really kept.
 
 
 @pytest.fixture
-def worker(monkeypatch: pytest.MonkeyPatch) -> Worker:
+def worker(own_cast: Cast) -> Iterator[Worker]:
     made = Worker()
-    monkeypatch.setattr(views, "worker", made)
-    return made
+    made.start()
+    yield made
+    free.set()
+    made.stop()
+    close_old_connections()
 
 
-def until(worker: Worker, cast: Cast, uuid: uuids.UUID, *states: JobState) -> None:
+def until(cast: Cast, uuid: uuids.UUID, state: JobState) -> None:
     tick = threading.Event()
     for _ in range(WAIT_S * 100):
-        job = worker.look(cast.actors["owner"], uuid)
-        if job is not None and job.state in states:
+        if job_page(cast.actors["owner"], uuid).state is state:
             return
         tick.wait(0.01)
     pytest.fail("the job did not get there")
 
 
-def test_a_job_is_watched_and_leads_to_what_it_made(cast: Cast, worker: Worker) -> None:
-    go, told = threading.Event(), threading.Event()
-
-    def work(tell: Progress) -> str:
-        tell(1, 3, "measuring the back")
-        told.set()
-        assert go.wait(WAIT_S)
-        return "/horses/"
-
-    job = worker.ask(cast.actors["fitter"], "Fit check of Juniper", work)
-    assert told.wait(WAIT_S)
-    path = f"/jobs/{job.uuid}/"
-    answer = cast.browser("fitter").get(path)
-    assert "measuring the back" in answer.content.decode()
-    assert 'value="1" max="3"' in answer.content.decode()
-    assert answer["Refresh"] == "2"
-    assert cast.browser("other").get(path).content.decode().count("Interrupted") >= 1
-    go.set()
-    until(worker, cast, job.uuid, JobState.DONE)
-    assert cast.browser("fitter").get(path)["Refresh"] == "0; url=/horses/"
-    partial = cast.browser("fitter").get(path, headers={"HX-Request": "true"})
-    assert partial["HX-Redirect"] == "/horses/"
-
-
-def test_asking_twice_is_one_job(cast: Cast, worker: Worker) -> None:
-    uuid, ran = uuids.uuid4(), []
-    for _ in range(2):
-        worker.ask(cast.actors["fitter"], "once", lambda _tell: str(ran.append(1)), uuid)
-    until(worker, cast, uuid, JobState.DONE)
-    assert ran == [1]
-
-
-def test_refusals_and_faults_are_told_and_the_next_job_runs(
-    cast: Cast, worker: Worker, caplog: pytest.LogCaptureFixture
+def test_the_worker_wakes_shows_what_there_is_and_stops_at_the_next_step(
+    own_cast: Cast, worker: Worker
 ) -> None:
-    def refused(_tell: Progress) -> str:
-        raise input_problem("the back has no marks", "Set them first.")
-
-    def broken(_tell: Progress) -> str:
-        raise ZeroDivisionError
-
-    actor = cast.actors["fitter"]
-    jobs = [worker.ask(actor, "job", work) for work in (refused, broken, lambda _tell: "/")]
-    for job, state in zip(jobs, (JobState.FAILED, JobState.FAILED, JobState.DONE), strict=True):
-        until(worker, cast, job.uuid, state)
-    client = cast.browser("fitter")
-    assert "the back has no marks" in client.get(f"/jobs/{jobs[0].uuid}/").content.decode()
-    said = client.get(f"/jobs/{jobs[1].uuid}/").content.decode()
-    assert "its fault, not yours" in said
-    assert "ZeroDivision" not in said
-    assert "ZeroDivisionError" in caplog.text
+    uuid = ask(own_cast.actors["fitter"], hold)
+    assert held.wait(WAIT_S)
+    text = text_of(own_cast.browser("reader"), uuid)
+    assert "Measuring the back" in text
+    assert 'value="1" max="3"' in text
+    assert '<a href="/saddles/">Three of nine saddles</a>' in text
+    stop_job(own_cast.actors["fitter"], uuid)
+    assert "Stopping at the next step" in text_of(own_cast.browser("reader"), uuid)
+    free.set()
+    until(own_cast, uuid, JobState.STOPPED)
+    assert ran == []
 
 
-def test_a_job_of_a_stopped_process_is_said_to_be_interrupted(cast: Cast, worker: Worker) -> None:
-    assert "Interrupted" in cast.browser("fitter").get(f"/jobs/{uuids.uuid4()}/").content.decode()
-
-
-def test_too_much_waiting_is_refused(cast: Cast, worker: Worker) -> None:
-    go = threading.Event()
-
-    def work(_tell: Progress) -> str:
-        go.wait(WAIT_S)
-        return ""
-
-    actor = cast.actors["fitter"]
-    for _ in range(50):
-        worker.ask(actor, "many", work)
-    with pytest.raises(TooMuchWaitingError):
-        _ask_twice(worker, actor, work)
-    go.set()
-
-
-def _ask_twice(worker: Worker, actor: Actor, work: Work) -> None:
-    """One of the fifty may be running already, and leave its place."""
-    for _ in range(2):
-        worker.ask(actor, "one too many", work)
+def test_ending_the_worker_says_that_the_work_under_way_was_interrupted(
+    own_cast: Cast, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("saddlebench.web.base.jobs._WAIT_AT_END_S", 0.05)
+    first = Worker()
+    first.start()
+    uuid = ask(own_cast.actors["fitter"], hold)
+    assert held.wait(WAIT_S)
+    first.stop()
+    assert job_page(own_cast.actors["fitter"], uuid).state is JobState.INTERRUPTED
+    free.set()
+    first.join()
+    # The work that came to its next step all the same found that nobody waits for it any more.
+    assert ran == []
+    assert job_page(own_cast.actors["fitter"], uuid).state is JobState.INTERRUPTED

@@ -2,27 +2,26 @@
 
 import gzip
 import re
-import threading
 import uuid as uuids
 from collections.abc import Callable
-from typing import Any
 
 import pytest
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from study_cast import Checked, record_checked, treeless
-from web_cast import Cast
+from web_cast import Cast, do_waiting
 
 from saddlebench.engine.fit.loads import MORE_CASES
 from saddlebench.practice import queries, services
 from saddlebench.practice.enums import Action, Subject
+from saddlebench.practice.models import Job
 from saddlebench.practice.rules import may
+from saddlebench.practice.services.long_work import interrupt_jobs
 from saddlebench.web.base.access import access_of
-from saddlebench.web.base.checks.running import DRAWS, StoppedOnRequestError, Watched, runs, stoppable
-from saddlebench.web.base.jobs import JobState, worker
+from saddlebench.web.base.checks.request import CASES
+from saddlebench.web.base.checks.running import DRAWS
 from saddlebench.web.study import urls
-from saddlebench.web.study.asking import CASES
 
 PICTURES = ("overview", "section", "sections", "plan", "side", "load", "findings")
 
@@ -115,34 +114,27 @@ def test_a_back_of_another_practice_cannot_be_chosen(cast: Cast, checked: Checke
         assert answer.status_code == 422
 
 
-# running: a thread with a connection of its own needs records that are really kept
+# running
 
 
 def _finished(client: Client, path: str) -> str:
-    """Return the page that a run ends on."""
-    for _ in range(1200):
-        answer = client.get(path)
-        if answer.status_code == 302:
-            return str(answer["Location"])
-        text = answer.content.decode()
-        if 'role="alert"' in text or "Done." in text or "result" in text:
-            return text
-        threading.Event().wait(0.05)
-    pytest.fail("the run did not end")
+    """Do what waits, and return the page or the address that a run ends on."""
+    do_waiting()
+    answer = client.get(path)
+    return str(answer["Location"]) if answer.status_code == 302 else answer.content.decode()
 
 
 def test_a_check_is_run_beside_the_pages_and_recorded_once(
-    own_cast: Cast, monkeypatch: pytest.MonkeyPatch
+    cast: Cast, checked: Checked, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("saddlebench.web.base.checks.running.DRAWS", 8)
-    checked = record_checked(own_cast)
-    client = own_cast.browser("fitter")
+    client = cast.browser("fitter")
     sent = _asked(checked, more_cases="rising", pads="no_pad", horse_mass="520", flat_withered="yes")
     answer = client.post(f"/horses/{checked.horse}/check/", sent)
-    assert answer["Location"] == reverse("study:running", args=[sent["form"]])
+    assert answer["Location"] == reverse("job", args=[sent["form"]])
     again = client.post(f"/horses/{checked.horse}/check/", sent)
     assert again["Location"] == answer["Location"]
-    assert own_cast.browser("other").get(answer["Location"]).content.decode().count("Interrupted") >= 1
+    assert cast.browser("other").get(answer["Location"]).status_code == 404
     page = _finished(client, answer["Location"])
     assert page == f"/checks/{sent['form']}/"
     text = _text(client, page)
@@ -151,59 +143,51 @@ def test_a_check_is_run_beside_the_pages_and_recorded_once(
     assert re.search(
         r"<td>Rocking</td><td>not right</td><td>(fine|borderline|not right|cannot tell)</td>", text
     )
-    assert len(queries.horse_page(own_cast.actors["fitter"], uuids.UUID(checked.horse)).studies) == 3
+    studies = len(queries.horse_page(cast.actors["fitter"], uuids.UUID(checked.horse)).studies)
+    assert studies == 3
     assert DRAWS == 256
 
     same = client.post(f"/checks/{sent['form']}/runs/1/again/")
     assert "The same result, byte for byte" in _finished(client, same["Location"])
 
 
-def test_a_saddle_that_is_not_rigid_cannot_be_judged_and_says_so(own_cast: Cast) -> None:
-    checked = record_checked(own_cast)
+def test_a_check_that_was_recorded_before_its_run_was_killed_is_not_recorded_twice(
+    cast: Cast, checked: Checked, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("saddlebench.web.base.checks.running.DRAWS", 0)
+    client, actor = cast.browser("fitter"), cast.actors["fitter"]
+    running = client.post(f"/horses/{checked.horse}/check/", sent := _asked(checked))["Location"]
+    page = _finished(client, running)
+    Job.objects.filter(uuid=sent["form"]).update(state="running")
+    assert interrupt_jobs() == 1
+    assert "Interrupted" in _text(client, running)
+    monkeypatch.setattr(
+        "saddlebench.practice.services.compute_check", lambda *_all, **_more: pytest.fail("computed twice")
+    )
+    client.post(f"{running}again/")
+    assert _finished(client, running) == page
+    assert len(queries.horse_page(actor, uuids.UUID(checked.horse)).studies) == 3
+
+
+def test_a_saddle_that_is_not_rigid_cannot_be_judged_and_says_so(cast: Cast, checked: Checked) -> None:
     soft = services.record_saddle(
-        own_cast.actors["fitter"], uuids.UUID(checked.saddle), treeless(), seen=2
+        cast.actors["fitter"], uuids.UUID(checked.saddle), treeless(), seen=2
     ).version
-    client = own_cast.browser("fitter")
+    client = cast.browser("fitter")
     answer = client.post(f"/horses/{checked.horse}/check/", _asked(checked, saddle=str(soft.uuid)))
     text = _finished(client, answer["Location"])
     assert "cannot be judged" in text
     assert f"/horses/{checked.horse}/check/" in text
 
 
-def test_a_run_is_stopped_at_its_next_step_and_nothing_is_recorded(own_cast: Cast) -> None:
-    checked = record_checked(own_cast)
-    client = own_cast.browser("fitter")
-    held, free = threading.Event(), threading.Event()
-
-    def before(told: Any) -> str:
-        held.set()
-        free.wait(30)
-        return ""
-
-    worker.ask(own_cast.actors["fitter"], "the one before", before)
-    assert held.wait(30)
+def test_a_run_is_stopped_and_nothing_is_recorded(cast: Cast, checked: Checked) -> None:
+    client = cast.browser("fitter")
     sent = _asked(checked)
     running = client.post(f"/horses/{checked.horse}/check/", sent)["Location"]
     assert "Waiting for the one before it" in _text(client, running)
-    assert own_cast.browser("other").post(f"{running}stop/").status_code == 404
-    assert own_cast.browser("reader").post(f"{running}stop/").status_code == 403
     client.post(f"{running}stop/")
-    free.set()
     assert "Stopped, as you asked. Nothing was recorded." in _finished(client, running)
     assert client.get(f"/checks/{sent['form']}/").status_code == 404
-
-
-def test_a_step_that_was_asked_to_stop_goes_no_further() -> None:
-    told: list[str] = []
-    watched = Watched()
-    step = stoppable(watched, lambda _done, _of, doing: told.append(doing))
-    step(0, 3, "first")
-    watched.stop.set()
-    with pytest.raises(StoppedOnRequestError):
-        step(1, 3, "second")
-    assert told == ["first"]
-    assert runs.of(uuids.UUID(int=7)) is runs.of(uuids.UUID(int=7))
-    assert JobState.FAILED == "failed"
 
 
 # looking

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date
+from unittest import mock
 
 from django.test import Client
 
@@ -9,6 +10,7 @@ from saddlebench.practice import services
 from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Purpose, RecheckReason, Role, Subject
 from saddlebench.practice.rules import Actor
+from saddlebench.web.base.jobs import queue_worker
 
 PASSWORD = "invented-pass-phrase"
 CHIP = "985000123456789"
@@ -104,6 +106,13 @@ def invented_yard(actor: Actor, member: str, *, name: str, horse: str, chip: str
 
 def back_document(width: int) -> Document:
     return Document(text=f'{{"format": "saddlebench back record", {_REST}, "readings": [1.5, {width}]}}')
+
+
+def do_waiting() -> None:
+    """Do the long work that waits, here and now, within the transaction that the test undoes."""
+    # Between jobs the worker drops connections as requests do: dropped, a transaction would be gone.
+    with mock.patch("django_tasks_db.management.commands.db_worker.close_old_connections"):
+        queue_worker().run()
 
 
 def make_cast() -> Cast:

@@ -145,3 +145,14 @@ class RecheckReason(StrEnum):
     CHANGING_WEIGHT = "changing_weight"
     NEW_FLOCK = "new_flock"
     AS_AGREED = "as_agreed"
+
+
+class JobState(StrEnum):
+    """How far a piece of long work is."""
+
+    WAITING = "waiting"
+    RUNNING = "running"
+    DONE = "done"
+    FAILED = "failed"
+    STOPPED = "stopped"
+    INTERRUPTED = "interrupted"

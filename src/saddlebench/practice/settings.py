@@ -64,6 +64,8 @@ INSTALLED_APPS = [
     "django.contrib.auth",
     "django.contrib.contenttypes",
     "django.contrib.sessions",
+    "django_tasks",
+    "django_tasks_db",
     "saddlebench.practice.apps.PracticeConfig",
 ]
 AUTH_USER_MODEL = "practice.User"
@@ -73,6 +75,7 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
     {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
 ]
+TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 DEBUG = False
 USE_TZ = True

@@ -82,6 +82,7 @@ def serve(host: str, port: int, home: Path, opened: Callable[[], None]) -> None:
     from django.conf import settings  # noqa: PLC0415
     from waitress import create_server  # noqa: PLC0415
 
+    from saddlebench.web.base.jobs import Worker  # noqa: PLC0415
     from saddlebench.web.wsgi import application  # noqa: PLC0415
 
     server = create_server(
@@ -98,11 +99,14 @@ def serve(host: str, port: int, home: Path, opened: Callable[[], None]) -> None:
         target=_keep_daily, args=(home, stopped), name="saddlebench-keeper", daemon=True
     )
     keeper.start()
+    worker = Worker()
+    worker.start()
     opened()
     try:
         server.run()
     finally:
         stopped.set()
+        worker.stop()
         server.close()
 
 

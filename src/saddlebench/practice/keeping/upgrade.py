@@ -9,7 +9,7 @@ from pathlib import Path
 from django.apps import apps
 from django.conf import settings
 from django.core.management import call_command
-from django.db import connections
+from django.db import connections, router
 from django.db.migrations.executor import MigrationExecutor
 
 from saddlebench.engine.errors import SaddlebenchError
@@ -134,14 +134,26 @@ def _nothing_lost(before: dict[str, TableContent], after: dict[str, TableContent
         raise ValueError(msg)
 
 
+class _EverythingToTheCopy:
+    """Sends steps that name no database to the copy: some libraries' do not, and would change the folder."""
+
+    def db_for_read(self, *_all: object, **_more: object) -> str:
+        return _COPY
+
+    db_for_write = db_for_read
+
+
 @contextmanager
 def _aliased(path: Path) -> Iterator[None]:
     entry = connections.databases["default"] | sqlite_database(path)
     connections.databases[_COPY] = entry
     settings.DATABASES[_COPY] = entry
+    to_the_copy = _EverythingToTheCopy()
+    router.routers.insert(0, to_the_copy)
     try:
         yield
     finally:
+        router.routers.remove(to_the_copy)
         connections[_COPY].close()
         del connections[_COPY]
         del connections.databases[_COPY]

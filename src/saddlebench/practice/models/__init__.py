@@ -4,6 +4,7 @@ from saddlebench.practice.models.accounts import Membership, Practice, User
 from saddlebench.practice.models.captures import Capture, Instrument
 from saddlebench.practice.models.entries import AuditRow, Entry, ErasureReceipt, OpenErasure
 from saddlebench.practice.models.horses import Client, Horse, Saddle, Yard
+from saddlebench.practice.models.jobs import Job
 from saddlebench.practice.models.opinions import Opinion
 from saddlebench.practice.models.records import Back, BackVersion, SaddleVersion, Study, StudyVersion
 from saddlebench.practice.models.tokens import Token
@@ -21,6 +22,7 @@ __all__ = [
     "ErasureReceipt",
     "Horse",
     "Instrument",
+    "Job",
     "Membership",
     "OpenErasure",
     "Opinion",

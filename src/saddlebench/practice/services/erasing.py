@@ -25,6 +25,7 @@ from saddlebench.practice.models import (
     Entry,
     ErasureReceipt,
     Horse,
+    Job,
     OpenErasure,
     Opinion,
     Photo,
@@ -40,6 +41,7 @@ from saddlebench.practice.models import (
 from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.deeds import Deed, deed, own
 from saddlebench.practice.services.finding import refresh_found_by
+from saddlebench.practice.services.long_work import OVER
 from saddlebench.practice.services.mentions import Person, scrub_documents, scrub_text, scrub_value, texts_of
 
 _BATCH = 500
@@ -119,6 +121,9 @@ class _Erasing:
         for saddle in self.client.saddles.all():
             self._erase_or_pass_on(saddle)
         self._scrub()
+        # What long work was called, and what it said, may name anybody; what it made is a record of its own.
+        over = [state.value for state in OVER]
+        self._delete(Job.objects.filter(practice_id=self.done.actor.practice_id, state__in=over))
         self._delete(Entry.objects.filter(subject_uuid=self.client.uuid))
         self._delete(Client.objects.filter(pk=self.client.pk))
         refresh_found_by(Horse.objects.of(self.done.actor.practice_id).values_list("id", flat=True))

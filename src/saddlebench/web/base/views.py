@@ -1,14 +1,16 @@
-"""Health, and the progress of a job."""
+"""Health, and the pages of long work."""
 
 import uuid as uuids
 
 from django.db import DatabaseError, connection
-from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
+from django.urls import reverse
 
 from saddlebench import __version__
-from saddlebench.practice.enums import Action
-from saddlebench.web.base.access import PageRequest, open_to_all, signed_in
-from saddlebench.web.base.jobs import JobState, worker
+from saddlebench.practice.enums import Action, JobState
+from saddlebench.practice.queries.jobs import job_page, jobs_page
+from saddlebench.practice.services.jobs import ask_job_again, stop_job
+from saddlebench.web.base.access import DEED, PageRequest, open_to_all, signed_in
 from saddlebench.web.base.render import show
 
 
@@ -26,15 +28,34 @@ def health(_request: HttpRequest) -> HttpResponse:
 
 
 @signed_in(Action.SEE_HORSES)
+def jobs(request: PageRequest) -> HttpResponse:
+    """List the practice's latest long work."""
+    return show(request, "base/jobs.html", "Long work", jobs_page(request.actor))
+
+
+@signed_in(Action.SEE_HORSES)
 def job_progress(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
-    """Show how far a job is; the page asks again by itself until it is done."""
-    job = worker.look(request.actor, uuid)
-    response = show(request, "base/job.html", job.words if job else "Interrupted", job)
-    if job and job.state is JobState.DONE and job.leads_to:
-        if request.htmx:
-            response["HX-Redirect"] = job.leads_to
-        else:
-            response["Refresh"] = f"0; url={job.leads_to}"
-    elif job and job.state is not JobState.FAILED and not request.htmx:
-        response["Refresh"] = "2"
+    """Show how far long work is; the page asks again by itself until it is over."""
+    job = job_page(request.actor, uuid)
+    response = show(request, "base/job.html", job.words, job)
+    # What there is to say is read before one goes on.
+    goes_on = job.state is JobState.DONE and job.leads_to and not job.said
+    if goes_on and request.htmx:
+        response["HX-Redirect"] = job.leads_to
+    elif goes_on:
+        return HttpResponseRedirect(job.leads_to)
     return response
+
+
+@signed_in(Action.SEE_HORSES, DEED)
+def job_stop(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Stop long work; who could not have asked for it is refused."""
+    stop_job(request.actor, uuid)
+    return HttpResponseRedirect(reverse("job", args=[uuid]))
+
+
+@signed_in(Action.SEE_HORSES, DEED)
+def job_again(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Ask again for long work that was interrupted, stopped or failed."""
+    ask_job_again(request.actor, uuid)
+    return HttpResponseRedirect(reverse("job", args=[uuid]))

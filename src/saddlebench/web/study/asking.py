@@ -3,84 +3,16 @@
 import uuid as uuids
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from django.http import QueryDict
 
 from saddlebench.engine.errors import InputProblemsError, Problem, Where
-from saddlebench.practice.catalogue import Field, Kind, Value, read_value
+from saddlebench.practice.catalogue import Value, read_value
 from saddlebench.practice.opinions import TOPIC_WORDS, Topic, choices_of
 from saddlebench.practice.queries.studies import CheckChoices
-from saddlebench.web.base.checks import running
+from saddlebench.web.base.checks.request import ANOTHER_PAD, FIELDS
 from saddlebench.web.base.checks.running import CheckAsked
 from saddlebench.web.base.fields import typed_text, value_of
-
-if TYPE_CHECKING:
-    from saddlebench.engine.saddle.model import PadLayer
-    from saddlebench.exchange.job import StudyRequest
-
-AS_RECORDED, NO_PAD, ANOTHER_PAD = "as_the_saddle_is_recorded", "no_pad", "another_pad"
-# By the names that the engine's load cases have, in the order of `MORE_CASES`.
-CASES: Mapping[str, str] = {
-    "rising": "rising, stride mean",
-    "light_seat": "light seat, stride mean",
-    "walk": "walk, peak",
-    "canter": "canter, peak",
-    "sitting_trot": "sitting trot, peak",
-    "rising_trot_sitting": "rising trot, peak while sitting",
-    "rising_trot_standing": "rising trot, peak while standing",
-}
-FIELDS: Mapping[str, Field] = {
-    one.name: one
-    for one in (
-        Field(
-            name="rider_mass",
-            words="Rider, dressed",
-            kind=Kind.NUMBER,
-            unit="kg",
-            low=15.0,
-            high=200.0,
-            required=True,
-        ),
-        Field(name="pads", words="Pads", kind=Kind.CHOICE, choices=(AS_RECORDED, NO_PAD, ANOTHER_PAD)),
-        Field(
-            name="pad_stuff",
-            words="Another pad: made of",
-            kind=Kind.CHOICE,
-            choices=("felt", "fleece", "gel", "foam", "cotton"),
-        ),
-        Field(
-            name="pad_thickness",
-            words="Another pad: thickness, unpressed",
-            kind=Kind.NUMBER,
-            unit="mm",
-            low=1.0,
-            high=60.0,
-        ),
-        Field(
-            name="off_centre",
-            words="Rider sits off centre, towards the near side (minus: off side)",
-            kind=Kind.NUMBER,
-            unit="mm",
-            low=-100.0,
-            high=100.0,
-        ),
-        Field(
-            name="near_stirrup",
-            words="Share of the stirrups' load on the near one",
-            kind=Kind.NUMBER,
-            unit="%",
-            low=0.0,
-            high=100.0,
-        ),
-        Field(name="horse_mass", words="Horse", kind=Kind.NUMBER, unit="kg", low=60.0, high=1500.0),
-        Field(name="build", words="Build", kind=Kind.CHOICE, choices=("ordinary", "pony", "cob")),
-        Field(name="flat_withered", words="Flat-withered", kind=Kind.YES_NO),
-        Field(
-            name="more_cases", words="Load cases to look at besides", kind=Kind.CHOICES, choices=tuple(CASES)
-        ),
-    )
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,56 +34,8 @@ class Asked:
             visit=self.visit,
             opinions=self.opinions,
             words=self.saddle_label,
-            request=self.request,
+            given=self.values,
         )
-
-    def request(self) -> "StudyRequest":
-        """Return what the engine is asked."""
-        # The engine loads numba: seconds that only running a check should cost.
-        from saddlebench.engine.errors import NotMeasured  # noqa: PLC0415
-        from saddlebench.engine.fit.horse import Build, Horse  # noqa: PLC0415
-        from saddlebench.engine.fit.loads import MORE_CASES, Rider  # noqa: PLC0415
-        from saddlebench.exchange.job import StudyRequest  # noqa: PLC0415
-
-        held = self.values
-        mass = held.get("horse_mass")
-        near = held.get("near_stirrup")
-        names = {CASES[str(one)] for one in _listed(held.get("more_cases"))}
-        return StudyRequest(
-            rider=Rider(
-                mass_kg=_number(held["rider_mass"]),
-                off_centre_mm=_number(held.get("off_centre")),
-                left_stirrup_share=0.5 if near is None else _number(near) / 100.0,
-            ),
-            horse=Horse(
-                mass_kg=NotMeasured("the horse's mass was not given") if mass is None else _number(mass),
-                build=Build(str(held.get("build") or "ordinary")),
-                is_flat_withered=held.get("flat_withered") is True,
-            ),
-            pads=_pads(held),
-            draws=running.DRAWS,
-            more_cases=tuple(case for case in MORE_CASES if case.name in names),
-        )
-
-
-def _number(value: Value) -> float:
-    return float(value) if isinstance(value, int | float) else 0.0
-
-
-def _listed(value: Value) -> list[Value]:
-    return value if isinstance(value, list) else []
-
-
-def _pads(held: Mapping[str, Value]) -> "tuple[PadLayer, ...] | None":
-    from saddlebench.engine.saddle.materials import PADS  # noqa: PLC0415
-    from saddlebench.engine.saddle.pads import pad_layer  # noqa: PLC0415
-
-    if held.get("pads") == NO_PAD:
-        return ()
-    if held.get("pads") != ANOTHER_PAD:
-        return None
-    thickness = _number(held["pad_thickness"])
-    return (pad_layer(PADS[str(held["pad_stuff"])], (thickness, thickness, thickness, thickness)),)
 
 
 def read_asked(posted: QueryDict, choices: CheckChoices) -> Asked:

@@ -6,8 +6,6 @@ from saddlebench.web.study import running, trying, views
 
 urlpatterns = [
     path("horses/<uuid:uuid>/check/", running.new, name="new"),
-    path("checks/running/<uuid:uuid>/", running.running, name="running"),
-    path("checks/running/<uuid:uuid>/stop/", running.stop, name="stop"),
     path("checks/agreement/", views.agreement, name="agreement"),
     path("checks/<uuid:uuid>/", views.study, name="study"),
     path("checks/<uuid:uuid>/beside/", views.side_by_side, name="beside"),

@@ -1,71 +1,23 @@
 """Running a fit check beside the pages: asked for, watched, stopped, recorded."""
 
-import threading
 import uuid as uuids
-from collections import OrderedDict
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from collections.abc import Mapping
+from dataclasses import dataclass
 
-from saddlebench.engine.errors import SaddlebenchError
 from saddlebench.practice import services
+from saddlebench.practice.catalogue import Value
+from saddlebench.practice.enums import Action
+from saddlebench.practice.queries.studies import study_page
 from saddlebench.practice.rules import Actor
+from saddlebench.practice.services.checking import run_again
+from saddlebench.practice.services.jobs import ask_job
+from saddlebench.practice.services.long_work import Outcome, Run, long_work
 from saddlebench.practice.services.opinions import give_opinions, set_beside
 from saddlebench.web.base.checks.loading import load_engine
-from saddlebench.web.base.jobs import Job, Progress, worker
-
-if TYPE_CHECKING:
-    from saddlebench.engine.fit.study import Progress as EngineProgress
-    from saddlebench.exchange.job import StudyRequest
+from saddlebench.web.base.checks.request import request_of
 
 DRAWS = 256
 """How often everything uncertain is varied."""
-_MOST_WATCHED = 500
-
-
-class StoppedOnRequestError(SaddlebenchError):
-    """The person who asked for a run does not want it any more."""
-
-    def __init__(self) -> None:
-        super().__init__("Stopped, as you asked. Nothing was recorded.")
-
-
-@dataclass(slots=True, kw_only=True)
-class Watched:
-    """What a page may tell a run under way, and what the run has to say besides its address."""
-
-    stop: threading.Event = field(default_factory=threading.Event)
-    outcome: str = ""
-    back_to: str = ""
-
-
-class Runs:
-    """The runs of this process that can be stopped."""
-
-    def __init__(self) -> None:
-        self._held: OrderedDict[uuids.UUID, Watched] = OrderedDict()
-        self._lock = threading.Lock()
-
-    def of(self, uuid: uuids.UUID) -> Watched:
-        """Return what is watched of a job; made where there is none yet."""
-        with self._lock:
-            while len(self._held) >= _MOST_WATCHED:
-                self._held.popitem(last=False)
-            return self._held.setdefault(uuid, Watched())
-
-
-runs = Runs()
-
-
-def stoppable(watched: Watched, told: Progress) -> "EngineProgress":
-    """Return a progress that ends the work at its next step once it was asked to stop."""
-
-    def step(done: int, of: int, doing: str) -> None:
-        if watched.stop.is_set():
-            raise StoppedOnRequestError
-        told(done, of, doing)
-
-    return step
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,50 +29,102 @@ class CheckAsked:
     visit: uuids.UUID | None
     opinions: Mapping[str, str]
     words: str
-    request: Callable[[], "StudyRequest"]
-    """Makes what the engine is asked; called by the worker, once the engine is loaded."""
+    given: Mapping[str, Value]
+    """What it is asked with, by the names of `request.FIELDS`."""
 
 
-def ask_check(actor: Actor, asked: CheckAsked, uuid: uuids.UUID, leads_to: str, *, back_to: str = "") -> Job:
+def ask_check(
+    actor: Actor, asked: CheckAsked, uuid: uuids.UUID, leads_to: str, *, back_to: str = ""
+) -> uuids.UUID:
     """Keep the fitter's verdict, then queue the check; asked twice with one uuid, it is run once."""
     give_opinions(actor, uuid, asked.opinions, back_version=asked.back_version)
-    watched = runs.of(uuid)
-    watched.back_to = watched.back_to or back_to
+    return ask_job(
+        actor,
+        fit_check,
+        {
+            "back_version": str(asked.back_version),
+            "saddle_version": str(asked.saddle_version),
+            "visit": str(asked.visit) if asked.visit else None,
+            "given": dict(asked.given),
+            "draws": DRAWS,
+        },
+        action=Action.RECORD_STUDY,
+        words=f"Fit check: {asked.words}",
+        uuid=uuid,
+        leads_to=leads_to,
+        back_to=back_to,
+    )
 
-    def work(told: Progress) -> str:
-        step = stoppable(watched, told)
-        step(0, 3, "reading the records")
+
+@long_work
+def fit_check(
+    run: Run,
+    *,
+    back_version: str,
+    saddle_version: str,
+    visit: str | None,
+    given: Mapping[str, Value],
+    draws: int,
+) -> Outcome:
+    """Compute a fit check of two recorded versions and record it under the name of the run."""
+    run.tell(0, 3, "reading the records")
+    if not _is_recorded(run):
         load_engine()
+        back, saddle = uuids.UUID(back_version), uuids.UUID(saddle_version)
         document = services.compute_check(
-            actor,
-            asked.request(),
-            back_version=asked.back_version,
-            saddle_version=asked.saddle_version,
-            progress=step,
+            run.actor,
+            request_of(given, draws=draws),
+            back_version=back,
+            saddle_version=saddle,
+            progress=run.tell,
         )
-        step(3, 3, "recording it")
+        run.tell(3, 3, "recording it")
         services.record_study(
-            actor,
+            run.actor,
             document,
-            back_version=asked.back_version,
-            saddle_version=asked.saddle_version,
-            visit_uuid=asked.visit,
-            uuid=uuid,
+            back_version=back,
+            saddle_version=saddle,
+            visit_uuid=uuids.UUID(visit) if visit else None,
+            uuid=run.uuid,
         )
-        set_beside(actor, uuid)
-        return leads_to
-
-    return worker.ask(actor, f"Fit check: {asked.words}", work, uuid=uuid)
+    set_beside(run.actor, run.uuid)
+    return Outcome()
 
 
-def stop_run(actor: Actor, uuid: uuids.UUID) -> None:
-    """Ask a run of the actor's practice to stop at its next step.
+def _is_recorded(run: Run) -> bool:
+    """Tell whether an interrupted run had come that far."""
+    try:
+        study_page(run.actor, run.uuid)
+    except services.NotFoundError:
+        return False
+    return True
 
-    Raises
-    ------
-    NotFoundError
-        If the practice has no such run under way.
-    """
-    if worker.look(actor, uuid) is None:
-        raise services.NotFoundError("run under way", uuid)
-    runs.of(uuid).stop.set()
+
+def ask_same_again(actor: Actor, study: uuids.UUID, number: int, leads_to: str) -> uuids.UUID:
+    """Queue a recorded run to be run again, on the versions it was run on."""
+    page = study_page(actor, study, number)
+    return ask_job(
+        actor,
+        same_again,
+        {"study": str(study), "number": number},
+        action=Action.RECORD_STUDY,
+        words=f"Run again: {page.label}",
+        leads_to=leads_to,
+        back_to=leads_to,
+    )
+
+
+@long_work
+def same_again(run: Run, *, study: str, number: int) -> Outcome:
+    """Compute a recorded run again, and say whether it comes out the same."""
+    load_engine()
+    uuid = uuids.UUID(study)
+    then = study_page(run.actor, uuid, number).run
+    result = run_again(run.actor, uuid, number, run.tell)
+    short = result.document.sha256[:12]
+    if result.is_same:
+        return Outcome(said=f"The same result, byte for byte ({short}).")
+    return Outcome(
+        said=f"Another result ({short} instead of {then.sha256[:12]}). The run was made by "
+        f"saddlebench {then.engine_version}; a newer program may compute differently."
+    )
