@@ -1,0 +1,1 @@
+"""What changed on a horse's back between visits, and whether measuring alone would show as much."""

@@ -1,0 +1,116 @@
+"""Whether two records can be compared at all, and in words why not."""
+
+from saddlebench.engine.back.instruments import Instrument
+from saddlebench.engine.back.stations import MeasuredPoints
+from saddlebench.engine.change.coat import CoatOffset
+from saddlebench.engine.change.marks import ShiftAlong
+from saddlebench.engine.change.settings import ChangeSettings
+from saddlebench.engine.change.together import RecordedBack, Together
+from saddlebench.engine.errors import Problem, Weight, Where
+
+LEAST_LENGTH_MM = 100.0
+LEAST_NODES = 40
+"""About as many nodes as a hand covers; less in common is no region."""
+
+
+def records_problems(earlier: RecordedBack, later: RecordedBack, settings: ChangeSettings) -> list[Problem]:
+    """Return what stops two records from being compared, before any reading is looked at."""
+    problems = []
+    names = [back.record.label.strip() for back in (earlier, later)]
+    if names[0].casefold() != names[1].casefold() and not settings.same_horse:
+        problems.append(
+            Problem(
+                what=f"The records are of two horses by name, “{names[0]}” and “{names[1]}”",
+                cure="Compare records of one horse; if it goes by two names, say that it is the same horse.",
+                where=Where(field="label"),
+            )
+        )
+    for back in (earlier, later):
+        if states_no_error(back.estimated.points):
+            problems.append(_no_error(back))
+        problems += [
+            Problem(
+                what=f"The record of {back.record.measured_on:%d %B %Y} is not to be trusted: {one.what}",
+                cure=one.cure,
+                where=one.where,
+            )
+            for one in back.record.questioned
+            if one.weight is Weight.ERROR
+        ]
+    return problems
+
+
+def states_no_error(points: MeasuredPoints) -> bool:
+    """Tell whether an instrument claims to be exact: nothing can then be told from its error."""
+    has_shared = bool(((points.sensitivity != 0.0) & (points.error_sd > 0.0)).any())
+    return not has_shared and not bool((points.noise_mm > 0.0).any())
+
+
+def _no_error(back: RecordedBack) -> Problem:
+    return Problem(
+        what=f"“{back.record.instrument.name}” states no error of its own, so that a change cannot be told "
+        "from one",
+        cure="Describe the instrument with the error of its readings, or take it from repeats.",
+        where=Where(field="instrument"),
+    )
+
+
+def common_problems(together: Together) -> list[Problem]:
+    """Return the problem of two records that have too little in common."""
+    first = max(rows.support.s_mm[0] for rows in (together.earlier, together.later))
+    last = min(rows.support.s_mm[-1] for rows in (together.earlier, together.later))
+    grid = together.grid
+    place = grid.s_mm[:, None], grid.phi[None, :]
+    common = together.earlier.support.contains(*place) & together.later.support.contains(*place)
+    if last - first >= LEAST_LENGTH_MM and common.sum() >= LEAST_NODES:
+        return []
+    return [
+        Problem(
+            what="The two records have no region of the back in common that is large enough to compare",
+            cure="Measure the same part of the back again, from before the shoulder mark to the last rib.",
+            where=Where(field="stations"),
+        )
+    ]
+
+
+def cautions_of(
+    earlier: RecordedBack, later: RecordedBack, coat: CoatOffset, shift: ShiftAlong, settings: ChangeSettings
+) -> tuple[str, ...]:
+    """Return what qualifies a comparison, in sentences."""
+    said = []
+    first, second = earlier.record, later.record
+    if not coat.is_noted:
+        said.append(
+            "The coat was not noted on both days: a thin even change over the whole back may be hair alone."
+        )
+    elif coat.is_other:
+        said.append(
+            f"The coat was another ({first.coat.value}, then {second.coat.value}): of hair alone the later "
+            f"record is expected to stand out by {coat.mean_mm:+.0f} mm, give or take {coat.sd_mm:.0f}; that "
+            "is taken off, and an even change of this size cannot be told from hair."
+        )
+    if not shift.tied_by:
+        said.append(
+            "No mark but the shoulder's was felt on both days, so the records are tied by shape alone: feel "
+            "the highest withers spine and the last rib each time."
+        )
+    if _family(first.instrument) != _family(second.instrument):
+        said.append(
+            "Different kinds of instrument: how hard each presses differs, and an even change may be that."
+        )
+    elif first.instrument == second.instrument and settings.same_device:
+        said.append(
+            "Both records are taken to be made with the same piece of the instrument: its standing errors "
+            "drop out. If it was set anew between, say that it was another."
+        )
+    said += [
+        f"{record.measured_on:%d %B %Y}: {problem.what}"
+        for record in (first, second)
+        for problem in record.questioned
+        if problem.weight is Weight.WARNING
+    ]
+    return tuple(said)
+
+
+def _family(instrument: Instrument) -> str:
+    return type(instrument).__name__

@@ -1,0 +1,282 @@
+"""The change study: two or more back records of one horse, compared."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from saddlebench import __version__
+from saddlebench.engine.back.estimates import Estimate, estimate_from_variance
+from saddlebench.engine.back.gaussian import Hyperparameters
+from saddlebench.engine.back.polar import PolarSpline
+from saddlebench.engine.back.surface import station_places
+from saddlebench.engine.change.band import Difference, difference_of, simultaneous_band
+from saddlebench.engine.change.coat import coat_offset
+from saddlebench.engine.change.comparable import cautions_of, common_problems, records_problems
+from saddlebench.engine.change.discs import FOUND, Scanned, scan_discs
+from saddlebench.engine.change.laying import LaidTogether, lay_together
+from saddlebench.engine.change.marks import shift_by_marks
+from saddlebench.engine.change.numbers import numbers_of
+from saddlebench.engine.change.results import (
+    ChangeMap,
+    ChangeStudy,
+    Comparison,
+    NotComparable,
+    Step,
+    Visit,
+    told_since,
+)
+from saddlebench.engine.change.settings import USUAL_SETTINGS, ChangeSettings
+from saddlebench.engine.change.together import RecordedBack, common_hyper
+from saddlebench.engine.change.volumes import regions_of, volumes_of
+from saddlebench.engine.errors import NotMeasured, Problem, Where, input_problem
+from saddlebench.engine.frames import FloatArray
+
+__all__ = [
+    "ChangeMap",
+    "ChangeSettings",
+    "ChangeStudy",
+    "Comparison",
+    "NotComparable",
+    "RecordedBack",
+    "Step",
+    "Visit",
+    "compare",
+    "study_change",
+    "told_since",
+]
+
+Progress = Callable[[int, int, str], None]
+BEYOND_CHANCE = (
+    "A map that shows a patch means it: an unchanged back would show one in at most one case of twenty."
+)
+NOT_WHY = (
+    "What changed is measured; why it changed is for the vet, the trainer and the fitter who see the horse."
+)
+STEP_READINGS, STEP_SIMULATIONS = 150, 600
+
+
+def _silent(done: int, of: int, doing: str) -> None:
+    del done, of, doing
+
+
+def study_change(
+    records: Sequence[RecordedBack],
+    *,
+    settings: ChangeSettings = USUAL_SETTINGS,
+    versions: Sequence[str] = (),
+    progress: Progress = _silent,
+) -> ChangeStudy:
+    """Compare two or more back records of one horse: the first against the last in full, the others in short.
+
+    Parameters
+    ----------
+    records : at least two, in any order; a fit check's `MeasuredBack` is one
+    settings : ChangeSettings
+    versions : digests of the records' files, in the records' order
+    progress : called before each step
+
+    Returns
+    -------
+    ChangeStudy
+        Records that say nothing of each other are answers with their reasons.
+
+    Raises
+    ------
+    InputProblemsError
+        With fewer than two records.
+    """
+    if len(records) < 2:
+        raise input_problem(
+            "A change needs two back records at least", "Name a record of another day.", Where()
+        )
+    held = list(versions) or [""] * len(records)
+    order = sorted(range(len(records)), key=lambda k: records[k].record.measured_on)
+    backs = tuple(records[k] for k in order)
+    visits = tuple(_visit(records[k], held[k]) for k in order)
+    hyper = common_hyper(backs)
+    n_steps = len(backs)
+    progress(0, n_steps, "comparing the first with the last")
+    whole = compare(backs[0], backs[-1], settings=settings, hyper=hyper, at=(0, len(backs) - 1))
+    steps: list[Step | NotComparable] = []
+    for k in range(1, len(backs)):
+        if len(backs) == 2:
+            steps.append(_only_step(whole, visits))
+            break
+        progress(k, n_steps, f"{backs[k].record.measured_on:%d %B %Y}")
+        steps.append(_step(backs[0], backs[k], k, hyper, settings, n_steps - 1))
+    progress(n_steps, n_steps, "done")
+    return ChangeStudy(
+        horse=backs[-1].record.label,
+        visits=visits,
+        whole=whole,
+        steps=tuple(steps),
+        engine_version=__version__,
+        seed=settings.seed,
+        cautions=(BEYOND_CHANCE, NOT_WHY),
+    )
+
+
+def _only_step(whole: Comparison | NotComparable, visits: Sequence[Visit]) -> Step | NotComparable:
+    if isinstance(whole, NotComparable):
+        return whole
+    days = (visits[1].measured_on - visits[0].measured_on).days
+    under = next(one.volume for one in whole.volumes if one.along is None and one.side == "both")
+    return Step(later=1, days=days, scan=whole.scan, under_saddle=under)
+
+
+def compare(
+    earlier: RecordedBack,
+    later: RecordedBack,
+    *,
+    settings: ChangeSettings = USUAL_SETTINGS,
+    hyper: Hyperparameters | None = None,
+    at: tuple[int, int] = (0, 1),
+) -> Comparison | NotComparable:
+    """Compare two records in full.
+
+    Parameters
+    ----------
+    earlier, later : RecordedBack
+    settings : ChangeSettings
+    hyper : Hyperparameters
+        Of both; by default the geometric means of their own.
+    at : (earlier, later) in the study's visits
+    """
+    laid = _laid(earlier, later, hyper, settings, at)
+    if isinstance(laid, NotComparable):
+        return laid
+    difference = difference_of(laid, settings)
+    surface = PolarSpline.through(difference.grid, difference.earlier_mm)
+    scanned = scan_discs(laid.together, surface, settings)
+    if scanned is None:
+        return NotComparable(earlier=at[0], later=at[1], problems=tuple(_NOTHING_SEEN))
+    marks = earlier.record.landmarks
+    errors = difference.error_draws(settings)
+    volumes, sides = volumes_of(difference, marks, errors)
+    shift = shift_by_marks(marks, later.record.landmarks)
+    return Comparison(
+        earlier=at[0],
+        later=at[1],
+        registration=laid.registration,
+        scan=scanned.scan,
+        map=_map(difference, scanned, settings),
+        volumes=volumes,
+        numbers=numbers_of(difference, marks, errors),
+        sides=sides,
+        cautions=cautions_of(earlier, later, laid.coat, shift, settings),
+    )
+
+
+_NOTHING_SEEN = [
+    Problem(
+        what="The later record has too few readings where the earlier one measured",
+        cure="Measure the same part of the back again, with sections no more than 80 mm apart.",
+    )
+]
+
+
+def _visit(back: RecordedBack, version: str) -> Visit:
+    record = back.record
+    return Visit(
+        label=record.label,
+        measured_on=record.measured_on,
+        instrument=record.instrument.name,
+        coat=record.coat,
+        n_stations=len(station_places(back.estimated.points)),
+        version=version,
+    )
+
+
+def _laid(
+    earlier: RecordedBack,
+    later: RecordedBack,
+    hyper: Hyperparameters | None,
+    settings: ChangeSettings,
+    at: tuple[int, int],
+    passes: int = 3,
+) -> LaidTogether | NotComparable:
+    problems = records_problems(earlier, later, settings)
+    if problems:
+        return NotComparable(earlier=at[0], later=at[1], problems=tuple(problems))
+    shift = shift_by_marks(earlier.record.landmarks, later.record.landmarks)
+    coat = coat_offset(earlier.record, later.record)
+    laid = lay_together(
+        earlier, later, hyper or common_hyper((earlier, later)), shift, coat, settings, passes
+    )
+    problems = common_problems(laid.together)
+    return NotComparable(earlier=at[0], later=at[1], problems=tuple(problems)) if problems else laid
+
+
+def _map(difference: Difference, scanned: Scanned, settings: ChangeSettings) -> ChangeMap:
+    band = simultaneous_band(difference, settings)
+    return ChangeMap(
+        grid=difference.grid,
+        common=difference.common,
+        change_mm=np.where(difference.common, difference.radius_mm * difference.to_normal, 0.0),
+        sd_mm=band.sd_mm * difference.to_normal,
+        band=band.width,
+        earlier_mm=difference.earlier_mm,
+        later_mm=difference.later_mm,
+        told_mm=_told(difference, scanned),
+    )
+
+
+def _told(difference: Difference, scanned: Scanned, diameter_mm: float = 100.0) -> FloatArray:
+    """Return at every node the least change that the nearest disc of a diameter would tell [mm]."""
+    grid, discs = difference.grid, scanned.discs
+    some = discs.diameter_mm == diameter_mm
+    out = np.full((grid.n_s, grid.n_phi), np.inf)
+    if not some.any():
+        return out
+    i, j = np.nonzero(difference.common)
+    points = grid.cartesian(grid.s_mm[i], grid.phi[j], difference.earlier_mm[i, j])
+    apart = np.linalg.norm(points[:, None, :] - discs.centre_back[some][None, :, :], axis=2)
+    nearest = apart.argmin(axis=1)
+    least = (scanned.scan.threshold + FOUND) * scanned.sd_mm[some]
+    out[i, j] = np.where(apart[np.arange(len(i)), nearest] <= diameter_mm / 2.0, least[nearest], np.inf)
+    return out
+
+
+def _step(
+    first: RecordedBack,
+    later: RecordedBack,
+    k: int,
+    hyper: Hyperparameters,
+    settings: ChangeSettings,
+    n_steps: int,
+) -> Step | NotComparable:
+    quick = replace(
+        settings,
+        most_readings=min(STEP_READINGS, settings.most_readings),
+        simulations=min(STEP_SIMULATIONS, settings.simulations),
+        disc_diameters_mm=tuple(d for d in settings.disc_diameters_mm if d >= 100.0)
+        or settings.disc_diameters_mm,
+        disc_spacing_mm=max(45.0, settings.disc_spacing_mm),
+    )
+    laid = _laid(first, later, hyper, quick, (0, k), passes=2)
+    if isinstance(laid, NotComparable):
+        return laid
+    difference = difference_of(laid, settings)
+    surface = PolarSpline.through(difference.grid, difference.earlier_mm)
+    scanned = scan_discs(laid.together, surface, quick, level=settings.level / n_steps)
+    if scanned is None:
+        return NotComparable(earlier=0, later=k, problems=tuple(_NOTHING_SEEN))
+    days = (later.record.measured_on - first.record.measured_on).days
+    return Step(
+        later=k, days=days, scan=scanned.scan, under_saddle=_under_saddle(difference, first, settings)
+    )
+
+
+def _under_saddle(
+    difference: Difference, first: RecordedBack, settings: ChangeSettings
+) -> Estimate | NotMeasured:
+    region = next(
+        r for r in regions_of(difference, first.record.landmarks) if r.along is None and r.side == "both"
+    )
+    if region.weights is None:
+        return NotMeasured("too little of the saddle's area was measured on both days")
+    few = replace(settings, draws=min(settings.draws, 24))
+    drawn = np.einsum("kij,ij->k", difference.error_draws(few), region.weights / 1000.0)
+    value = float((difference.radius_mm * region.weights).sum()) / 1000.0
+    return estimate_from_variance(value, float(np.mean(drawn**2)), "cm³")
