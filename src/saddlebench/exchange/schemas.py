@@ -8,7 +8,13 @@ from typing import Any
 from saddlebench.exchange.backsheets import sheet_schema
 from saddlebench.exchange.instruments import instrument_schema
 from saddlebench.exchange.limits import limits_schema
-from saddlebench.exchange.records import BackDocument, SaddleDocument, StudyDocument, schema_of
+from saddlebench.exchange.records import (
+    BackDocument,
+    ChangeDocument,
+    SaddleDocument,
+    StudyDocument,
+    schema_of,
+)
 from saddlebench.exchange.saddles import saddle_schema
 
 
@@ -52,5 +58,10 @@ SCHEMAS = {
         about="a fit check: inputs, findings, confidence, fields",
         file="records/schemas/study.schema.json",
         make=partial(schema_of, StudyDocument),
+    ),
+    "change-study": Published(
+        about="a change study: records compared, what is real, what is not known",
+        file="records/schemas/change.schema.json",
+        make=partial(schema_of, ChangeDocument),
     ),
 }

@@ -8,8 +8,8 @@ simulation, so that looking in hundreds of places costs no false alarm.
 References
 ----------
 Aitken, On least squares and linear combinations of observations, Proc. R. Soc. Edinb. 55 (1936) 42–48;
-Kulldorff, A spatial scan statistic, Commun. Stat. Theory Methods 26 (1997) 1481–1496 (the maximum over windows, its
-distribution by simulation).
+Kulldorff, A spatial scan statistic, Commun. Stat. Theory Methods 26 (1997) 1481–1496 (the maximum over windows,
+its distribution by simulation).
 """
 
 from dataclasses import dataclass

@@ -1,7 +1,7 @@
 """Widths, heights, angles, areas and ratios on both days, read at the same places of the back.
 
 The earlier surface stands for the back; the later one is it plus the change and the change's errors. So what
-a mark's own error does to a width, and what neither record saw between its stations, is in both and drops out.
+a mark's own error does to a width, and what neither record saw between stations, is in both and drops out.
 """
 
 from collections.abc import Iterator, Mapping

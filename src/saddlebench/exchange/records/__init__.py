@@ -1,6 +1,7 @@
 """Record files: backs, saddles and fit checks as JSON documents, with published schemas."""
 
 from saddlebench.exchange.records.back import BackDocument, ScanFile, read_back, write_back
+from saddlebench.exchange.records.change import ChangeDocument, read_change, write_change
 from saddlebench.exchange.records.document import as_json, parse_document, schema_of
 from saddlebench.exchange.records.kinds import kind_of
 from saddlebench.exchange.records.saddle import SaddleDocument, read_saddle, write_saddle
@@ -8,6 +9,7 @@ from saddlebench.exchange.records.study import StudyDocument, read_study, write_
 
 __all__ = [
     "BackDocument",
+    "ChangeDocument",
     "SaddleDocument",
     "ScanFile",
     "StudyDocument",
@@ -15,10 +17,12 @@ __all__ = [
     "kind_of",
     "parse_document",
     "read_back",
+    "read_change",
     "read_saddle",
     "read_study",
     "schema_of",
     "write_back",
+    "write_change",
     "write_saddle",
     "write_study",
 ]

@@ -7,11 +7,12 @@ from pydantic_core import from_json
 from saddlebench.engine.errors import Where, input_problem
 from saddlebench.exchange.doors import read_text
 from saddlebench.exchange.records.back import BackDocument
+from saddlebench.exchange.records.change import ChangeDocument
 from saddlebench.exchange.records.document import MAX_RECORD_BYTES, Document
 from saddlebench.exchange.records.saddle import SaddleDocument
 from saddlebench.exchange.records.study import StudyDocument
 
-KINDS: tuple[type[Document], ...] = (BackDocument, SaddleDocument, StudyDocument)
+KINDS: tuple[type[Document], ...] = (BackDocument, SaddleDocument, StudyDocument, ChangeDocument)
 
 
 def kind_of(path: Path) -> type[Document]:
