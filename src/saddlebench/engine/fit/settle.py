@@ -184,8 +184,13 @@ def _settle_one(fit: FitProblem, under: _Undersides, start: Settlement | None) -
     return Settlement(steps=first + _settle_at(fit, under, worked, steps, Position.WORKS_TO, start))
 
 
-def states_of(fit: FitProblem) -> tuple[Rig, list[Reached]]:
+def states_of(fit: FitProblem, near: Sequence[Reached] = ()) -> tuple[Rig, list[Reached]]:
     """Return the solver's own states where the saddle is put, for those who look inside the solver.
+
+    Parameters
+    ----------
+    fit : the fit
+    near : states of a fit so close to it that its own are reached directly from theirs
 
     Raises
     ------
@@ -201,7 +206,8 @@ def states_of(fit: FitProblem) -> tuple[Rig, list[Reached]]:
     if laid is None:
         raise input_problem(NOT_OVER_BACK.reason, "Put the saddle where the back was measured.")
     rig = _rig(fit, under, steps, laid)
-    return rig, _run(rig, steps, laid, None)
+    guesses = [state.pose for state in near] if len(near) == len(steps) else None
+    return rig, _run(rig, steps, laid, guesses)
 
 
 def _settle_at(

@@ -6,9 +6,10 @@ from typing import Protocol
 
 from saddlebench import __version__
 from saddlebench.engine.back.landmarks import Landmarks
+from saddlebench.engine.back.stations import Station
 from saddlebench.engine.back.surface import BackSurface, EstimatedBack
 from saddlebench.engine.errors import InputProblemsError, NotMeasured, Undetermined
-from saddlebench.engine.fit.confidence import CloudSettings, draw_cloud
+from saddlebench.engine.fit.confidence import Cloud, CloudSettings, draw_cloud
 from saddlebench.engine.fit.criteria import Criteria
 from saddlebench.engine.fit.default_criteria import DEFAULT_CRITERIA
 from saddlebench.engine.fit.doubt import with_confidence
@@ -171,50 +172,80 @@ def run_study(
         If back, saddle or load are not usable; every problem is listed.
     """
     settings, horse = settings or StudySettings(), horse or Horse()
-    fit = _problem(estimated, landmarks, saddle, pads, rider, settings)
+    fit = study_problem(estimated.surface, landmarks, saddle, pads, rider, settings)
     problems = (*problems_of(fit), *pair_problems(fit, horse, draws))
     if problems:
         raise InputProblemsError(problems)
+    study = settled_study(
+        fit,
+        stations=estimated.points.stations,
+        horse=horse,
+        criteria=criteria,
+        inputs=inputs,
+        progress=progress,
+    )
+    progress(2, 3, f"trying {draws} variations" if draws else "finishing")
+    cloud = replace(settings.cloud, draws=draws, seed=seed)
+    if draws and saddle.family.is_rigid:
+        study = replace(study, put=with_tries(study.put, estimated, fit, horse, criteria, cloud))
+    progress(3, 3, "done")
+    return replace(study, draws=draws, seed=seed)
+
+
+def settled_study(
+    fit: FitProblem,
+    *,
+    stations: tuple[Station, ...] = (),
+    horse: Horse | None = None,
+    criteria: Criteria = DEFAULT_CRITERIA,
+    inputs: StudyInputs | None = None,
+    progress: Progress = _silent,
+) -> FitStudy:
+    """Settle and judge a fit whose cases are those of a study, without saying how sure that is.
+
+    Parameters
+    ----------
+    fit : with the cases of `judged_states.study_cases`
+    stations : of the back's record, so that what is missing can be named
+    horse, criteria, inputs, progress
+        As for `run_study`.
+    """
+    saddle, horse = fit.saddle, horse or Horse()
     progress(0, 3, "settling the saddle")
     settlement = settle_many([fit], threads=1)[0]
     progress(1, 3, "reading it off")
-    share = _rider_and_tack(rider, saddle, horse)
-    pair = pair_of(estimated.surface, landmarks, saddle, fit.pads, estimated.points.stations)
+    share = _rider_and_tack(fit.rider, saddle, horse)
+    pair = pair_of(fit.surface, fit.landmarks, saddle, fit.pads, stations)
     put = _reading(pair, settlement, Position.PUT, share, horse, criteria)
-    progress(2, 3, f"trying {draws} variations" if draws else "finishing")
-    if draws and saddle.family.is_rigid:
-        cloud_settings = replace(settings.cloud, draws=draws, seed=seed)
-        put = _with_confidence(put, estimated, fit, share, horse, criteria, cloud_settings)
-    study = FitStudy(
+    return FitStudy(
         inputs=inputs or StudyInputs(saddle_label=saddle.label),
         engine_version=__version__,
-        draws=draws,
-        seed=seed,
-        surface=estimated.surface,
-        landmarks=landmarks,
+        draws=0,
+        seed=0,
+        surface=fit.surface,
+        landmarks=fit.landmarks,
         saddle=saddle,
         pads=fit.pads,
-        rider=rider,
+        rider=fit.rider,
         horse=horse,
         settlement=settlement,
         put=put,
         works_to=settlement.works_to or _reading(pair, settlement, Position.WORKS_TO, share, horse, criteria),
         cautions=_cautions(saddle, put.findings),
     )
-    progress(3, 3, "done")
-    return study
 
 
-def _problem(
-    estimated: EstimatedBack,
+def study_problem(
+    surface: BackSurface,
     landmarks: Landmarks,
     saddle: SaddleModel,
     pads: Sequence[PadLayer],
     rider: Rider,
     settings: StudySettings,
 ) -> FitProblem:
+    """Return the fit that a study settles."""
     return FitProblem(
-        surface=estimated.surface,
+        surface=surface,
         landmarks=landmarks,
         saddle=saddle,
         pads=tuple(pads),
@@ -259,16 +290,34 @@ def _sitting(solutions: Solutions | Undetermined) -> Solutions | Undetermined:
     return Undetermined(solutions.why_not.reason)
 
 
-def _with_confidence(
+def confident(study: FitStudy, cloud: Cloud, estimated: EstimatedBack, criteria: Criteria) -> FitStudy:
+    """Return a study whose findings carry the confidence that a cloud of draws of the same pair gives."""
+    put = _confident(study.put, cloud, estimated, study.saddle, study.horse, criteria)
+    return replace(study, put=put, draws=cloud.table.count)
+
+
+def with_tries(
     put: Reading,
     estimated: EstimatedBack,
     fit: FitProblem,
-    share: float | Absent,
     horse: Horse,
     criteria: Criteria,
     settings: CloudSettings,
 ) -> Reading:
+    """Return a reading with the confidence of its findings."""
+    share = _rider_and_tack(fit.rider, fit.saddle, horse)
     cloud = draw_cloud(estimated, fit, share, settings)
+    return _confident(put, cloud, estimated, fit.saddle, horse, criteria)
+
+
+def _confident(
+    put: Reading,
+    cloud: Cloud,
+    estimated: EstimatedBack,
+    saddle: SaddleModel,
+    horse: Horse,
+    criteria: Criteria,
+) -> Reading:
     sources = sources_of(
         cloud.inputs.names,
         cloud.inputs.values,
@@ -276,7 +325,7 @@ def _with_confidence(
         cloud.radius_shift_mm,
         estimated.points.stations,
     )
-    rows = rows_that_apply(put.measures, fit.saddle, horse, criteria)
+    rows = rows_that_apply(put.measures, saddle, horse, criteria)
     return replace(put, findings=with_confidence(put.findings, rows, cloud.table, sources))
 
 
