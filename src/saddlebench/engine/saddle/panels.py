@@ -13,7 +13,7 @@ from saddlebench.engine.frames import FloatArray, read_only
 from saddlebench.engine.saddle.arch import ArchSide
 from saddlebench.engine.saddle.bearing import Footprint, Support
 from saddlebench.engine.saddle.face import Face
-from saddlebench.engine.saddle.lengthwise import lengthwise, smooth_step
+from saddlebench.engine.saddle.lengthwise import Lengthwise, lengthwise, smooth_step
 from saddlebench.engine.saddle.materials import WOOL, Material
 from saddlebench.engine.saddle.model import Channel
 from saddlebench.engine.saddle.patch import Patch, raised
@@ -149,6 +149,11 @@ def _front_angle(side: PanelSide) -> float:
     return 0.5 * pi - side.arch.half_angle - radians(side.panel.front_flatter_deg)
 
 
+def _inner_y(side: PanelSide) -> Lengthwise:
+    places = (side.arch.behind_mm, WAIST * side.panel.length_mm, REAR * side.panel.length_mm)
+    return lengthwise(places, [0.5 * width for width in side.panel.channel_mm])
+
+
 def face(side: PanelSide) -> Face:
     """Return one side's underside, before filling and lumps."""
     panel, length = side.panel, side.panel.length_mm
@@ -161,7 +166,7 @@ def face(side: PanelSide) -> Face:
 
     return Face(
         length_mm=length,
-        inner_y_mm=lengthwise(places, [0.5 * width for width in panel.channel_mm]),
+        inner_y_mm=_inner_y(side),
         inner_z_mm=_inner_z,
         angle_rad=lengthwise(places, (_front_angle(side), *(radians(angle) for angle in panel.angle_deg))),
         width_mm=lengthwise(places, panel.width_mm),
@@ -210,7 +215,7 @@ def channel(left: PanelSide, right: PanelSide, *, open_to_mm: float = 0.0, lower
     into_arch = 1.0 - smooth_step((behind - start) / (places[0] - start))
     return Channel(
         x_mm=read_only(-behind),
-        half_width_left_mm=read_only(face(left).inner_y_mm(behind)),
-        half_width_right_mm=read_only(face(right).inner_y_mm(behind)),
+        half_width_left_mm=read_only(_inner_y(left)(behind)),
+        half_width_right_mm=read_only(_inner_y(right)(behind)),
         roof_z_mm=read_only(roof + (arch.top_z_mm - lower_mm - roof) * into_arch),
     )

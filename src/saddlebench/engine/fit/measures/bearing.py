@@ -76,13 +76,16 @@ def across_mm(bearing: BearingSurface) -> FloatArray:
     place = np.zeros(bearing.area_mm2.size)
     for _, sign in SIDES:
         rows = Rows.of(bearing, sign)
-        for points in np.split(rows.order, rows.starts[1:]):
-            by_column = points[np.argsort(bearing.column[points])]
-            chord = bearing.points_saddle[by_column[-1]] - bearing.points_saddle[by_column[0]]
-            length = float(np.linalg.norm(chord))
-            if length > 0.0:
-                along = bearing.points_saddle[points] @ (chord / length)
-                place[points] = along - np.average(along, weights=bearing.area_mm2[points])
+        by_column = rows.order[np.lexsort((bearing.column[rows.order], bearing.row[rows.order]))]
+        points, area = bearing.points_saddle[by_column], bearing.area_mm2[by_column]
+        last = np.append(rows.starts[1:], rows.order.size) - 1
+        chord = points[last] - points[rows.starts]
+        length = np.linalg.norm(chord, axis=1)
+        is_wide = length > 0.0
+        unit = chord / np.where(is_wide, length, 1.0)[:, None]
+        along = np.sum(points * rows.spread(unit), axis=1)
+        middle = np.add.reduceat(along * area, rows.starts) / np.add.reduceat(area, rows.starts)
+        place[by_column] = (along - rows.spread(middle)) * rows.spread(is_wide)
     return place
 
 

@@ -46,8 +46,8 @@ class Rows:
         return cls(order, starts, x, row_lengths(x) if x.size > 1 else np.zeros(x.size))
 
     def spread(self, by_row: FloatArray) -> FloatArray:
-        """Return values by row (rows,) float, any frame [any unit], for each point in `order`."""
-        return np.repeat(by_row, np.diff(np.append(self.starts, self.order.size)))
+        """Return values by row (rows,) or (rows, k) float, any frame [any unit], by point in `order`."""
+        return np.repeat(by_row, np.diff(np.append(self.starts, self.order.size)), axis=0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,5 +1,6 @@
 """Gathers every measure of a pair over its states into one table."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,7 +13,7 @@ from saddlebench.engine.fit.measures.batch import Pair, Solutions
 from saddlebench.engine.fit.measures.bearing import bridge_columns, face_columns, length_columns
 from saddlebench.engine.fit.measures.clearance import clearance_columns, drop_column
 from saddlebench.engine.fit.measures.front import front_columns
-from saddlebench.engine.fit.measures.names import Key, MeasureKey, MeasureName
+from saddlebench.engine.fit.measures.names import Key, MeasureKey, MeasureName, PressureName
 from saddlebench.engine.fit.measures.pressure import load_columns
 from saddlebench.engine.fit.measures.saddle_alone import saddle_columns
 from saddlebench.engine.fit.measures.table import Absent, Columns, MeasureTable
@@ -38,8 +39,39 @@ class States:
         return 1
 
 
-def measure_pair(pair: Pair, states: States, rider_and_tack: float | Absent) -> MeasureTable:
-    """Return every measure of one pair in its states; see `MeasureTable`."""
+_M, _P = MeasureName, PressureName
+_READ_TOGETHER = (
+    (
+        load_columns,
+        {
+            *(_M.LEFT_SHARE, _M.EDGE_SHARE, _M.INNER_OUTER_EDGE_SHARE, _M.THIRD_SHARE, _M.END_SHARE),
+            *(_M.CENTRE_OF_PRESSURE_ALONG, _M.CENTRE_OF_PRESSURE_ACROSS, _M.CONTACT_AREA, _M.SURFACE_USED),
+            *(_M.PRESSURE_RATIO, _P.PEAK, _P.MEAN, _P.P99),
+        },
+    ),
+    (clearance_columns, {_M.WITHERS_TOP, _M.WITHERS_SIDE, _M.WITHERS_DROP, _M.SPINE_HEIGHT, _M.SPINE_MARGIN}),
+    (bridge_columns, {_M.BRIDGE_DEPTH, _M.BRIDGE_LENGTH}),
+    (face_columns, {_M.FACE_ANGLE}),
+    (
+        length_columns,
+        {_M.PAST_LAST_RIB, _M.LOAD_PAST_LAST_RIB, _M.REACH_AT_REST, _M.REACH_FULL_STRIDE},
+    ),
+)
+"""What is read off one state, and the measures that come of it."""
+
+
+def measure_pair(
+    pair: Pair, states: States, rider_and_tack: float | Absent, *, wanted: Collection[Key] | None = None
+) -> MeasureTable:
+    """Return every measure of one pair in its states; see `MeasureTable`.
+
+    Parameters
+    ----------
+    pair : back and saddle
+    states : the solutions
+    rider_and_tack : over the horse's mass [1]
+    wanted : what is looked at afterwards; families of measures without any of it are left out
+    """
     count = states.count
     gathered: Columns = dict(saddle_columns(pair, count))
     gathered[MeasureKey(name=MeasureName.RIDER_AND_TACK)] = (
@@ -47,17 +79,21 @@ def measure_pair(pair: Pair, states: States, rider_and_tack: float | Absent) -> 
     )
     for state in (states.girthed, states.rider_up):
         if isinstance(state, Solutions):
-            gathered.update(_of_state(pair, state))
+            gathered.update(_of_state(pair, state, wanted))
     if isinstance(states.moving, Solutions):
         gathered.update(load_columns(pair, states.moving))
     gathered.update(_between_states(pair, states, gathered))
     return _table(gathered, states, count)
 
 
-def _of_state(pair: Pair, solutions: Solutions) -> Columns:
+def _of_state(pair: Pair, solutions: Solutions, wanted: Collection[Key] | None) -> Columns:
     columns: Columns = {}
-    for family in (load_columns, clearance_columns, bridge_columns, face_columns, length_columns):
-        columns.update(family(pair, solutions))
+    names = None if wanted is None else {key.name for key in wanted if key.state is solutions.state}
+    if names is not None and any(key.name is MeasureName.WITHERS_DROP for key in wanted or ()):
+        names.add(MeasureName.WITHERS_TOP)
+    for family, measured in _READ_TOGETHER:
+        if names is None or names & measured:
+            columns.update(family(pair, solutions))
     columns.update(balance_columns(pair, solutions))
     if solutions.state is State.GIRTHED:
         columns.update(front_columns(pair, solutions))

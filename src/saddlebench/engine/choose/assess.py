@@ -1,0 +1,135 @@
+"""One shape on one back: settled, measured and counted, at one of two resolutions."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from saddlebench.engine.back.landmarks import Landmarks
+from saddlebench.engine.back.surface import BackSurface
+from saddlebench.engine.choose.candidates import Wanted
+from saddlebench.engine.choose.cost import CostRules, costs_of
+from saddlebench.engine.choose.variants import Shape
+from saddlebench.engine.errors import InputProblemsError, NotMeasured, Undetermined
+from saddlebench.engine.fit.criteria import Criteria, FindingName
+from saddlebench.engine.fit.findings import Row, held_of
+from saddlebench.engine.fit.horse import Horse
+from saddlebench.engine.fit.judged_states import cloud_cases, states_of
+from saddlebench.engine.fit.loads import Rider
+from saddlebench.engine.fit.measures.batch import pair_of
+from saddlebench.engine.fit.measures.collect import measure_pair
+from saddlebench.engine.fit.measures.saddle_alone import rider_and_tack
+from saddlebench.engine.fit.measures.table import Absent
+from saddlebench.engine.fit.problem import FitProblem
+from saddlebench.engine.fit.settings import FitMaterials, SettleSettings
+from saddlebench.engine.fit.settle import settle_many
+from saddlebench.engine.saddle.model import Family, SaddleModel
+from saddlebench.engine.saddle.record import model_of
+
+FINE_POINTS = 2000
+COARSE_POINTS = 250
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AssessJob:
+    """What is the same for all shapes of one back: small enough to be sent to other processes."""
+
+    surface: BackSurface
+    landmarks: Landmarks
+    rider: Rider
+    horse: Horse
+    materials: FitMaterials
+    criteria: Criteria
+    rules: CostRules
+
+    @classmethod
+    def of(cls, wanted: Wanted, criteria: Criteria, rules: CostRules) -> "AssessJob":
+        """Return the job of a back."""
+        return cls(
+            surface=wanted.surface,
+            landmarks=wanted.landmarks,
+            rider=wanted.rider,
+            horse=wanted.horse,
+            materials=wanted.materials,
+            criteria=criteria,
+            rules=rules,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Assessed:
+    """What one shape costs on one back."""
+
+    total: float
+    counted: tuple[tuple[FindingName, float], ...]
+    """What each finding counts, weighted, in the order of the criteria."""
+    sits: bool
+
+
+def assess(
+    job: AssessJob, shapes: Sequence[Shape], n_points: int
+) -> list[Assessed | NotMeasured | Undetermined]:
+    """Settle, measure and count shapes one after the other.
+
+    Parameters
+    ----------
+    job : the back and what counts
+    shapes : what is laid on it
+    n_points : bearing points of each saddle, both sides together
+
+    Returns
+    -------
+    list
+        In the order of the shapes; why it cannot be judged where a shape is not rigid, leaves too much
+        open, or is wrong in itself.
+    """
+    return [_assess(job, shape, n_points) for shape in shapes]
+
+
+def _assess(job: AssessJob, shape: Shape, n_points: int) -> Assessed | NotMeasured | Undetermined:
+    try:
+        model = model_of(shape.record, n_points)
+        if not isinstance(model, SaddleModel):
+            return model
+        fit = fit_problem(job, model, shape)
+        settlement = settle_many([fit], threads=1)[0]
+    except InputProblemsError as error:
+        return Undetermined(error.problems[0].what)
+    pair = pair_of(job.surface, job.landmarks, model, shape.pads)
+    states = states_of([settlement])
+    rows = counting_rows(model.family, job.horse, job.criteria, job.rules)
+    wanted = {held.measure for row in rows for held in held_of(row)}
+    table = measure_pair(pair, states, mass_share(job.rider, model, job.horse), wanted=wanted)
+    costs = costs_of(rows, table, job.rules)
+    counted = tuple(zip(costs.names, (float(one) for one in costs.counted[0]), strict=True))
+    return Assessed(
+        total=float(costs.total[0]),
+        counted=counted,
+        sits=not table.unsettled,
+    )
+
+
+def fit_problem(job: AssessJob, model: SaddleModel, shape: Shape) -> FitProblem:
+    """Return the fit of one shape, in the cases that count, where the saddle is put."""
+    few = model.bearing.area_mm2.size < 2 * COARSE_POINTS
+    return FitProblem(
+        surface=job.surface,
+        landmarks=job.landmarks,
+        saddle=model,
+        pads=shape.pads,
+        rider=job.rider,
+        cases=cloud_cases(model),
+        materials=job.materials,
+        settings=replace(SettleSettings(), both_positions=False, coarse_points=0 if few else COARSE_POINTS),
+    )
+
+
+def counting_rows(family: Family, horse: Horse, criteria: Criteria, rules: CostRules) -> tuple[Row, ...]:
+    """Return the criteria that apply to a family of saddle on a horse and count at all."""
+    rows: tuple[Row, ...] = (*criteria.for_pair(family, horse.build), *criteria.pressures_for(family))
+    return tuple(row for row in rows if rules.weights.get(row.finding, 0.0) > 0.0)
+
+
+def mass_share(rider: Rider, saddle: SaddleModel, horse: Horse) -> float | Absent:
+    """Return rider and tack over the horse's mass [1]."""
+    if isinstance(horse.mass_kg, NotMeasured):
+        return horse.mass_kg
+    return rider_and_tack(rider.mass_kg, saddle.mass_kg, horse.mass_kg)

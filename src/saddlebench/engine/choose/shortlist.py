@@ -1,0 +1,294 @@
+"""From a whole stock to the few for one horse: hard limits, a quick pass, full resolution where it matters.
+
+The quick pass errs; by how much was measured on exhaustive runs (`MARGIN`, see docs/why/shortlist.md).
+Shapes are settled in full in the order of their quick cost until none is left whose quick cost, less the
+margin, could still reach the list. An error larger than foreseen widens the margin as soon as it is seen.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+from saddlebench.engine.choose.assess import COARSE_POINTS, FINE_POINTS, Assessed, AssessJob, assess
+from saddlebench.engine.choose.candidates import Candidate, Wanted
+from saddlebench.engine.choose.cost import CostRules
+from saddlebench.engine.choose.finalists import Finalist, FinalJob, look_closely
+from saddlebench.engine.choose.limits import HardLimits, RuledOut, broken_limit, width_is_within
+from saddlebench.engine.choose.listed import NotJudged, Shortlist, Work
+from saddlebench.engine.choose.pool import HERE, Pool, in_chunks
+from saddlebench.engine.choose.ranking import Known, entries_of, ranked
+from saddlebench.engine.choose.variants import Shape, Sorted, variants_of
+from saddlebench.engine.errors import NotMeasured, Undetermined
+from saddlebench.engine.fit.confidence import CloudSettings
+from saddlebench.engine.fit.criteria import Criteria
+from saddlebench.engine.fit.default_criteria import DEFAULT_CRITERIA
+from saddlebench.engine.fit.measures.batch import pad_thickness
+from saddlebench.engine.fit.study import Progress
+from saddlebench.engine.saddle.model import PadLayer, Zone
+from saddlebench.engine.saddle.numbers import RigidNumbers, family_of
+from saddlebench.engine.saddle.record import SaddleRecord
+from saddlebench.engine.saddle.unmodelled import why_not
+
+MARGIN = 1.5
+"""Calibrated; see docs/why/shortlist.md and `benchmarks/shortlist.py`."""
+WIDENED = 1.25
+"""A larger error than foreseen is multiplied by this to make the new margin."""
+_CHUNK = 16
+_BATCH = 48
+"""Shapes settled in full between two looks at the list; fixed, so that no result depends on the workers."""
+_RIVALS = 10
+
+
+def _silent(done: int, of: int, doing: str) -> None:
+    del done, of, doing
+
+
+def _never() -> bool:
+    return False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShortlistSettings:
+    """What a shortlist may be told."""
+
+    length: int = 20
+    draws: int = 64
+    """Tries for the confidence; 0 leaves it out."""
+    seed: int = 0
+    cloud_points: int = 250
+    margin: float = MARGIN
+    exhaustive: bool = False
+    """Settle every shape in full: slow, to check the quick pass against."""
+    with_studies: bool = True
+    """Make the fit check of each entry; a season leaves it out."""
+    criteria: Criteria = DEFAULT_CRITERIA
+    rules: CostRules = field(default_factory=CostRules)
+    limits: HardLimits = field(default_factory=HardLimits)
+
+
+@dataclass(slots=True)
+class _Search:
+    """What is known so far; filled as answers come."""
+
+    wanted: Wanted
+    settings: ShortlistSettings
+    pool: Pool
+    stop: Callable[[], bool]
+    progress: Progress
+    sorted: Sorted
+    quick: dict[int, Assessed]
+    full: dict[int, Assessed]
+    odd: dict[int, NotMeasured | Undetermined]
+    margin: float
+    largest_error: float = 0.0
+    stopped: bool = False
+
+    def assess(self, numbers: Sequence[int], n_points: int, known: dict[int, Assessed], doing: str) -> None:
+        """Assess shapes by number; leaves off where it is told to stop."""
+        job = AssessJob.of(self.wanted, self.settings.criteria, self.settings.rules)
+        chunks = in_chunks(
+            [(k, self.sorted.shapes[k]) for k in numbers], _CHUNK if n_points == COARSE_POINTS else 4
+        )
+        answers = self.pool.run(
+            _assess_chunk, (job, n_points), [tuple(s for _, s in chunk) for chunk in chunks]
+        )
+        done = 0
+        for index, found in answers:
+            for (number, _), one in zip(chunks[index], found, strict=True):
+                if isinstance(one, Assessed):
+                    known[number] = one
+                else:
+                    self.odd[number] = one
+            done += len(found)
+            self.progress(done, len(numbers), doing)
+            if self.stop():
+                self.stopped = True
+                answers.close()  # type: ignore[attr-defined]
+                return
+
+
+def _assess_chunk(
+    shared: tuple[AssessJob, int], shapes: tuple[Shape, ...]
+) -> list[Assessed | NotMeasured | Undetermined]:
+    job, n_points = shared
+    return assess(job, shapes, n_points)
+
+
+def shortlist(
+    wanted: Wanted,
+    candidates: Sequence[Candidate],
+    settings: ShortlistSettings | None = None,
+    *,
+    pool: Pool = HERE,
+    progress: Progress = _silent,
+    stop: Callable[[], bool] = _never,
+) -> Shortlist:
+    """Return the saddles of a stock that suit one horse and rider best.
+
+    Parameters
+    ----------
+    wanted : horse and rider
+    candidates : the stock
+    settings : length of the list, tries, what weighs how much, hard limits
+    pool : where the work is done; the result is the same in every digit
+    progress : told of every step
+    stop : asked between steps; once it says yes, what is known so far is returned as partial
+
+    Returns
+    -------
+    Shortlist
+        Best first. Without the back's own uncertainty (`Wanted.estimated`) entries carry no fit check.
+    """
+    settings = settings or ShortlistSettings()
+    kept, ruled_out, not_judged = sieve(wanted, candidates, settings.limits)
+    search = _Search(
+        wanted=wanted,
+        settings=settings,
+        pool=pool,
+        stop=stop,
+        progress=progress,
+        sorted=variants_of(
+            kept, wanted.pads, lambda record, pads: _may_be(record, pads, wanted, settings.limits)
+        ),
+        quick={},
+        full={},
+        odd={},
+        margin=settings.margin,
+    )
+    everything = range(len(search.sorted.shapes))
+    if settings.exhaustive:
+        search.assess(everything, FINE_POINTS, search.full, "settling every saddle in full")
+    else:
+        search.assess(everything, COARSE_POINTS, search.quick, "quick pass over the stock")
+        if not search.stopped:
+            _refine(search)
+    finalists = {} if search.stopped else _close_look(search)
+    return _listed(search, len(candidates), ruled_out, not_judged, finalists)
+
+
+def sieve(
+    wanted: Wanted, candidates: Sequence[Candidate], limits: HardLimits
+) -> tuple[tuple[Candidate, ...], tuple[RuledOut, ...], tuple[NotJudged, ...]]:
+    """Return the saddles that pass the hard limits, those ruled out, and those that cannot be judged."""
+    kept, out, odd = [], [], []
+    for candidate in candidates:
+        numbers = candidate.record.numbers
+        if not isinstance(numbers, RigidNumbers):
+            reason = why_not(family_of(numbers)).reason
+            odd.append(NotJudged(key=candidate.key, label=candidate.label, reason=reason))
+            continue
+        pads = candidate.record.pads if wanted.pads is None else wanted.pads
+        broken = broken_limit(candidate, numbers, wanted, _front_pad_mm(pads), limits)
+        if broken is None:
+            kept.append(candidate)
+        else:
+            out.append(broken)
+    return tuple(kept), tuple(out), tuple(odd)
+
+
+def _front_pad_mm(pads: tuple[PadLayer, ...]) -> float:
+    return float(pad_thickness(pads, over_spine=False)[Zone.FRONT])
+
+
+def _may_be(record: SaddleRecord, pads: tuple[PadLayer, ...], wanted: Wanted, limits: HardLimits) -> bool:
+    numbers = record.numbers
+    return isinstance(numbers, RigidNumbers) and width_is_within(numbers, wanted, _front_pad_mm(pads), limits)
+
+
+def _refine(search: _Search) -> None:
+    """Settle in full whatever may be in the list, the most promising first."""
+    by_shape = _cheapest_ways(search.sorted, search.settings.rules)
+    promising = sorted(search.quick, key=lambda k: (search.quick[k].total + by_shape[k], k))
+    while promising and not search.stopped:
+        bar = _bar(search)
+        batch = [k for k in promising[:_BATCH] if search.quick[k].total + by_shape[k] - search.margin < bar]
+        if not batch:
+            return
+        promising = promising[len(batch) :]
+        search.assess(batch, FINE_POINTS, search.full, "settling in full what may be in the list")
+        for k in batch:
+            if k in search.full:
+                search.largest_error = max(search.largest_error, search.quick[k].total - search.full[k].total)
+        search.margin = max(search.margin, WIDENED * search.largest_error)
+
+
+def _cheapest_ways(found: Sorted, rules: CostRules) -> dict[int, float]:
+    """Return, for each shape, the least that any saddle pays to be altered to it."""
+    least: dict[int, float] = {}
+    for variant in found.variants:
+        price = rules.arch_set if variant.arch_by_mm else 0.0
+        least[variant.shape] = min(least.get(variant.shape, price), price)
+    return least
+
+
+def _bar(search: _Search) -> float:
+    """Return the cost of the list's last place as far as it is known in full; infinite while it is open."""
+    places = ranked(search.sorted.variants, Known(full=search.full, quick={}), search.settings.rules)
+    length = search.settings.length
+    return places[length - 1].cost if len(places) >= length else float("inf")
+
+
+def _close_look(search: _Search) -> dict[int, Finalist]:
+    """Return the study and the tries of the list's shapes, and the tries of the next ones."""
+    settings, wanted = search.settings, search.wanted
+    if wanted.estimated is None or not settings.with_studies:
+        return {}
+    places = ranked(search.sorted.variants, Known(full=search.full, quick={}), settings.rules)
+    listed = dict.fromkeys(place.variant.shape for place in places[: settings.length])
+    rivals = dict.fromkeys(place.variant.shape for place in places[settings.length :])
+    asked = [(k, True) for k in listed]
+    if settings.draws:
+        asked += [(k, False) for k in rivals if k not in listed][:_RIVALS]
+    job = FinalJob(
+        wanted=wanted,
+        criteria=settings.criteria,
+        rules=settings.rules,
+        cloud=CloudSettings(
+            draws=settings.draws, seed=settings.seed, points=settings.cloud_points, threads=1
+        ),
+    )
+    found: dict[int, Finalist] = {}
+    answers = search.pool.run(look_closely, job, [(search.sorted.shapes[k], full) for k, full in asked])
+    for index, one in answers:
+        if isinstance(one, Finalist):
+            found[asked[index][0]] = one
+        search.progress(len(found), len(asked), "looking closely at the list")
+        if search.stop():
+            search.stopped = True
+            answers.close()  # type: ignore[attr-defined]
+            break
+    return found
+
+
+def _listed(
+    search: _Search,
+    n_candidates: int,
+    ruled_out: tuple[RuledOut, ...],
+    not_judged: tuple[NotJudged, ...],
+    finalists: dict[int, Finalist],
+) -> Shortlist:
+    settings, found = search.settings, search.sorted
+    odd = {
+        v.candidate.key: (v.candidate, search.odd[v.shape]) for v in found.variants if v.shape in search.odd
+    }
+    more = tuple(NotJudged(key=k, label=c.label, reason=why.reason) for k, (c, why) in odd.items())
+    known = Known(full=search.full, quick=search.quick if search.stopped else {})
+    return Shortlist(
+        wanted_key=search.wanted.key,
+        wanted_label=search.wanted.label,
+        entries=entries_of(found, known, settings.rules, settings.length, finalists),
+        ruled_out=ruled_out,
+        not_judged=(*not_judged, *more),
+        is_complete=not search.stopped,
+        length=settings.length,
+        rules=settings.rules,
+        limits=settings.limits,
+        work=Work(
+            candidates=n_candidates,
+            ways=len(found.variants),
+            shapes=len(found.shapes),
+            quick=len(search.quick),
+            in_full=len(search.full),
+            margin=search.margin,
+            largest_error=search.largest_error,
+        ),
+    )
