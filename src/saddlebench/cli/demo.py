@@ -52,17 +52,14 @@ def demo(
 
 def _as_json(done: "HorseDone") -> dict[str, object]:
     from saddlebench.engine.errors import Undetermined
-    from saddlebench.report.findings_json import study_as_json
 
-    study = done.study
+    fit = done.fit
     return {
         "horse": done.horse.name,
-        "quality": done.back.quality.verdict.value,
+        "quality": done.quality.verdict.value,
         "folder": str(done.folder),
         "document": None if done.document is None else str(done.document),
-        "fit": {"cannot_be_judged": study.reason}
-        if isinstance(study, Undetermined)
-        else study_as_json(study),
+        "fit": {"cannot_be_judged": fit.reason} if isinstance(fit, Undetermined) else fit.as_json,
     }
 
 
@@ -76,11 +73,11 @@ def _table(done: "list[HorseDone]") -> None:
     for heading in ("horse", "back record", *(f"{SYMBOLS[v]} {v}" for v in WORST_FIRST)):
         table.add_column(heading, overflow="fold")
     for one in done:
-        study = one.study
+        fit = one.fit
         cells = ["not judged: not rigid"]
-        if not isinstance(study, Undetermined):
-            cells = [str(sum(f.verdict is verdict for f in study.findings)) for verdict in WORST_FIRST]
-        table.add_row(one.horse.name, one.back.quality.words, *cells)
+        if not isinstance(fit, Undetermined):
+            cells = [str(sum(f.verdict is verdict for f in fit.findings)) for verdict in WORST_FIRST]
+        table.add_row(one.horse.name, one.quality.words, *cells)
     results().print(table)
     for one in done:
         _story(one)
@@ -95,10 +92,10 @@ def _story(one: "HorseDone") -> None:
 
     console = results()
     console.print(f"\n[bold]{one.horse.name}[/bold]: {one.horse.story}")
-    if isinstance(one.study, Undetermined):
-        console.print(Padding(one.study.reason, (0, 0, 0, 2)))
+    if isinstance(one.fit, Undetermined):
+        console.print(Padding(one.fit.reason, (0, 0, 0, 2)))
         return
-    bad = [f for f in sorted_worst_first(one.study.findings) if f.verdict is Verdict.NOT_RIGHT]
+    bad = [f for f in sorted_worst_first(one.fit.findings) if f.verdict is Verdict.NOT_RIGHT]
     for finding in bad:
         words = f"✕ {title_of(finding)}: {number_of(finding.decided_by.measure)}. {remark_of(finding)}"
         console.print(Padding(words.strip(), (0, 0, 0, 2)))

@@ -38,6 +38,7 @@ def serve(
       saddlebench serve --demo
     """
     with guarded("serve", as_json=False):
+        from saddlebench.cli.warm_beside import Warming
         from saddlebench.datafolder import data_folder, prepare_compiled_cache
         from saddlebench.web.serving import LOOPBACK, Reach, bind_settings, free_port, reach_from_phone
 
@@ -51,6 +52,8 @@ def serve(
         bind_settings(reach)
         home = _prepared_home(folder)
 
+        warming = Warming()
+
         def opened() -> None:
             console = words()
             console.print(f"The pages are served. Stop with Ctrl+C. Records: {home}")
@@ -58,8 +61,12 @@ def serve(
             sys.stdout.flush()
             if reach.pairing_code:
                 _show_phone(reach, listening_on)
+            warming.start()
 
-        _serve_until_stopped(reach.host, listening_on, home, opened)
+        try:
+            _serve_until_stopped(reach.host, listening_on, home, opened)
+        finally:
+            warming.stop()
 
 
 def _prepared_home(demo_folder: Path | None) -> Path:

@@ -5,17 +5,19 @@ import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from saddlebench.demo.fieldwork import measured_at, scanned
 from saddlebench.demo.files import write_marks_file, write_ply, write_saddle_file, write_sheet, write_table
 from saddlebench.demo.yard import SCANNED, YARD, InventedHorse
+from saddlebench.engine.back.quality import RecordQuality
 from saddlebench.engine.back.stance import Stance
 from saddlebench.engine.errors import Undetermined
+from saddlebench.engine.fit.findings import Finding
 from saddlebench.engine.fit.horse import Build, Horse
 from saddlebench.engine.fit.loads import Rider
-from saddlebench.engine.fit.study import FitStudy
 from saddlebench.exchange.instruments import example_instrument
 from saddlebench.exchange.job import (
     MeasuredBack,
@@ -29,6 +31,7 @@ from saddlebench.exchange.job import (
 from saddlebench.exchange.records import write_back, write_saddle, write_study
 from saddlebench.report import owner_and_workshop
 from saddlebench.report.album import FileType, write_album
+from saddlebench.report.findings_json import study_as_json
 
 DAY = dt.date(2026, 5, 14)
 """The yard's day; fixed, so that two runs give the same files."""
@@ -37,13 +40,23 @@ Told = Callable[[int, int, str], None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class FitJudged:
+    """What a fit check said; the check itself lies in its file: a yard of them fills the memory."""
+
+    saddle: str
+    findings: tuple[Finding, ...]
+    as_json: dict[str, Any]
+    """The whole of it for other programs."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class HorseDone:
     """What came of one horse."""
 
     horse: InventedHorse
     folder: Path
-    back: MeasuredBack
-    study: FitStudy | Undetermined
+    quality: RecordQuality
+    fit: FitJudged | Undetermined
     document: Path | None
 
 
@@ -80,7 +93,7 @@ def _one(horse: InventedHorse, folder: Path, rng: np.random.Generator, told: Tol
     study = study_files(back_path, saddle_path, request)
     if isinstance(study, Undetermined):
         told(len(STEPS), len(STEPS), "done")
-        return HorseDone(horse=horse, folder=folder, back=back, study=study, document=None)
+        return HorseDone(horse=horse, folder=folder, quality=back.quality, fit=study, document=None)
     write_study(study, folder / "fit.json")
     told(2, len(STEPS), STEPS[2])
     write_album(study, folder / "pictures", [FileType.PNG, FileType.SVG])
@@ -88,7 +101,8 @@ def _one(horse: InventedHorse, folder: Path, rng: np.random.Generator, told: Tol
     document = folder / f"{horse.slug}.pdf"
     owner_and_workshop(study, document)
     told(4, len(STEPS), "done")
-    return HorseDone(horse=horse, folder=folder, back=back, study=study, document=document)
+    judged = FitJudged(saddle=study.saddle.label, findings=study.findings, as_json=study_as_json(study))
+    return HorseDone(horse=horse, folder=folder, quality=back.quality, fit=judged, document=document)
 
 
 def _measure(horse: InventedHorse, kept: Path, back_path: Path, rng: np.random.Generator) -> MeasuredBack:

@@ -43,15 +43,15 @@ def write_page(done: Sequence[HorseDone], path: Path) -> None:
 def _article(done: HorseDone, root: Path) -> str:
     folder = done.folder.relative_to(root).as_posix()
     head = f"<h2>{escape(done.horse.name)}</h2><p class=story>{escape(done.horse.story)}</p>"
-    quality = f"<p class=quality>Back record: {escape(done.back.quality.words)}.</p>"
-    if isinstance(done.study, Undetermined):
-        return f"<article>{head}{quality}<p><strong>{escape(done.study.reason)}</strong></p></article>"
+    quality = f"<p class=quality>Back record: {escape(done.quality.words)}.</p>"
+    if isinstance(done.fit, Undetermined):
+        return f"<article>{head}{quality}<p><strong>{escape(done.fit.reason)}</strong></p></article>"
     items = "".join(
         f"<li>{SYMBOLS[f.verdict]} {escape(title_of(f))}: <strong>{f.verdict}</strong>, "
         f"{escape(number_of(f.decided_by.measure))}</li>"
-        for f in sorted_worst_first(done.study.findings)[:WORST]
+        for f in sorted_worst_first(done.fit.findings)[:WORST]
     )
-    pair = escape(f"{done.study.saddle.label} on {done.horse.name}")
+    pair = escape(f"{done.fit.saddle} on {done.horse.name}")
     document = done.document.relative_to(root).as_posix() if done.document else ""
     picture = f"{folder}/pictures/overview.png"
     links = "".join(
@@ -65,7 +65,7 @@ def _article(done: HorseDone, root: Path) -> str:
             (f"{folder}/pictures/findings.svg", "All findings"),
         )
     )
-    count = f"<p>The worst of {len(done.study.findings)} findings:</p>"
+    count = f"<p>The worst of {len(done.fit.findings)} findings:</p>"
     image = f"<img src='{picture}' alt='{pair}: back, saddle, sections and worst findings'>"
     return (
         f"<article><div class=side-by-side><div>{head}{quality}{count}<ul>{items}</ul><p>{links}</p></div>"

@@ -1,13 +1,15 @@
 """Running a fit check on recorded versions: computed outside any transaction, recorded as it came out."""
 
 import uuid as uuids
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from saddlebench.engine.errors import SaddlebenchError
 from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Action
 from saddlebench.practice.models import BackVersion, SaddleVersion, Study, StudyVersion
+from saddlebench.practice.queries.limits import own_limits
 from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.deeds import NotFoundError, own
 from saddlebench.practice.services.records import own_versions
@@ -43,8 +45,17 @@ def compute_check(
     back_version: uuids.UUID,
     saddle_version: uuids.UUID,
     progress: "Progress | None" = None,
+    first: "Callable[[FitStudy], None] | None" = None,
 ) -> Document:
     """Compute a fit check of two recorded versions; recording it is a second step.
+
+    Parameters
+    ----------
+    actor : who asks
+    request : what is asked
+    back_version, saddle_version : what it is asked of
+    progress : told how far it is
+    first : given the check as the best estimate alone makes it, seconds before it is known how sure that is
 
     Raises
     ------
@@ -57,7 +68,9 @@ def compute_check(
     """
     allowed = require(actor, Action.RECORD_STUDY)
     back, saddle = own_versions(allowed, back_version, saddle_version)
-    return _computed(back, saddle, request, progress)
+    if request.own_limits is None:
+        request = replace(request, own_limits=own_limits(actor))
+    return _computed(back, saddle, request, progress, first)
 
 
 def rerun_check(actor: Actor | None, run: StudyVersion, progress: "Progress | None" = None) -> Rerun:
@@ -82,6 +95,7 @@ def _request_of(then: "StudyDocument") -> "StudyRequest":
     """Return what a recorded run was asked."""
     from saddlebench.engine.fit.loads import MORE_CASES  # noqa: PLC0415
     from saddlebench.exchange.job import StudyRequest  # noqa: PLC0415
+    from saddlebench.exchange.limits import own_limits_of  # noqa: PLC0415
 
     shown = {step.case.name for step in then.states.steps}
     return StudyRequest(
@@ -91,6 +105,7 @@ def _request_of(then: "StudyDocument") -> "StudyRequest":
         draws=then.tries,
         seed=then.seed,
         more_cases=tuple(case for case in MORE_CASES if case.name in shown),
+        own_limits=own_limits_of(then.study()),
     )
 
 
@@ -150,7 +165,11 @@ def run_again(
 
 
 def _computed(
-    back: BackVersion, saddle: SaddleVersion, request: "StudyRequest", progress: "Progress | None"
+    back: BackVersion,
+    saddle: SaddleVersion,
+    request: "StudyRequest",
+    progress: "Progress | None",
+    first: "Callable[[FitStudy], None] | None" = None,
 ) -> Document:
     # The engine and its records load numba: seconds that only this act should cost.
     from saddlebench.engine.errors import Undetermined  # noqa: PLC0415
@@ -164,8 +183,13 @@ def _computed(
 
     back_record = parse_document(BackDocument, back.document, back.back.label).record()
     saddle_record = parse_document(SaddleDocument, saddle.document, saddle.saddle.label).record()
+    surface = measured(back_record)
+    if first and request.draws:
+        estimate = study_of(surface, saddle_record, replace(request, draws=0), progress=progress or quiet)
+        if not isinstance(estimate, Undetermined):
+            first(estimate)
     study = study_of(
-        measured(back_record),
+        surface,
         saddle_record,
         request,
         inputs=StudyInputs(

@@ -8,11 +8,14 @@ from django.urls import reverse
 from saddlebench.engine.errors import InputProblemsError
 from saddlebench.practice.enums import Action, Purpose
 from saddlebench.practice.phrases import words_of
+from saddlebench.practice.queries.jobs import job_page
 from saddlebench.practice.queries.studies import CheckChoices, check_choices
+from saddlebench.practice.services import NotFoundError
 from saddlebench.web.base.access import DEED, FORM, PageRequest, signed_in
-from saddlebench.web.base.checks.loading import warm_up
+from saddlebench.web.base.checks.loading import drawings, warm_up
+from saddlebench.web.base.checks.pictures import PHONE, sent
 from saddlebench.web.base.checks.request import AS_RECORDED, FIELDS
-from saddlebench.web.base.checks.running import ask_check, ask_same_again
+from saddlebench.web.base.checks.running import ask_check, ask_same_again, first_key
 from saddlebench.web.base.fields import (
     FormShown,
     homeless,
@@ -80,6 +83,16 @@ def _version_of(choices: CheckChoices, named: str) -> str:
 
 
 _MAIN = ("rider_mass", "pads", "pad_stuff", "pad_thickness")
+
+
+@signed_in(Action.SEE_HORSES)
+def first_look(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Send the picture of a run under way; it is kept by the process that runs it, and nowhere else."""
+    job_page(request.actor, uuid)
+    drawn = drawings.held((*first_key(uuid), "overview", PHONE, 0.0))
+    if drawn is None:
+        raise NotFoundError("first look", uuid)
+    return sent(request, drawn, f"first-{uuid}")
 
 
 @signed_in(Action.RECORD_STUDY, DEED)

@@ -6,6 +6,7 @@ from saddlebench.web.study import running, trying, views
 
 urlpatterns = [
     path("horses/<uuid:uuid>/check/", running.new, name="new"),
+    path("checks/<uuid:uuid>/first-look.svg", running.first_look, name="first_look"),
     path("checks/agreement/", views.agreement, name="agreement"),
     path("checks/<uuid:uuid>/", views.study, name="study"),
     path("checks/<uuid:uuid>/beside/", views.side_by_side, name="beside"),

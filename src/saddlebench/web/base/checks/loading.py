@@ -49,6 +49,10 @@ class Shelf(Generic[_Kept]):
                         self._held.popitem(last=False)
         return found
 
+    def held(self, key: Hashable) -> _Kept | None:
+        """Return what is held under a key, if it is."""
+        return self._look(key)
+
     def _look(self, key: Hashable) -> _Kept | None:
         with self._lock:
             if key in self._held:

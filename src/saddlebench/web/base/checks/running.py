@@ -3,6 +3,9 @@
 import uuid as uuids
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from django.urls import reverse
 
 from saddlebench.practice import services
 from saddlebench.practice.catalogue import Value
@@ -11,10 +14,14 @@ from saddlebench.practice.queries.studies import study_page
 from saddlebench.practice.rules import Actor
 from saddlebench.practice.services.checking import run_again
 from saddlebench.practice.services.jobs import ask_job
-from saddlebench.practice.services.long_work import Outcome, Run, long_work
+from saddlebench.practice.services.long_work import Outcome, Run, SoFar, long_work
 from saddlebench.practice.services.opinions import give_opinions, set_beside
-from saddlebench.web.base.checks.loading import load_engine
+from saddlebench.web.base.checks.loading import NothingToDrawError, load_engine, scene_of
+from saddlebench.web.base.checks.pictures import HALT, PHONE, picture
 from saddlebench.web.base.checks.request import request_of
+
+if TYPE_CHECKING:
+    from saddlebench.engine.fit.study import FitStudy
 
 DRAWS = 256
 """How often everything uncertain is varied."""
@@ -77,6 +84,7 @@ def fit_check(
             back_version=back,
             saddle_version=saddle,
             progress=run.tell,
+            first=lambda estimate: _show_first(run, estimate),
         )
         run.tell(3, 3, "recording it")
         services.record_study(
@@ -89,6 +97,22 @@ def fit_check(
         )
     set_beside(run.actor, run.uuid)
     return Outcome()
+
+
+def _show_first(run: Run, estimate: "FitStudy") -> None:
+    """Let the saddle on the back be seen, without a word on what is right: that takes the tries to come."""
+    try:
+        scene = scene_of(estimate, HALT, "put")
+    except NothingToDrawError:
+        return
+    picture(first_key(run.uuid), estimate, lambda: scene, "overview", width=PHONE)
+    words = "A first look, by the best estimate alone. What is right, and how sure that is, is still worked out."
+    run.show([SoFar(words=words, picture=reverse("study:first_look", args=[run.uuid]))])
+
+
+def first_key(run: uuids.UUID) -> tuple[object, ...]:
+    """Return under what the first look of a run is kept while this process runs."""
+    return ("first", run)
 
 
 def _is_recorded(run: Run) -> bool:
