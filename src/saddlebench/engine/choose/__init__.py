@@ -6,6 +6,7 @@ from saddlebench.engine.choose.limits import DEFAULT_LIMITS, HardLimit, HardLimi
 from saddlebench.engine.choose.listed import Depth, Entry, HowSure, NotJudged, Shortlist, Work
 from saddlebench.engine.choose.pool import HERE, OneProcess, Pool
 from saddlebench.engine.choose.rider_size import DEFAULT_SIZES, RiderSize, SizeRules, usual_seat_in
+from saddlebench.engine.choose.season import SEASON_LENGTH, Taker, Takers, season, takers
 from saddlebench.engine.choose.shortlist import ShortlistSettings, shortlist
 
 __all__ = [
@@ -14,6 +15,7 @@ __all__ = [
     "DEFAULT_WEIGHTS",
     "FLAP_NOT_RECORDED",
     "HERE",
+    "SEASON_LENGTH",
     "SEAT_NOT_RECORDED",
     "Candidate",
     "CostRules",
@@ -30,8 +32,12 @@ __all__ = [
     "Shortlist",
     "ShortlistSettings",
     "SizeRules",
+    "Taker",
+    "Takers",
     "Wanted",
     "Work",
+    "season",
     "shortlist",
+    "takers",
     "usual_seat_in",
 ]

@@ -7,6 +7,7 @@ from saddlebench.engine.back.landmarks import Landmarks
 from saddlebench.engine.back.surface import BackSurface
 from saddlebench.engine.choose.candidates import Wanted
 from saddlebench.engine.choose.cost import CostRules, costs_of
+from saddlebench.engine.choose.models import model_for
 from saddlebench.engine.choose.variants import Shape
 from saddlebench.engine.errors import InputProblemsError, NotMeasured, Undetermined
 from saddlebench.engine.fit.criteria import Criteria, FindingName
@@ -22,7 +23,6 @@ from saddlebench.engine.fit.problem import FitProblem
 from saddlebench.engine.fit.settings import FitMaterials, SettleSettings
 from saddlebench.engine.fit.settle import settle_many
 from saddlebench.engine.saddle.model import Family, SaddleModel
-from saddlebench.engine.saddle.record import model_of
 
 FINE_POINTS = 2000
 COARSE_POINTS = 250
@@ -86,7 +86,7 @@ def assess(
 
 def _assess(job: AssessJob, shape: Shape, n_points: int) -> Assessed | NotMeasured | Undetermined:
     try:
-        model = model_of(shape.record, n_points)
+        model = model_for(shape.record, n_points)
         if not isinstance(model, SaddleModel):
             return model
         fit = fit_problem(job, model, shape)

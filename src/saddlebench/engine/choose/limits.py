@@ -15,6 +15,7 @@ from saddlebench.engine.choose.candidates import Candidate, Wanted
 from saddlebench.engine.choose.rider_size import SizeRules, Sizes, size_fit
 from saddlebench.engine.errors import NotMeasured, Undetermined, is_known
 from saddlebench.engine.fit.place import POINT_BEHIND_SHOULDER_MM
+from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.saddle.alterable import ArchRange
 from saddlebench.engine.saddle.numbers import (
     BarsNumbers,
@@ -97,7 +98,7 @@ def shoulder_edge_s_mm(wanted: Wanted) -> float:
 
 
 def width_off_mm(
-    numbers: RigidNumbers, wanted: Wanted, pad_mm: float, limits: HardLimits = DEFAULT_LIMITS
+    numbers: RigidNumbers, front: FrontSection, pad_mm: float, limits: HardLimits = DEFAULT_LIMITS
 ) -> float | NotMeasured | Undetermined:
     """Return how much wider the points stand than the back, with the arch upright and clear of the withers.
 
@@ -107,7 +108,7 @@ def width_off_mm(
     Parameters
     ----------
     numbers : the saddle
-    wanted : the back
+    front : the back's section under the points
     pad_mm : thickness of all pads under the front
     limits : for the room above the withers
 
@@ -120,7 +121,7 @@ def width_off_mm(
         case BarsNumbers():
             return Undetermined("bars have no points")
         case CutBackNumbers():
-            return width_off_mm(numbers.base, wanted, pad_mm, limits)
+            return width_off_mm(numbers.base, front, pad_mm, limits)
         case PanelledNumbers():
             tree, out = numbers.tree, numbers.off_side.point_out_mm
             width, depth, half = tree.width_mm + out, tree.depth_mm, 0.5 * tree.angle_deg
@@ -129,44 +130,54 @@ def width_off_mm(
             # the off side, whose point is of ordinary length
             width, depth = 2.0 * numbers.off.half_width_mm, numbers.off.depth_mm
             half, cover = numbers.off.half_angle_deg, numbers.cover_mm
-    s = shoulder_edge_s_mm(wanted) + POINT_BEHIND_SHOULDER_MM
-    there = back_width_mm(wanted.surface, s, limits.stands_clear_mm - depth)
+    there = front.width_mm(limits.stands_clear_mm - depth)
     if not is_known(there):
         return there
     return width - 2.0 * (cover + pad_mm) / cos(radians(half)) - there
 
 
-def back_width_mm(surface: BackSurface, s_mm: float, above_midline_mm: float) -> float | NotMeasured:
-    """Return the back's width at a height above (below: negative) its midline.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FrontSection:
+    """The back's section where the points of a saddle come to lie."""
 
-    Parameters
-    ----------
-    surface : the back
-    s_mm : distance behind the shoulder mark
-    above_midline_mm : height above the midline there
-    """
+    out_mm: tuple[FloatArray, FloatArray]
+    """(n,) float each, back frame [mm]: distance from the midline, left and right, rising."""
+    above_midline_mm: tuple[FloatArray, FloatArray]
+    """(n,) float each, back frame [mm]: height above the midline there."""
+
+    @classmethod
+    def of(cls, wanted: Wanted) -> "FrontSection":
+        """Return the section a little behind the shoulder edge, where points are usually put."""
+        return section_at(wanted.surface, shoulder_edge_s_mm(wanted) + POINT_BEHIND_SHOULDER_MM)
+
+    def width_mm(self, above_midline_mm: float) -> float | NotMeasured:
+        """Return the back's width at a height above (below: negative) its midline."""
+        width = 0.0
+        for out, height in zip(self.out_mm, self.above_midline_mm, strict=True):
+            below = np.flatnonzero(height <= above_midline_mm)
+            if below.size == 0 or below[0] == 0:
+                return NotMeasured("the back was not measured as far down as the points reach")
+            k = int(below[0])
+            part = (height[k - 1] - above_midline_mm) / max(height[k - 1] - height[k], 1e-9)
+            width += float(out[k - 1] + part * (out[k] - out[k - 1]))
+        return width
+
+
+def section_at(surface: BackSurface, s_mm: float) -> FrontSection:
+    """Return a section of the back by height, at a distance behind the shoulder mark."""
     phi = surface.grid.phi
     radius = surface.spline.radius(np.full(phi.size, s_mm), phi)[:, 0]
     y, z = radius * np.sin(phi), radius * np.cos(phi)
-    middle = float(np.interp(0.0, phi, z))
-    width = 0.0
-    for side in (phi >= 0.0, phi <= 0.0):
-        out, height = np.abs(y[side]), z[side] - middle
-        order = np.argsort(out)
-        out, height = out[order], height[order]
-        below = np.flatnonzero(height <= above_midline_mm)
-        if below.size == 0 or below[0] == 0:
-            return NotMeasured("the back was not measured as far down as the points reach")
-        k = int(below[0])
-        part = (height[k - 1] - above_midline_mm) / max(height[k - 1] - height[k], 1e-9)
-        width += float(out[k - 1] + part * (out[k] - out[k - 1]))
-    return width
+    z = z - float(np.interp(0.0, phi, z))
+    right, left = np.flatnonzero(phi <= 0.0)[::-1], np.flatnonzero(phi >= 0.0)
+    return FrontSection(out_mm=(y[left], -y[right]), above_midline_mm=(z[left], z[right]))
 
 
 def broken_limit(
     candidate: Candidate,
     numbers: RigidNumbers,
     wanted: Wanted,
+    front: FrontSection,
     pad_mm: float = 0.0,
     limits: HardLimits = DEFAULT_LIMITS,
 ) -> RuledOut | None:
@@ -177,7 +188,7 @@ def broken_limit(
     return (
         _size(candidate, wanted, limits)
         or _length(candidate, numbers, wanted, limits)
-        or _width(candidate, numbers, wanted, pad_mm, limits)
+        or _width(candidate, numbers, front, pad_mm, limits)
     )
 
 
@@ -196,9 +207,9 @@ def _length(
 
 
 def _width(
-    candidate: Candidate, numbers: RigidNumbers, wanted: Wanted, pad_mm: float, limits: HardLimits
+    candidate: Candidate, numbers: RigidNumbers, front: FrontSection, pad_mm: float, limits: HardLimits
 ) -> RuledOut | None:
-    off = width_off_mm(numbers, wanted, pad_mm, limits)
+    off = width_off_mm(numbers, front, pad_mm, limits)
     if not is_known(off):
         return None
     arch = candidate.record.alterable.arch
@@ -211,10 +222,10 @@ def _width(
 
 
 def width_is_within(
-    numbers: RigidNumbers, wanted: Wanted, pad_mm: float, limits: HardLimits = DEFAULT_LIMITS
+    numbers: RigidNumbers, front: FrontSection, pad_mm: float, limits: HardLimits = DEFAULT_LIMITS
 ) -> bool:
     """Tell whether a front, as it is set, is within the limit of width, or cannot be told by a tape."""
-    off = width_off_mm(numbers, wanted, pad_mm, limits)
+    off = width_off_mm(numbers, front, pad_mm, limits)
     return not is_known(off) or abs(off) <= limits.width_mm
 
 

@@ -12,7 +12,7 @@ from saddlebench.engine.choose.assess import COARSE_POINTS, FINE_POINTS, Assesse
 from saddlebench.engine.choose.candidates import Candidate, Wanted
 from saddlebench.engine.choose.cost import CostRules
 from saddlebench.engine.choose.finalists import Finalist, FinalJob, look_closely
-from saddlebench.engine.choose.limits import HardLimits, RuledOut, broken_limit, width_is_within
+from saddlebench.engine.choose.limits import FrontSection, HardLimits, RuledOut, broken_limit, width_is_within
 from saddlebench.engine.choose.listed import NotJudged, Shortlist, Work
 from saddlebench.engine.choose.pool import HERE, Pool, in_chunks
 from saddlebench.engine.choose.ranking import Known, entries_of, ranked
@@ -139,6 +139,7 @@ def shortlist(
         Best first. Without the back's own uncertainty (`Wanted.estimated`) entries carry no fit check.
     """
     settings = settings or ShortlistSettings()
+    front = FrontSection.of(wanted)
     kept, ruled_out, not_judged = sieve(wanted, candidates, settings.limits)
     search = _Search(
         wanted=wanted,
@@ -147,7 +148,7 @@ def shortlist(
         stop=stop,
         progress=progress,
         sorted=variants_of(
-            kept, wanted.pads, lambda record, pads: _may_be(record, pads, wanted, settings.limits)
+            kept, wanted.pads, lambda record, pads: _may_be(record, pads, front, settings.limits)
         ),
         quick={},
         full={},
@@ -170,6 +171,7 @@ def sieve(
 ) -> tuple[tuple[Candidate, ...], tuple[RuledOut, ...], tuple[NotJudged, ...]]:
     """Return the saddles that pass the hard limits, those ruled out, and those that cannot be judged."""
     kept, out, odd = [], [], []
+    front = FrontSection.of(wanted)
     for candidate in candidates:
         numbers = candidate.record.numbers
         if not isinstance(numbers, RigidNumbers):
@@ -177,7 +179,7 @@ def sieve(
             odd.append(NotJudged(key=candidate.key, label=candidate.label, reason=reason))
             continue
         pads = candidate.record.pads if wanted.pads is None else wanted.pads
-        broken = broken_limit(candidate, numbers, wanted, _front_pad_mm(pads), limits)
+        broken = broken_limit(candidate, numbers, wanted, front, _front_pad_mm(pads), limits)
         if broken is None:
             kept.append(candidate)
         else:
@@ -189,9 +191,11 @@ def _front_pad_mm(pads: tuple[PadLayer, ...]) -> float:
     return float(pad_thickness(pads, over_spine=False)[Zone.FRONT])
 
 
-def _may_be(record: SaddleRecord, pads: tuple[PadLayer, ...], wanted: Wanted, limits: HardLimits) -> bool:
+def _may_be(
+    record: SaddleRecord, pads: tuple[PadLayer, ...], front: FrontSection, limits: HardLimits
+) -> bool:
     numbers = record.numbers
-    return isinstance(numbers, RigidNumbers) and width_is_within(numbers, wanted, _front_pad_mm(pads), limits)
+    return isinstance(numbers, RigidNumbers) and width_is_within(numbers, front, _front_pad_mm(pads), limits)
 
 
 def _refine(search: _Search) -> None:

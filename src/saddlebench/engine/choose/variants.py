@@ -8,7 +8,7 @@ import numpy as np
 from saddlebench.engine.choose.candidates import Candidate
 from saddlebench.engine.saddle.alterable import ArchRange
 from saddlebench.engine.saddle.model import PadLayer
-from saddlebench.engine.saddle.numbers import CutBackNumbers, PanelledNumbers
+from saddlebench.engine.saddle.numbers import CutBackNumbers, PanelledNumbers, RigidNumbers
 from saddlebench.engine.saddle.record import SaddleRecord
 
 TRIED_STEP_MM = 10.0
@@ -105,11 +105,12 @@ def with_arch(numbers: PanelledNumbers | CutBackNumbers, by_mm: float) -> Panell
 
 def _key(record: SaddleRecord, pads: tuple[PadLayer, ...]) -> Hashable:
     measured = None if record.underside is None else id(record.underside)
-    return (unnamed(record.numbers), measured, pads)
+    numbers = record.numbers
+    return (unnamed(numbers) if isinstance(numbers, RigidNumbers) else numbers, measured, pads)
 
 
-def unnamed(numbers: object) -> Hashable:
+def unnamed(numbers: RigidNumbers) -> RigidNumbers:
     """Return numbers without the saddle's name."""
     if isinstance(numbers, CutBackNumbers):
         return replace(numbers, base=replace(numbers.base, label=""))
-    return replace(numbers, label="")  # type: ignore[type-var]
+    return replace(numbers, label="")
