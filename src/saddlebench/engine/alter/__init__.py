@@ -1,15 +1,16 @@
 """Altering a saddle: what may be done, what it does, and the plan that does least for most."""
 
 from saddlebench.engine.alter.alteration import Alteration, Shim, ShimPlace
+from saddlebench.engine.alter.apply import altered, altered_problem
+from saddlebench.engine.alter.limits import Binding
+from saddlebench.engine.alter.outcome import FindingChange, Turn
 from saddlebench.engine.alter.plan import (
     AlterationPlan,
-    Looked,
     QuickPlan,
-    altered,
-    altered_problem,
     plan_alteration,
     quick_plan,
     try_alteration,
+    with_plan_confidence,
 )
 from saddlebench.engine.alter.policy import Aim, Place, Policy
 
@@ -17,15 +18,18 @@ __all__ = [
     "Aim",
     "Alteration",
     "AlterationPlan",
-    "Looked",
+    "Binding",
+    "FindingChange",
     "Place",
     "Policy",
     "QuickPlan",
     "Shim",
     "ShimPlace",
+    "Turn",
     "altered",
     "altered_problem",
     "plan_alteration",
     "quick_plan",
     "try_alteration",
+    "with_plan_confidence",
 ]

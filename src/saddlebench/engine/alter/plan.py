@@ -1,31 +1,61 @@
-"""The alteration plan: what to change, by how much, and what comes of it."""
+"""The alteration plan: what to change, by how much, what comes of it, and what holds it back."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from saddlebench.engine.alter.alteration import Alteration
+from saddlebench.engine.alter.apply import altered_problem
+from saddlebench.engine.alter.bounded import least_within
+from saddlebench.engine.alter.limits import Binding, binding_limits
+from saddlebench.engine.alter.objective import aimed_at, jacobian, lies, quadratic
+from saddlebench.engine.alter.options import best_option
+from saddlebench.engine.alter.outcome import FindingChange, changes_of, is_worth_it
 from saddlebench.engine.alter.policy import Policy
+from saddlebench.engine.alter.search import search
+from saddlebench.engine.alter.variables import alteration_of
+from saddlebench.engine.back.stations import Station
+from saddlebench.engine.back.surface import EstimatedBack
 from saddlebench.engine.errors import Undetermined
+from saddlebench.engine.fit.confidence import CloudSettings
 from saddlebench.engine.fit.criteria import Criteria
 from saddlebench.engine.fit.default_criteria import DEFAULT_CRITERIA
-from saddlebench.engine.fit.findings import Finding
 from saddlebench.engine.fit.horse import Horse
+from saddlebench.engine.fit.judged_states import study_cases
 from saddlebench.engine.fit.problem import FitProblem
-from saddlebench.engine.fit.settled import Settlement
+from saddlebench.engine.fit.study import USUAL_LIFT_MM, FitStudy, StudyInputs, settled_study, with_tries
 from saddlebench.engine.saddle.alterable import Alterable
-from saddlebench.engine.saddle.model import SaddleModel
+from saddlebench.engine.saddle.unmodelled import why_not
+
+PLAN_POINTS = 600
+"""Bearing points on which a plan is sought; before and after are settled on all of the saddle's."""
+Told = Callable[[int, int, str], None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Looked:
-    """One state of the saddle looked at: before, or after an alteration."""
+class AlterationPlan:
+    """A plan, and the saddle before and after it."""
 
-    fit: FitProblem
-    """The problem that was settled; its saddle is the altered one."""
-    settlement: Settlement
-    findings: tuple[Finding, ...]
-    misfit: float
-    """The plan's objective without the price of what is moved [1]."""
+    alteration: Alteration
+    policy: Policy
+    before: FitStudy
+    after: FitStudy
+    """The saddle as altered, on the bench: before new flock beds down."""
+    misfit_before: float
+    misfit_after: float
+    """The plan's own measure of unevenness and imbalance, on `PLAN_POINTS` points [1]."""
+    misfit_free: float
+    """The same for the best that the limits allow without workable steps or a price on what is moved."""
+    binding: tuple[Binding, ...]
+    """Limits that hold the plan back, the dearest first."""
+    changes: tuple[FindingChange, ...]
+    """Every finding, before and after."""
+
+    @property
+    def not_reached(self) -> tuple[FindingChange, ...]:
+        """Findings that no allowed change brings to "fine" in this plan."""
+        return tuple(change for change in self.changes if change.is_still_off)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,17 +66,7 @@ class QuickPlan:
     misfit_before: float
     misfit_after: float
     """As the slopes foretell."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AlterationPlan:
-    """A plan, and the saddle before and after it."""
-
-    alteration: Alteration
-    before: Looked
-    after: Looked
-    binding: tuple[str, ...]
-    """Limits that hold the plan back, in words."""
+    moved_mm: float
 
 
 def plan_alteration(
@@ -56,15 +76,75 @@ def plan_alteration(
     *,
     horse: Horse | None = None,
     criteria: Criteria = DEFAULT_CRITERIA,
-    progress: Callable[[int, int, str], None] | None = None,
+    stations: tuple[Station, ...] = (),
+    inputs: StudyInputs | None = None,
+    before: FitStudy | None = None,
+    progress: Told | None = None,
 ) -> AlterationPlan | Undetermined:
-    """Return the least change that lets the saddle lie best, within what may be altered."""
-    raise NotImplementedError
+    """Return the least change that lets the saddle lie best, within what may be altered.
+
+    Parameters
+    ----------
+    fit : the saddle as it is on the back; its load cases are set to those of a study
+    allowed : what may be altered on this saddle
+    policy : what is aimed at; even by default
+    horse, criteria, stations, inputs
+        As for a study (`fit.study.settled_study`).
+    before : the study of the saddle as it is, where there is one already
+    progress : told `(done, of, doing)`
+
+    Returns
+    -------
+    AlterationPlan; Undetermined where the saddle is not rigid, or does not come to rest as it is
+
+    Raises
+    ------
+    InputProblemsError
+        If the fit is not usable; every problem is listed.
+    """
+    policy, told = policy or Policy(), progress or _silent
+    if not fit.saddle.family.is_rigid:
+        return why_not(fit.saddle.family)
+    told(0, 3, "looking at it as it is")
+    fit = replace(fit, cases=study_cases(fit.saddle, USUAL_LIFT_MM))
+
+    def _look(alteration: Alteration) -> FitStudy:
+        return try_alteration(
+            fit, alteration, horse=horse, criteria=criteria, stations=stations, inputs=inputs
+        )
+
+    before = before or _look(Alteration())
+    aimed = aimed_at(fit, allowed, policy, PLAN_POINTS)
+    if isinstance(aimed, Undetermined):
+        return aimed
+    told(1, 3, "seeking the least change")
+    found = search(aimed, lambda doing: told(1, 3, doing))
+    if isinstance(found, Undetermined):
+        return found
+    told(2, 3, "looking at what comes of it")
+    alteration = alteration_of(aimed.variables, found.best.x)
+    after = _look(alteration)
+    alteration, after = best_option(alteration, after, allowed, policy, _look)
+    changes = changes_of(before, after)
+    if not is_worth_it(changes, found.start.misfit, found.best.misfit) and alteration.moved_mm:
+        alteration, after, changes = Alteration(), before, changes_of(before, before)
+        found = replace(found, best=found.start)
+    told(3, 3, "done")
+    return AlterationPlan(
+        alteration=alteration,
+        policy=policy,
+        before=before,
+        after=after,
+        misfit_before=found.start.misfit,
+        misfit_after=found.best.misfit,
+        misfit_free=found.free.misfit,
+        binding=binding_limits(aimed.variables, allowed, found, policy),
+        changes=changes,
+    )
 
 
-def quick_plan(fit: FitProblem, allowed: Alterable, policy: Policy | None = None) -> QuickPlan | Undetermined:
-    """Return a plan from one settled state and its slopes; `fit` on 250 to 500 points is enough."""
-    raise NotImplementedError
+def _silent(done: int, of: int, doing: str) -> None:
+    del done, of, doing
 
 
 def try_alteration(
@@ -73,16 +153,80 @@ def try_alteration(
     *,
     horse: Horse | None = None,
     criteria: Criteria = DEFAULT_CRITERIA,
-) -> Looked:
-    """Settle and judge the saddle after a change made by hand."""
-    raise NotImplementedError
+    stations: tuple[Station, ...] = (),
+    inputs: StudyInputs | None = None,
+) -> FitStudy:
+    """Settle and judge the saddle after a change made by hand; at once, so without confidence.
+
+    Raises
+    ------
+    InputProblemsError
+        If the fit is not usable, or a strap is asked for that the saddle has not got.
+    """
+    changed = altered_problem(replace(fit, cases=study_cases(fit.saddle, USUAL_LIFT_MM)), alteration)
+    return settled_study(changed, stations=stations, horse=horse, criteria=criteria, inputs=inputs)
 
 
-def altered_problem(fit: FitProblem, alteration: Alteration) -> FitProblem:
-    """Return the same fit with the saddle (and pads) altered."""
-    raise NotImplementedError
+def quick_plan(fit: FitProblem, allowed: Alterable, policy: Policy | None = None) -> QuickPlan | Undetermined:
+    """Return a plan from one settled state and its slopes.
+
+    The saddle is not settled again and steps need not be workable. It ranks what saddles of a stock may
+    become; `plan_alteration` makes the plan of those that are shown. 250 to 500 points are enough.
+    """
+    aimed = aimed_at(fit, allowed, policy or Policy())
+    if isinstance(aimed, Undetermined):
+        return aimed
+    start = lies(aimed, np.zeros(len(aimed.variables)))
+    if isinstance(start, Undetermined):
+        return start
+    slopes = jacobian(aimed, start)
+    if isinstance(slopes, Undetermined):
+        return slopes
+    low = np.array([one.least for one in aimed.variables])
+    high = np.array([one.most for one in aimed.variables])
+    x = least_within(quadratic(aimed, start, slopes), low, high)
+    foretold = start.residual + slopes @ x
+    alteration = alteration_of(aimed.variables, x)
+    return QuickPlan(
+        alteration=alteration,
+        misfit_before=start.misfit,
+        misfit_after=float(foretold @ foretold),
+        moved_mm=alteration.moved_mm,
+    )
 
 
-def altered(saddle: SaddleModel, alteration: Alteration) -> SaddleModel:
-    """Return the saddle altered; rows and columns of its points stay."""
-    raise NotImplementedError
+def with_plan_confidence(
+    plan: AlterationPlan,
+    estimated: EstimatedBack,
+    fit: FitProblem,
+    *,
+    criteria: Criteria = DEFAULT_CRITERIA,
+    cloud: CloudSettings | None = None,
+    progress: Told | None = None,
+) -> AlterationPlan:
+    """Return the plan with the confidence of every finding, before and after, tried on the same variations.
+
+    Parameters
+    ----------
+    plan : AlterationPlan
+    estimated : the back with its posterior
+    fit : the saddle as it is, as given to `plan_alteration`
+    criteria, cloud, progress
+        As for a study.
+    """
+    cloud, told = cloud or CloudSettings(), progress or _silent
+    told(0, 2, f"trying {cloud.draws} variations of it as it is")
+    before = _surer(plan.before, estimated, fit, criteria, cloud)
+    told(1, 2, f"trying {cloud.draws} variations of it as altered")
+    after = _surer(plan.after, estimated, altered_problem(fit, plan.alteration), criteria, cloud)
+    told(2, 2, "done")
+    return replace(plan, before=before, after=after, changes=changes_of(before, after))
+
+
+def _surer(
+    study: FitStudy, estimated: EstimatedBack, fit: FitProblem, criteria: Criteria, cloud: CloudSettings
+) -> FitStudy:
+    if study.draws:
+        return study
+    put = with_tries(study.put, estimated, fit, study.horse, criteria, cloud)
+    return replace(study, put=put, draws=cloud.draws, seed=cloud.seed)
