@@ -97,6 +97,43 @@ def shoulder_edge_s_mm(wanted: Wanted) -> float:
     return max((mark.value_mm for mark in marks if is_known(mark)), default=0.0)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FrontSection:
+    """The back's section where the points of a saddle come to lie."""
+
+    out_mm: tuple[FloatArray, FloatArray]
+    """(n,) float each, back frame [mm]: distance from the midline, left and right, rising."""
+    above_midline_mm: tuple[FloatArray, FloatArray]
+    """(n,) float each, back frame [mm]: height above the midline there."""
+
+    @classmethod
+    def of(cls, wanted: Wanted) -> "FrontSection":
+        """Return the section a little behind the shoulder edge, where points are usually put."""
+        return section_at(wanted.surface, shoulder_edge_s_mm(wanted) + POINT_BEHIND_SHOULDER_MM)
+
+    def width_mm(self, above_midline_mm: float) -> float | NotMeasured:
+        """Return the back's width at a height above (below: negative) its midline."""
+        width = 0.0
+        for out, height in zip(self.out_mm, self.above_midline_mm, strict=True):
+            below = np.flatnonzero(height <= above_midline_mm)
+            if below.size == 0 or below[0] == 0:
+                return NotMeasured("the back was not measured as far down as the points reach")
+            k = int(below[0])
+            part = (height[k - 1] - above_midline_mm) / max(height[k - 1] - height[k], 1e-9)
+            width += float(out[k - 1] + part * (out[k] - out[k - 1]))
+        return width
+
+
+def section_at(surface: BackSurface, s_mm: float) -> FrontSection:
+    """Return a section of the back by height, at a distance behind the shoulder mark."""
+    phi = surface.grid.phi
+    radius = surface.spline.radius(np.full(phi.size, s_mm), phi)[:, 0]
+    y, z = radius * np.sin(phi), radius * np.cos(phi)
+    z = z - float(np.interp(0.0, phi, z))
+    right, left = np.flatnonzero(phi <= 0.0)[::-1], np.flatnonzero(phi >= 0.0)
+    return FrontSection(out_mm=(y[left], -y[right]), above_midline_mm=(z[left], z[right]))
+
+
 def width_off_mm(
     numbers: RigidNumbers, front: FrontSection, pad_mm: float, limits: HardLimits = DEFAULT_LIMITS
 ) -> float | NotMeasured | Undetermined:
@@ -134,43 +171,6 @@ def width_off_mm(
     if not is_known(there):
         return there
     return width - 2.0 * (cover + pad_mm) / cos(radians(half)) - there
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FrontSection:
-    """The back's section where the points of a saddle come to lie."""
-
-    out_mm: tuple[FloatArray, FloatArray]
-    """(n,) float each, back frame [mm]: distance from the midline, left and right, rising."""
-    above_midline_mm: tuple[FloatArray, FloatArray]
-    """(n,) float each, back frame [mm]: height above the midline there."""
-
-    @classmethod
-    def of(cls, wanted: Wanted) -> "FrontSection":
-        """Return the section a little behind the shoulder edge, where points are usually put."""
-        return section_at(wanted.surface, shoulder_edge_s_mm(wanted) + POINT_BEHIND_SHOULDER_MM)
-
-    def width_mm(self, above_midline_mm: float) -> float | NotMeasured:
-        """Return the back's width at a height above (below: negative) its midline."""
-        width = 0.0
-        for out, height in zip(self.out_mm, self.above_midline_mm, strict=True):
-            below = np.flatnonzero(height <= above_midline_mm)
-            if below.size == 0 or below[0] == 0:
-                return NotMeasured("the back was not measured as far down as the points reach")
-            k = int(below[0])
-            part = (height[k - 1] - above_midline_mm) / max(height[k - 1] - height[k], 1e-9)
-            width += float(out[k - 1] + part * (out[k] - out[k - 1]))
-        return width
-
-
-def section_at(surface: BackSurface, s_mm: float) -> FrontSection:
-    """Return a section of the back by height, at a distance behind the shoulder mark."""
-    phi = surface.grid.phi
-    radius = surface.spline.radius(np.full(phi.size, s_mm), phi)[:, 0]
-    y, z = radius * np.sin(phi), radius * np.cos(phi)
-    z = z - float(np.interp(0.0, phi, z))
-    right, left = np.flatnonzero(phi <= 0.0)[::-1], np.flatnonzero(phi >= 0.0)
-    return FrontSection(out_mm=(y[left], -y[right]), above_midline_mm=(z[left], z[right]))
 
 
 def broken_limit(
