@@ -42,7 +42,13 @@ SUBJECTS: dict[str, tuple[Subject, ...]] = {
 }
 # No long work has a record's uuid: what is tested of it is in test_web_jobs.
 JOBS = ("job", "job_stop", "job_again")
-MEMBER_URLS = ("accounts:member_role", "accounts:member_password", "accounts:member_end")
+# A token's own tests have tokens of this practice and another; here the address is tried with none of them.
+MEMBER_URLS = (
+    "accounts:member_role",
+    "accounts:member_password",
+    "accounts:member_end",
+    "accounts:token_end",
+)
 TEXTS = {"home:calendar_feed": {"token": "no-such-token"}, "records:choose": {"what": "client"}}
 # A service may ask for more than the address does: the address is the first door, not the only one.
 ALSO_NEEDS: dict[tuple[str, Subject], Action] = {

@@ -25,6 +25,8 @@ class Slice:
     """Folder under `web/`; also the prefix of its url names: `records:horse`."""
     under: str = ""
     """Path that its urls lie under."""
+    has_interface: bool = False
+    """Whether its `api.py` gives a `router` with addresses for other programs."""
     nav: tuple[NavEntry, ...] = ()
 
 
@@ -46,7 +48,9 @@ SLICES: tuple[Slice, ...] = (
     Slice(
         name="capture",
         nav=(NavEntry(url="capture:home", words="Measure", sign="⌒", action=Action.SEE_HORSES),),
+        has_interface=True,
     ),
-    Slice(name="study"),
-    Slice(name="photos"),
+    Slice(name="study", has_interface=True),
+    Slice(name="photos", has_interface=True),
+    Slice(name="api"),
 )

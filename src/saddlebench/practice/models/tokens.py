@@ -19,6 +19,8 @@ class Token(models.Model):
     made_at = models.DateTimeField()
     ended_at = models.DateTimeField(null=True)
     used_on = models.DateField(null=True)
+    expires_on = models.DateField(null=True)
+    """The last day it is good for; null: until it is withdrawn."""
 
     def __str__(self) -> str:
         return self.label

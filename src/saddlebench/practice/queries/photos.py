@@ -65,7 +65,7 @@ def photos_of(
         rows = rows.filter(saddle__uuid=saddle)
     people = may(allowed, Action.SEE_PEOPLE, allowed.practice_id)
     found = rows.select_related("visit", "horse", "saddle", "made_by").order_by("-made_at", "-id")[:_MOST]
-    return tuple(_shown(row, people=people) for row in reversed(found))
+    return tuple(shown_photo(row, people=people) for row in reversed(found))
 
 
 def photo(actor: Actor | None, uuid: uuids.UUID) -> PhotoShown:
@@ -81,7 +81,7 @@ def photo(actor: Actor | None, uuid: uuids.UUID) -> PhotoShown:
     row = rows.select_related("visit", "horse", "saddle", "made_by").first()
     if row is None:
         raise NotFoundError("photo", uuid)
-    return _shown(row, people=may(allowed, Action.SEE_PEOPLE, allowed.practice_id))
+    return shown_photo(row, people=may(allowed, Action.SEE_PEOPLE, allowed.practice_id))
 
 
 def shot_list(actor: Actor | None) -> tuple[Shot, ...]:
@@ -90,7 +90,8 @@ def shot_list(actor: Actor | None) -> tuple[Shot, ...]:
     return shots_of_rows(Practice.objects.values_list("shots", flat=True).get(pk=allowed.practice_id))
 
 
-def _shown(row: Photo, *, people: bool) -> PhotoShown:
+def shown_photo(row: Photo, *, people: bool) -> PhotoShown:
+    """Return a photo as it is shown; its note only to those who may see people."""
     day = row.visit.date if row.visit else (row.taken_at or row.made_at).date()
     return PhotoShown(
         uuid=row.uuid,

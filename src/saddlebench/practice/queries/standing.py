@@ -1,11 +1,11 @@
 """In which practices a signed-in person works, and as what."""
 
 import uuid as uuids
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from saddlebench.practice.enums import Role, Vocabulary
+from saddlebench.practice.enums import Action, Role, Vocabulary
 from saddlebench.practice.models import Membership, User
-from saddlebench.practice.rules import Actor
+from saddlebench.practice.rules import Actor, NotAllowedError
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,3 +66,19 @@ def owners() -> tuple[Standing, ...]:
     for row in rows:
         first.setdefault(row.practice_id, _standing(row))
     return tuple(first.values())
+
+
+def standing_in(actor: Actor) -> Standing:
+    """Return an actor's standing in the practice they act for; the role is the actor's, which may be less.
+
+    Raises
+    ------
+    NotAllowedError
+        If the actor is no member (any more).
+    """
+    found = next(
+        (one for one in standings(actor.user_id) if one.actor.practice_id == actor.practice_id), None
+    )
+    if found is None:
+        raise NotAllowedError(Action.SEE_SADDLES, actor)
+    return replace(found, actor=actor)

@@ -4,6 +4,8 @@ import uuid as uuids
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from django.utils import timezone
+
 from saddlebench.practice.enums import Action, Role
 from saddlebench.practice.models import Token
 from saddlebench.practice.rules import Actor, may, require
@@ -20,6 +22,12 @@ class TokenRow:
     made_at: datetime
     used_on: date | None
     ended_at: datetime | None
+    expires_on: date | None
+
+    @property
+    def stands(self) -> bool:
+        """Whether it was not withdrawn and has not run out."""
+        return self.ended_at is None and (self.expires_on is None or self.expires_on >= timezone.now().date())
 
 
 def tokens(actor: Actor | None) -> tuple[TokenRow, ...]:
@@ -40,6 +48,7 @@ def tokens(actor: Actor | None) -> tuple[TokenRow, ...]:
             made_at=row.made_at,
             used_on=row.used_on,
             ended_at=row.ended_at,
+            expires_on=row.expires_on,
         )
         for row in found
     )

@@ -4,6 +4,7 @@ import hashlib
 import secrets
 import uuid as uuids
 from dataclasses import dataclass
+from datetime import date
 
 from django.utils import timezone
 
@@ -26,13 +27,13 @@ class MadeToken:
     secret: str
 
 
-def make_token(actor: Actor | None, label: str, role: Role) -> MadeToken:
+def make_token(actor: Actor | None, label: str, role: Role, *, expires_on: date | None = None) -> MadeToken:
     """Make a token that acts for the actor, as a role that may no more than the actor's.
 
     Raises
     ------
     InputProblemsError
-        If it has no name.
+        If it has no name, or would be good for no day.
     NotAllowedError
         If the role may do more than the actor.
     """
@@ -46,6 +47,9 @@ def make_token(actor: Actor | None, label: str, role: Role) -> MadeToken:
             f"Say what it is for, in 1 to {_LONGEST_LABEL} characters.",
             Where(field="Name"),
         )
+    if expires_on is not None and expires_on < timezone.now().date():
+        cure = "Choose a day to come, or none."
+        raise input_problem("a token cannot run out before it is made", cure, Where(field="Until"))
     uuid, secret = uuids.uuid4(), PREFIX + secrets.token_urlsafe(_SECRET_BYTES)
     with deed(actor, Action.SEE_HORSES, "make_token", Subject.MEMBER, uuid) as done:
         token = Token.objects.create(
@@ -56,6 +60,7 @@ def make_token(actor: Actor | None, label: str, role: Role) -> MadeToken:
             role=role.value,
             digest=_digest(secret),
             made_at=done.audit.made_at,
+            expires_on=expires_on,
         )
     return MadeToken(token=token, secret=secret)
 
@@ -79,12 +84,15 @@ def end_token(actor: Actor | None, uuid: uuids.UUID) -> None:
 
 
 def actor_of_token(secret: str) -> Actor | None:
-    """Return whom a token acts for; None if unknown, ended, or its maker may do less by now."""
+    """Return whom a token acts for; None if unknown, ended, run out, or its maker may do less by now."""
     if not secret.startswith(PREFIX):
         return None
     token = Token.objects.filter(digest=_digest(secret), ended_at=None, user__is_active=True)
     found = token.select_related("user").first()
     if found is None:
+        return None
+    today = timezone.now().date()
+    if found.expires_on is not None and found.expires_on < today:
         return None
     member = Membership.objects.filter(
         practice_id=found.practice_id, user_id=found.user_id, ended_at=None
@@ -92,7 +100,6 @@ def actor_of_token(secret: str) -> Actor | None:
     role = Role(found.role)
     if member is None or not is_within(role, Role(member.role)):
         return None
-    today = timezone.now().date()
     if found.used_on != today:
         Token.objects.filter(pk=found.pk).update(used_on=today)
     return Actor(

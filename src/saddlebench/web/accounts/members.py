@@ -16,7 +16,7 @@ from saddlebench.web.base.errors import gone_on_without
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
 
-_ROLE_MEANS = {
+ROLE_MEANS = {
     Role.OWNER: "everything, members and backups included",
     Role.FITTER: "people, horses, saddles, visits, backs, fit checks",
     Role.WORKSHOP: "sees horses and saddles, edits saddles; no people",
@@ -59,7 +59,7 @@ def members(request: PageRequest) -> HttpResponse:
         else:
             say(request, f"{typed['label']} is a member now.")
             return HttpResponseRedirect(reverse("accounts:members"))
-    roles = [(one.value, words_of(one), _ROLE_MEANS[one]) for one in Role]
+    roles = [(one.value, words_of(one), ROLE_MEANS[one]) for one in Role]
     more = {"typed": typed, "problems": problems, "roles": roles}
     listed = queries.members(request.actor)
     return show(request, "accounts/members.html", "Members", listed, status=422 if problems else 200, **more)

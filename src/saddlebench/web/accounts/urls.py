@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from saddlebench.web.accounts import members, views
+from saddlebench.web.accounts import members, tokens, views
 
 urlpatterns = [
     path("sign-in/", views.sign_in, name="sign_in"),
@@ -11,6 +11,8 @@ urlpatterns = [
     path("first-start/", views.first_start, name="first_start"),
     path("account/", views.mine, name="mine"),
     path("account/work-for/", views.work_for, name="work_for"),
+    path("account/tokens/", tokens.tokens, name="tokens"),
+    path("account/tokens/<uuid:uuid>/withdraw/", tokens.withdraw, name="token_end"),
     path("practice/", members.practice, name="practice"),
     path("practice/members/", members.members, name="members"),
     path("practice/members/<uuid:uuid>/role/", members.role, name="member_role"),

@@ -1,31 +1,25 @@
 """Photos and films arriving: sniffed, decoded in bounds, checked, stored under names of ours."""
 
-import hashlib
 import uuid as uuids
-from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from django.conf import settings
 from django.core.files.uploadedfile import UploadedFile
 from django.http import HttpResponse, HttpResponseRedirect
 from django.urls import reverse
 
 from saddlebench.engine.errors import InputProblemsError, Problem
-from saddlebench.exchange.whole_file import write_whole
 from saddlebench.practice import queries
 from saddlebench.practice.enums import Action
-from saddlebench.practice.keeping.files import sniff, store, thumbnail_path
 from saddlebench.practice.queries.photos import photos_of, shot_list
-from saddlebench.practice.services import PhotoFacts, attach_photo
+from saddlebench.practice.services import attach_photo
 from saddlebench.practice.services.photos import keep_photo_anyway
 from saddlebench.web.base.access import DEED, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
 from saddlebench.web.photos.film_limits import LARGEST_FILM_BYTES
-from saddlebench.web.photos.films import clean_film
-from saddlebench.web.photos.pictures import is_heif, read_picture
+from saddlebench.web.photos.keeping import keep
 from saddlebench.web.photos.showing import ShotPhotos
 
 MOST_AT_ONCE = 20
@@ -66,25 +60,7 @@ def add(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 def _take(
     request: PageRequest, file: "UploadedFile[Any]", shot: str, visit: uuids.UUID, key: uuids.UUID
 ) -> None:
-    content = _content(file)
-    home = Path(settings.SADDLEBENCH_HOME)
-    media_type = "image/heic" if is_heif(content) else sniff(content)
-    if media_type.startswith("video/"):
-        original = hashlib.sha256(content).hexdigest()
-        stored = store(home, clean_film(content, media_type))
-        facts = PhotoFacts(original_sha256=original, shot=shot)
-    else:
-        picture = read_picture(content, ZoneInfo(request.standing.zone))
-        stored = store(home, picture.content)
-        write_whole(thumbnail_path(home, stored.sha256), picture.small)
-        facts = PhotoFacts(
-            original_sha256=picture.original_sha256,
-            shot=shot,
-            width_px=picture.width_px,
-            height_px=picture.height_px,
-            taken_at=picture.taken_at,
-            flaws=picture.flaws,
-        )
+    stored, facts = keep(_content(file), shot, ZoneInfo(request.standing.zone))
     attach_photo(request.actor, stored, facts, visit=visit, uuid=key)
 
 

@@ -89,26 +89,45 @@ def _pictured(request: PageRequest, horse: uuids.UUID, text: str) -> PhotoShown:
 @signed_in(Action.SEE_HORSES)
 def file(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Give a photo's or film's bytes; of a film also a part, as players ask for it."""
-    shown = photo(request.actor, uuid)
-    path = stored_path(Path(settings.SADDLEBENCH_HOME), shown.sha256, shown.media_type)
-    if not path.is_file():
-        raise NotFoundError("file of this photo", uuid)
-    response = _part(path, request.headers.get("Range", ""), shown.media_type)
-    return _kept(response, shown)
+    return file_of(photo(request.actor, uuid), request.headers.get("Range", ""))
 
 
 @signed_in(Action.SEE_HORSES)
 def thumb(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
-    """Give a photo's small copy; it is made again where it is gone."""
-    shown = photo(request.actor, uuid)
+    """Give a photo's small copy."""
+    return small_of(photo(request.actor, uuid))
+
+
+def file_of(shown: PhotoShown, asked: str) -> HttpResponse:
+    """Return the answer with a photo's or film's bytes, or with the part that a Range header asks for.
+
+    Raises
+    ------
+    NotFoundError
+        If the file is gone.
+    """
+    path = stored_path(Path(settings.SADDLEBENCH_HOME), shown.sha256, shown.media_type)
+    if not path.is_file():
+        raise NotFoundError("file of this photo", shown.uuid)
+    return _kept(_part(path, asked, shown.media_type), shown)
+
+
+def small_of(shown: PhotoShown) -> HttpResponse:
+    """Return the answer with a photo's small copy; it is made again where it is gone.
+
+    Raises
+    ------
+    NotFoundError
+        If it is a film, or the file is gone.
+    """
     home = Path(settings.SADDLEBENCH_HOME)
     path = thumbnail_path(home, shown.sha256)
     if shown.is_film:
-        raise NotFoundError("picture of this film", uuid)
+        raise NotFoundError("picture of this film", shown.uuid)
     if not path.is_file():
         whole = stored_path(home, shown.sha256, shown.media_type)
         if not whole.is_file():
-            raise NotFoundError("file of this photo", uuid)
+            raise NotFoundError("file of this photo", shown.uuid)
         write_whole(path, thumbnail_of(whole.read_bytes()))
     return _kept(HttpResponse(path.read_bytes(), content_type="image/jpeg"), shown)
 

@@ -1,0 +1,1 @@
+"""The program interface: what a signed-in person can do, for other programs, by tokens."""
