@@ -10,9 +10,8 @@ from saddlebench.engine.alter.fields import (
     NARROWS,
     POINT_ACROSS,
     Field,
+    Shares,
     arched,
-    shim_field,
-    wool_field,
 )
 from saddlebench.engine.errors import input_problem
 from saddlebench.engine.fit.problem import FitProblem
@@ -51,7 +50,11 @@ def altered(saddle: SaddleModel, alteration: Alteration) -> SaddleModel:
     if alteration.arch_mm:
         saddle = arched(saddle, alteration.arch_mm)
     left, right = shim_filling(alteration.shims, on_left=True), shim_filling(alteration.shims, on_left=False)
-    change = wool_field(saddle, alteration.fill_left, alteration.fill_right) + shim_field(saddle, left, right)
+    shares = Shares.of(saddle.bearing)
+    wool = shares.height(alteration.fill_left, on_left=True)
+    wool = wool + shares.height(alteration.fill_right, on_left=False)
+    shims = shares.height(left, on_left=True) + shares.height(right, on_left=False)
+    change = shares.wool(wool) + shares.shim(shims)
     if not np.any(change.moves):
         return saddle
     return replace(

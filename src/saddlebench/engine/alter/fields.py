@@ -8,12 +8,13 @@ their sizes assumptions.
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from saddlebench.engine.fit.saddle_error import MODES, perturbed
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.saddle.grid import bearing_length, front_x
 from saddlebench.engine.saddle.model import BearingSurface, SaddleModel
-from saddlebench.engine.saddle.zones import Filling, filling_height
+from saddlebench.engine.saddle.zones import Filling, by_zone, outward_share
 
 FIRMER_PER_MM = 0.03
 """More wool in the same cover is firmer: the logarithm of its stiffness rises by this for each mm."""
@@ -38,10 +39,6 @@ class Field:
     def __add__(self, other: "Field") -> "Field":
         return Field(moves=self.moves + other.moves, firmer=self.firmer + other.firmer)
 
-    def times(self, amount: float) -> "Field":
-        """Return the field of an amount of the change."""
-        return Field(moves=amount * self.moves, firmer=amount * self.firmer)
-
 
 def across_of(bearing: BearingSurface) -> FloatArray:
     """Return where across its panel each point lies, (n,) float [1]: 0 at the inner edge, 1 at the outer."""
@@ -53,19 +50,49 @@ def rounded(across: FloatArray) -> FloatArray:
     return 1.0 + ROUNDER * (4.0 * across * (1.0 - across) - 2.0 / 3.0)
 
 
-def wool_field(saddle: SaddleModel, left: Filling, right: Filling) -> Field:
-    """Return what fillings of both sides do."""
-    bearing = saddle.bearing
-    height = _height(bearing, left, right)
-    face = height * rounded(across_of(bearing))
-    return Field(moves=face[:, None] * bearing.normals_saddle, firmer=FIRMER_PER_MM * height)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shares:
+    """Where along and across each bearing point lies, for fields of many changes at once."""
 
+    along: FloatArray
+    """(n, 4) float, saddle frame [1]: share of each zone, blended as in the workshop."""
+    outward: FloatArray
+    """(n,) float, saddle frame [1]: 0 in the inner half, 1 in the outer."""
+    side: NDArray[np.int8]
+    normals: FloatArray
+    """(n, 3) float, saddle frame [1]."""
+    rounded: FloatArray
+    """(n,) float, saddle frame [1]: what a place gains of what wool is asked to add."""
 
-def shim_field(saddle: SaddleModel, left: Filling, right: Filling) -> Field:
-    """Return what shims of these thicknesses do: they lift the whole width and firm nothing."""
-    bearing = saddle.bearing
-    height = _height(bearing, left, right)
-    return Field(moves=height[:, None] * bearing.normals_saddle, firmer=np.zeros_like(height))
+    @classmethod
+    def of(cls, bearing: BearingSurface) -> "Shares":
+        """Return the shares of a bearing surface."""
+        length = bearing_length(bearing)
+        behind = front_x(bearing) - bearing.points_saddle[:, 0]
+        across = across_of(bearing)
+        units = ((1.0, 0.0, 0.0, 0.0), (0.0, 1.0, 0.0, 0.0), (0.0, 0.0, 1.0, 0.0), (0.0, 0.0, 0.0, 1.0))
+        return cls(
+            along=np.stack([by_zone(one, behind, length) for one in units], axis=1),
+            outward=outward_share(across),
+            side=bearing.side,
+            normals=bearing.normals_saddle,
+            rounded=rounded(across),
+        )
+
+    def height(self, filling: Filling, *, on_left: bool) -> FloatArray:
+        """Return what a filling of one side adds (n,) [mm]."""
+        inner, outer = self.along @ np.array(filling.inner_mm), self.along @ np.array(filling.outer_mm)
+        mine = self.side == (1 if on_left else -1)
+        return np.where(mine, inner + (outer - inner) * self.outward, 0.0)
+
+    def wool(self, height: FloatArray) -> Field:
+        """Return what wool of a height (n,) float, saddle frame [mm], does."""
+        face = height * self.rounded
+        return Field(moves=face[:, None] * self.normals, firmer=FIRMER_PER_MM * height)
+
+    def shim(self, height: FloatArray) -> Field:
+        """Return what shims of a height (n,) float, saddle frame [mm], do: they lift and firm nothing."""
+        return Field(moves=height[:, None] * self.normals, firmer=np.zeros_like(height))
 
 
 def arch_field(saddle: SaddleModel) -> Field:
@@ -84,16 +111,3 @@ def arched(saddle: SaddleModel, wider_mm: float) -> SaddleModel:
     change = np.zeros((1, len(MODES)))
     change[0, MODES.index("arch_width_mm")] = wider_mm
     return perturbed(saddle, change)[0]
-
-
-def _height(bearing: BearingSurface, left: Filling, right: Filling) -> FloatArray:
-    length = bearing_length(bearing)
-    behind = front_x(bearing) - bearing.points_saddle[:, 0]
-    across = across_of(bearing)
-    out = np.zeros(len(behind))
-    for side, filling in ((1, left), (-1, right)):
-        if filling.is_nothing:
-            continue
-        mine = bearing.side == side
-        out[mine] = filling_height(filling, behind[mine], across[mine], length)
-    return out

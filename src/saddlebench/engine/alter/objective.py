@@ -4,17 +4,15 @@ The misfit is a sum of squares. A point that does not touch counts with the pres
 the stiffness with which it would begin to bear, so that a bridge is felt as well as a pressure point.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from saddlebench.engine.alter.apply import altered_problem
 from saddlebench.engine.alter.bounded import Priced
 from saddlebench.engine.alter.policy import Policy
 from saddlebench.engine.alter.slopes import STEPS, StateSlopes, pressed_of, slopes_of
 from saddlebench.engine.alter.target import Target, bigger_by_mm, hollows, smaller_is_left, target_of
-from saddlebench.engine.alter.variables import Variable, alteration_of, fields_of, variables_of
+from saddlebench.engine.alter.variables import Variable, fields_of, variables_of
 from saddlebench.engine.back.distance import closest_points_of
 from saddlebench.engine.errors import Undetermined
 from saddlebench.engine.fit.loads import HALT
@@ -24,7 +22,7 @@ from saddlebench.engine.fit.place import usual_place
 from saddlebench.engine.fit.problem import FitProblem
 from saddlebench.engine.fit.settle import states_of
 from saddlebench.engine.fit.steps import Reached, Rig, is_at_rest
-from saddlebench.engine.frames import FloatArray
+from saddlebench.engine.frames import FloatArray, read_only
 from saddlebench.engine.saddle.alterable import Alterable
 from saddlebench.engine.saddle.grid import resampled
 from saddlebench.engine.saddle.model import Family
@@ -61,6 +59,8 @@ class Aimed:
     target: Target
     price: FloatArray
     """(k,) float, saddle frame [1/mm]."""
+    states: tuple[Reached, ...]
+    """As it is."""
     probes: FloatArray
     """(m, 3) float, saddle frame [mm]: places of arch and roof that are to keep clear."""
     room_mm: FloatArray
@@ -121,6 +121,7 @@ def aimed_at(
         firmer=firmer,
         target=target_of(saddle.bearing, hollows(policy, bigger)),
         price=PRICE_PER_MM * policy.price_of_mm * np.array([one.price for one in variables]),
+        states=tuple(states),
         probes=clear,
         room_mm=room + ROOM_MARGIN_MM,
     )
@@ -128,8 +129,7 @@ def aimed_at(
 
 def lies(aimed: Aimed, x: FloatArray, near: Lies | None = None) -> Lies | Undetermined:
     """Settle the saddle with one choice of the variables (k,) float, saddle frame [mm]."""
-    fit = altered_problem(aimed.fit, alteration_of(aimed.variables, x))
-    rig, states = states_of(fit, near.states if near is not None else ())
+    rig, states = states_of(_moved(aimed, x), (near or aimed).states)
     if not all(is_at_rest(state) for state in states[:STEPS]):
         return Undetermined("so altered, the saddle does not come to rest with the rider up")
     pressed = pressed_of(rig, states[STEPS - 1])
@@ -149,6 +149,17 @@ def lies(aimed: Aimed, x: FloatArray, near: Lies | None = None) -> Lies | Undete
         residual=np.concatenate([uneven, balance, cramped]),
         even_kpa=even,
     )
+
+
+def _moved(aimed: Aimed, x: FloatArray) -> FitProblem:
+    """Return the fit with the fields' moves and firmness; areas and normals are renewed once, at the end."""
+    bearing = aimed.fit.saddle.bearing
+    moved = replace(
+        bearing,
+        points_saddle=read_only(bearing.points_saddle + np.einsum("nkb,k->nb", aimed.moves, x)),
+        firmness=read_only(bearing.firmness * np.exp(aimed.firmer @ x)),
+    )
+    return replace(aimed.fit, saddle=replace(aimed.fit.saddle, bearing=moved))
 
 
 def _clear(aimed: Aimed, rig: Rig, state: Reached) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -221,8 +232,3 @@ def quadratic(aimed: Aimed, held: Lies, slopes: FloatArray) -> Priced:
 def priced(aimed: Aimed, held: Lies) -> float:
     """Return the whole objective of a choice: misfit and price of what is moved."""
     return held.misfit + float(aimed.price @ np.abs(held.x)) + RIDGE * float(held.x @ held.x)
-
-
-def words_of(variables: Sequence[Variable]) -> tuple[str, ...]:
-    """Return the variables in words."""
-    return tuple(one.words() for one in variables)

@@ -384,7 +384,12 @@ class _Grip:
         return self.stiff[:, None, None] * self._held_stretch(places, held, grown)
 
     def turned_normals(self, places: FloatArray) -> FloatArray:
-        """Return what turning normals add to that, which the solver's tangent leaves out."""
+        """Return what turning normals add to that, (n, k, 3) [N], which the solver's tangent leaves out.
+
+        Parameters
+        ----------
+        places : (n, k, 3) float, back frame [mm]
+        """
         return self.stiff[:, None, None] * self._pulled(self._turned(places), None)
 
     def springs(self, places: FloatArray, held: _Held, grown: FloatArray) -> FloatArray:

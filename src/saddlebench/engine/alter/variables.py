@@ -8,7 +8,7 @@ import numpy as np
 
 from saddlebench.engine.alter.alteration import Alteration, Shim, ShimPlace
 from saddlebench.engine.alter.bounded import Ranges
-from saddlebench.engine.alter.fields import Field, arch_field, shim_field, wool_field
+from saddlebench.engine.alter.fields import Field, Shares, arch_field
 from saddlebench.engine.alter.policy import Aim, Policy
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.saddle.alterable import Alterable, ArchRange, FillRange, NotAlterable, Shims
@@ -65,17 +65,14 @@ class Variable:
         """The highest allowed value [mm]."""
         return self.ranges[-1][1]
 
-    def field(self, saddle: SaddleModel) -> Field:
+    def field(self, saddle: SaddleModel, shares: Shares) -> Field:
         """Return what 1 mm of it does."""
         if self.kind is Kind.ARCH:
             return arch_field(saddle)
-        made = shim_field if self.kind is Kind.SHIM else wool_field
-        one = self._filling(1.0 if self.kind is Kind.WOOL else self._pressed(1.0))
-        none = Filling()
-        return made(saddle, one, none) if self.on_left else made(saddle, none, one)
-
-    def _pressed(self, thickness_mm: float) -> float:
-        return self.shim(thickness_mm).pressed_mm
+        if self.kind is Kind.WOOL:
+            return shares.wool(shares.height(self._filling(1.0), on_left=self.on_left))
+        pressed = self.shim(1.0).pressed_mm
+        return shares.shim(shares.height(self._filling(pressed), on_left=self.on_left))
 
     def shim(self, thickness_mm: float) -> Shim:
         """Return the shim of a thickness."""
@@ -230,5 +227,6 @@ def fields_of(variables: Sequence[Variable], saddle: SaddleModel) -> tuple[Float
     n = len(saddle.bearing.area_mm2)
     if not variables:
         return np.zeros((n, 0, 3)), np.zeros((n, 0))
-    fields = [variable.field(saddle) for variable in variables]
+    shares = Shares.of(saddle.bearing)
+    fields = [variable.field(saddle, shares) for variable in variables]
     return np.stack([one.moves for one in fields], axis=1), np.stack([one.firmer for one in fields], axis=1)

@@ -68,7 +68,12 @@ def filling_height(
     filling: Filling, behind_mm: FloatArray, across: FloatArray, length_mm: float
 ) -> FloatArray:
     """Return what a filling adds (n,) [mm]; `across` (n,) runs from 0 at the inner edge to 1 at the outer."""
-    outward = smooth_step(2.0 * across - 0.5)
+    outward = outward_share(across)
     inner = by_zone(filling.inner_mm, behind_mm, length_mm)
     outer = by_zone(filling.outer_mm, behind_mm, length_mm)
     return inner + (outer - inner) * outward
+
+
+def outward_share(across: FloatArray) -> FloatArray:
+    """Return the outer half's share (n,) [1] at places `across` (n,) float, saddle frame [1]."""
+    return smooth_step(2.0 * across - 0.5)
