@@ -13,6 +13,7 @@ from django.db import transaction
 from practice_cast import PASSWORD, Cast, key
 from practice_invented import BACK, SADDLE, STUDY, Invented, invented_yard
 
+from saddlebench.exchange.limits import limit_groups
 from saddlebench.practice import crossing, queries, services
 from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Action, Purpose, Role, Subject
@@ -83,6 +84,7 @@ class World:
     home: Path
     capture: Capture
     instrument: Instrument
+    tried: uuids.UUID
 
 
 @pytest.fixture
@@ -105,6 +107,7 @@ def world(cast: Cast, home: Path) -> World:
         home=home,
         capture=services.start_capture(cast.owner, invented.horse.uuid, COMB, measured_on=date(2026, 3, 1)),
         instrument=services.describe_instrument(cast.owner, "Invented comb", COMB),
+        tried=services.try_saddle(cast.owner, invented.visit.uuid, invented.saddle.uuid).uuid,
     )
 
 
@@ -164,6 +167,28 @@ WRITES: dict[str, tuple[Action, Callable[[Actor | None, World], Any], bool]] = {
         Action.ENTER_VISIT,
         lambda a, w: services.start_visit(a, on=_DAY, purpose=Purpose.TRIAL, horse=w.invented.horse.uuid),
         True,
+    ),
+    "take_saddle_off": (
+        Action.ENTER_VISIT,
+        lambda a, w: services.take_saddle_off(a, w.tried),
+        True,
+    ),
+    "keep_saddle_draft": (
+        Action.RECORD_SADDLE,
+        lambda a, w: services.keep_saddle_draft(
+            a, w.invented.saddle.uuid, "panelled", {"tree.width": "270"}, seen=0
+        ),
+        True,
+    ),
+    "leave_saddle_draft": (
+        Action.RECORD_SADDLE,
+        lambda a, w: services.leave_saddle_draft(a, w.invented.saddle.uuid),
+        False,
+    ),
+    "set_own_limit": (
+        Action.MANAGE_PRACTICE,
+        lambda a, w: services.set_own_limit(a, limit_groups()[0].slug, None),
+        False,
     ),
     "try_saddle": (
         Action.ENTER_VISIT,
@@ -300,8 +325,8 @@ WRITES: dict[str, tuple[Action, Callable[[Actor | None, World], Any], bool]] = {
         False,
     ),
 }
-# Finishing a capture records a back, which is a deed of its own.
-ROWS = {"finish_capture": 2}
+# Finishing a capture records a back, which is a deed of its own; numbers that are not recorded yet are none.
+ROWS = {"finish_capture": 2, "keep_saddle_draft": 0, "leave_saddle_draft": 0}
 READS: dict[str, tuple[Action, Callable[[Actor | None, World], Any], bool]] = {
     "find_horses": (Action.SEE_HORSES, lambda a, w: queries.find_horses(a), False),
     "horse_page": (Action.SEE_HORSES, lambda a, w: queries.horse_page(a, w.invented.horse.uuid), True),
@@ -338,6 +363,14 @@ READS: dict[str, tuple[Action, Callable[[Actor | None, World], Any], bool]] = {
     "saddle_document": (
         Action.SEE_SADDLES,
         lambda a, w: queries.saddle_document(a, w.invented.saddle.uuid),
+        True,
+    ),
+    "own_limits": (Action.SEE_HORSES, lambda a, w: queries.own_limits(a), False),
+    "limits_page": (Action.SEE_HORSES, lambda a, w: queries.limits_page(a), False),
+    "limit_page": (Action.SEE_HORSES, lambda a, w: queries.limit_page(a, limit_groups()[0].slug), False),
+    "saddle_drafts": (
+        Action.RECORD_SADDLE,
+        lambda a, w: queries.saddle_drafts(a, w.invented.saddle.uuid),
         True,
     ),
     "study_use": (Action.SEE_HORSES, lambda a, w: queries.study_use(a, w.study.uuid), True),

@@ -87,7 +87,16 @@ def amount(value: float, unit: Unit) -> str:
     rounded = round(value, unit.digits)
     # −0 after rounding is still nothing.
     shown = f"{rounded + 0.0:.{unit.digits}f}".replace("-", "\u2212")
+    return _with_unit(shown, unit)
+
+
+def _with_unit(shown: str, unit: Unit) -> str:
     return f"{shown}{unit.symbol}" if unit.symbol in ("°", "%") else f"{shown}{NO_BREAK}{unit.symbol}"
+
+
+def _level(value: float, unit: Unit) -> str:
+    """Return a limit's end as it was set: unlike a measured number it is exact."""
+    return _with_unit(f"{value + 0.0:.10g}".replace("-", "\u2212"), unit)
 
 
 def number_of(measure: Measure | NotMeasured | Undetermined) -> str:
@@ -124,20 +133,20 @@ def limits_of(held: Held) -> str:
 def _range(ends: tuple[float, float], unit: Unit) -> str:
     low, high = ends
     if low == -inf:
-        return f"up to {amount(high, unit)}"
+        return f"up to {_level(high, unit)}"
     if high == inf:
-        return f"from {amount(low, unit)}"
+        return f"from {_level(low, unit)}"
     if low == -high:
-        return f"within ±{amount(high, unit)}"
-    return f"{amount(low, unit)} to {amount(high, unit)}"
+        return f"within ±{_level(high, unit)}"
+    return f"{_level(low, unit)} to {_level(high, unit)}"
 
 
 def _outside(levels: Levels, unit: Unit) -> str:
     low, high = levels.borderline
     if low == -high:
-        return f"beyond ±{amount(high, unit)}"
-    words = [f"below {amount(low, unit)}"] if low > -inf else []
-    words += [f"above {amount(high, unit)}"] if high < inf else []
+        return f"beyond ±{_level(high, unit)}"
+    words = [f"below {_level(low, unit)}"] if low > -inf else []
+    words += [f"above {_level(high, unit)}"] if high < inf else []
     return " or ".join(words)
 
 

@@ -2,9 +2,11 @@
 
 from saddlebench.practice.models.accounts import Membership, Practice, User
 from saddlebench.practice.models.captures import Capture, Instrument
+from saddlebench.practice.models.drafts import SaddleDraft
 from saddlebench.practice.models.entries import AuditRow, Entry, ErasureReceipt, OpenErasure
 from saddlebench.practice.models.horses import Client, Horse, Saddle, Yard
 from saddlebench.practice.models.jobs import Job
+from saddlebench.practice.models.limits import OwnLimit
 from saddlebench.practice.models.opinions import Opinion
 from saddlebench.practice.models.records import Back, BackVersion, SaddleVersion, Study, StudyVersion
 from saddlebench.practice.models.tokens import Token
@@ -26,10 +28,12 @@ __all__ = [
     "Membership",
     "OpenErasure",
     "Opinion",
+    "OwnLimit",
     "Photo",
     "Practice",
     "Recheck",
     "Saddle",
+    "SaddleDraft",
     "SaddleVersion",
     "Study",
     "StudyVersion",

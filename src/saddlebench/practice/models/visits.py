@@ -48,6 +48,8 @@ class VisitSaddle(models.Model):
     saddle = models.ForeignKey(Saddle, on_delete=models.PROTECT, related_name="tried_at")
     order = models.PositiveSmallIntegerField()
     revision = models.PositiveIntegerField(default=0)
+    taken_off_at = models.DateTimeField(null=True)
+    """When it was taken off the visit: what was entered about it stays, and it can be put back."""
 
     class Meta:
         """A saddle is tried once a visit."""

@@ -13,8 +13,10 @@ from saddlebench.practice.queries.captures import (
     unfinished_captures,
 )
 from saddlebench.practice.queries.diary import Diary, DiaryEntry, diary
+from saddlebench.practice.queries.drafts import DraftShown, saddle_drafts
 from saddlebench.practice.queries.entries import EntryRow, entries_of
 from saddlebench.practice.queries.horses import HorseList, HorsePage, HorseRow, find_horses, horse_page
+from saddlebench.practice.queries.limits import LimitChange, LimitShown, limit_page, limits_page, own_limits
 from saddlebench.practice.queries.people import ClientList, ClientPage, client_page, find_clients, members
 from saddlebench.practice.queries.saddles import SaddleList, SaddlePage, find_saddles, saddle_page
 from saddlebench.practice.queries.timeline import Event, Timeline, timeline
@@ -38,12 +40,15 @@ __all__ = [
     "Diary",
     "DiaryEntry",
     "Difference",
+    "DraftShown",
     "EntryRow",
     "Event",
     "HorseList",
     "HorsePage",
     "HorseRow",
     "InstrumentRow",
+    "LimitChange",
+    "LimitShown",
     "SaddleList",
     "SaddlePage",
     "StudyUse",
@@ -61,9 +66,13 @@ __all__ = [
     "find_saddles",
     "horse_page",
     "instrument_page",
+    "limit_page",
+    "limits_page",
     "members",
     "own_instruments",
+    "own_limits",
     "saddle_document",
+    "saddle_drafts",
     "saddle_page",
     "study_use",
     "timeline",

@@ -3,8 +3,10 @@
 import uuid as uuids
 from dataclasses import dataclass
 
+from django.db.models import QuerySet
+
 from saddlebench.practice.enums import Action
-from saddlebench.practice.models import Back, Recheck, Saddle, SaddleVersion, Study, Visit
+from saddlebench.practice.models import Back, Recheck, Saddle, SaddleVersion, Study, Visit, VisitSaddle
 from saddlebench.practice.queries.horses import Linked
 from saddlebench.practice.rules import Actor, may, require
 from saddlebench.practice.services.deeds import NotFoundError
@@ -71,14 +73,18 @@ def _due(row: Recheck) -> Linked:
 def _own_saddles(visit: Visit) -> tuple[Linked, ...]:
     if visit.horse is None:
         return ()
-    rows = Saddle.objects.standing().filter(horses=visit.horse).exclude(tried_at__visit=visit)
+    rows = Saddle.objects.standing().filter(horses=visit.horse).exclude(tried_at__in=_standing(visit))
     return tuple(
         Linked(uuid=row.uuid, label=row.label, detail=row.family) for row in rows.order_by("label")[:_MOST]
     )
 
 
+def _standing(visit: Visit) -> "QuerySet[VisitSaddle]":
+    return VisitSaddle.objects.filter(visit=visit, taken_off_at=None)
+
+
 def _measured(visit: Visit) -> frozenset[uuids.UUID]:
-    versions = SaddleVersion.objects.filter(saddle__tried_at__visit=visit)
+    versions = SaddleVersion.objects.filter(saddle__tried_at__in=_standing(visit))
     return frozenset(versions.values_list("saddle__uuid", flat=True))
 
 

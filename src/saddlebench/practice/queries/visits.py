@@ -97,7 +97,7 @@ def visit_page(actor: Actor | None, uuid: uuids.UUID) -> VisitPage:
     visit = visits.select_related("horse").first()
     if visit is None:
         raise NotFoundError("visit", uuid)
-    tried = list(visit.tried.select_related("saddle").order_by("order"))
+    tried = list(visit.tried.filter(taken_off_at=None).select_related("saddle").order_by("order"))
     answers = list(Answer.objects.filter(visit=visit).select_related("entered_by"))
     subjects = [visit.uuid, *(one.uuid for one in tried)]
     held = Entry.objects.filter(subject_uuid__in=subjects, outcome=Outcome.HELD.value)

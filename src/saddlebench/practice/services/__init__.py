@@ -19,8 +19,10 @@ from saddlebench.practice.services.captures import (
 )
 from saddlebench.practice.services.checking import CannotBeJudgedError, Rerun, compute_check, rerun_check
 from saddlebench.practice.services.deeds import NotFoundError, SameMomentError
+from saddlebench.practice.services.drafts import keep_saddle_draft, leave_saddle_draft
 from saddlebench.practice.services.entering import Entered, EntryResult, OtherValue, enter
 from saddlebench.practice.services.erasing import Erasure, erase_person
+from saddlebench.practice.services.limits import set_own_limit
 from saddlebench.practice.services.photos import PhotoFacts, attach_photo
 from saddlebench.practice.services.records import (
     Recorded,
@@ -47,6 +49,7 @@ from saddlebench.practice.services.visits import (
     set_recheck,
     start_visit,
     stops_of,
+    take_saddle_off,
     try_saddle,
 )
 from saddlebench.practice.services.withdrawing import put_back, withdraw
@@ -82,6 +85,8 @@ __all__ = [
     "found_practice",
     "give_advice",
     "is_first_start",
+    "keep_saddle_draft",
+    "leave_saddle_draft",
     "move_to_stock",
     "put_back",
     "record_back",
@@ -90,6 +95,7 @@ __all__ = [
     "record_study",
     "rerun_check",
     "sell_from_stock",
+    "set_own_limit",
     "set_recheck",
     "start_capture",
     "start_visit",
@@ -98,6 +104,7 @@ __all__ = [
     "take_on_horse",
     "take_on_saddle",
     "take_on_yard",
+    "take_saddle_off",
     "take_up_again",
     "try_saddle",
     "use_saddle_on",

@@ -31,6 +31,7 @@ from saddlebench.practice.models import (
     Photo,
     Recheck,
     Saddle,
+    SaddleDraft,
     SaddleVersion,
     Study,
     StudyVersion,
@@ -193,6 +194,8 @@ class _Erasing:
         for model, names in _WORDS.items():
             for row in model._default_manager.filter(practice_id=practice_id).exclude(pk=self._own_pk(model)):  # noqa: SLF001
                 self._scrub_columns(row, names)
+        drafts = SaddleDraft.objects.filter(practice_id=practice_id)
+        self._delete(drafts.filter(pk__in=[one.pk for one in drafts if self._names(one.texts)]))
         self.counts["documents rewritten"] += scrub_documents(practice_id, self.person)
 
     def _own_pk(self, model: type[models.Model]) -> int:

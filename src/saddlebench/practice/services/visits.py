@@ -20,7 +20,7 @@ from saddlebench.practice.models import (
     Yard,
 )
 from saddlebench.practice.rules import Actor, require
-from saddlebench.practice.services.deeds import deed, own
+from saddlebench.practice.services.deeds import NotFoundError, deed, own
 from saddlebench.practice.stops import Stops, all_stops
 
 _LONGEST_ADVICE = 10_000
@@ -101,6 +101,28 @@ def try_saddle(actor: Actor | None, visit_uuid: uuids.UUID, saddle_uuid: uuids.U
         saddle = own(Saddle, allowed, saddle_uuid)
         order = visit.tried.count() + 1
         tried, _ = VisitSaddle.objects.get_or_create(visit=visit, saddle=saddle, defaults={"order": order})
+        if tried.taken_off_at is not None:
+            tried.taken_off_at = None
+            tried.save(update_fields=["taken_off_at"])
+        return tried
+
+
+def take_saddle_off(actor: Actor | None, tried_uuid: uuids.UUID) -> VisitSaddle:
+    """Take a saddle off a visit; what was entered about it stays, and trying it again brings it back.
+
+    Raises
+    ------
+    NotFoundError
+        If the practice has no such saddle at a visit, or it is off already.
+    """
+    allowed = require(actor, Action.ENTER_VISIT)
+    with deed(actor, Action.ENTER_VISIT, "take_saddle_off", Subject.VISIT_SADDLE, tried_uuid) as done:
+        tried = VisitSaddle.objects.filter(uuid=tried_uuid, taken_off_at=None).select_related("visit").first()
+        if tried is None:
+            raise NotFoundError("saddle at a visit", tried_uuid)
+        own(Visit, allowed, tried.visit.uuid, locked=True)
+        tried.taken_off_at = done.audit.made_at
+        tried.save(update_fields=["taken_off_at"])
         return tried
 
 
@@ -143,7 +165,8 @@ def give_advice(
 
 def stops_of(visit: Visit, saddle: Saddle | None = None) -> Stops:
     """Return what stops a visit, said or following from its answers; of one saddle too, if it was tried."""
-    tried = VisitSaddle.objects.filter(visit=visit, saddle=saddle).first() if saddle else None
+    there = VisitSaddle.objects.filter(visit=visit, saddle=saddle, taken_off_at=None)
+    tried = there.first() if saddle else None
     answers = Answer.objects.filter(visit=visit)
     about_visit = {a.field: a.value for a in answers if a.subject_uuid == visit.uuid}
     about_saddle = {a.field: a.value for a in answers if tried and a.subject_uuid == tried.uuid}

@@ -3,6 +3,7 @@
 import uuid as uuids
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from django.core.files.uploadedfile import UploadedFile
@@ -17,6 +18,7 @@ from saddlebench.exchange.records import SaddleDocument, as_json, parse_document
 from saddlebench.practice import queries, services
 from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Action, Family
+from saddlebench.practice.queries import DraftShown
 from saddlebench.practice.queries.saddles import SaddlePage
 from saddlebench.web.base.access import DEED, FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import whole_of
@@ -99,7 +101,22 @@ def measure(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         except InputProblemsError as error:
             return _form(request, page, named, texts, before, error.problems)
         return _recorded(request, uuid, record)
-    return _form(request, page, named, texts_of_record(before) if before else {}, before, ())
+    recorded = texts_of_record(before) if before else {}
+    drafts = queries.saddle_drafts(request.actor, uuid)
+    taken = next((one for one in drafts if str(one.by_uuid) == request.GET.get("draft", "")), None)
+    mine = next((one for one in drafts if one.is_mine), None)
+    chosen = taken or mine
+    if chosen is None or chosen.family != named.family:
+        return _form(request, page, named, recorded, before, (), drafts=drafts)
+    return _form(request, page, named, chosen.texts, before, (), drafts=drafts, draft=chosen)
+
+
+@signed_in(Action.RECORD_SADDLE, DEED)
+def leave_draft(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Let the numbers that were typed and not recorded go."""
+    services.leave_saddle_draft(request.actor, uuid)
+    say(request, "The numbers that were not recorded are gone.")
+    return HttpResponseRedirect(reverse("capture:measure_saddle", args=[uuid]))
 
 
 def _table(request: PageRequest) -> bytes | None:
@@ -120,6 +137,7 @@ def _recorded(request: PageRequest, uuid: uuids.UUID, record: SaddleRecord) -> H
         why=request.POST.get("why", ""),
         seen=whole_of(request.POST.get("seen", "")),
     )
+    services.leave_saddle_draft(request.actor, uuid)
     beside = "" if recorded.is_current else " Somebody else recorded another meanwhile: choose between them."
     say(request, f"{record.label}: recorded as version {recorded.version.number}.{beside}")
     return HttpResponseRedirect(reverse("capture:measured_saddle", args=[uuid]))
@@ -132,6 +150,9 @@ def _form(
     texts: Mapping[str, str],
     before: SaddleRecord | None,
     problems: tuple[Problem, ...],
+    *,
+    drafts: tuple[DraftShown, ...] = (),
+    draft: DraftShown | None = None,
 ) -> HttpResponse:
     wrong = {one.where.field: f"{one.what[:1].upper()}{one.what[1:]}. {one.cure}" for one in problems}
     main, more = (_numbers(fields[named.family], texts, wrong) for fields in (MAIN, MORE))
@@ -166,6 +187,9 @@ def _form(
         arches=ARCHES,
         materials=PAD_MATERIALS,
         cuts=[one.value for one in PadCut],
+        draft=draft,
+        other_drafts=[one for one in drafts if one is not draft and one.family == named.family],
+        seen=draft.seen if draft else page.current_number or 0,
         status=422 if problems else 200,
     )
 
@@ -184,14 +208,26 @@ def preview(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Draw the saddle as the form's numbers make it now."""
     page = queries.saddle_page(request.actor, uuid)
     named = _named(page, request.POST.get("family", ""))
+    texts = _typed(request, named.family)
+    kept = _keep_draft(request, page, named, texts)
     try:
-        record = record_of_form(named, _typed(request, named.family))
+        record = record_of_form(named, texts)
     except InputProblemsError as error:
         words = {one.path: one.words for one in (*MAIN[named.family], *MORE[named.family])}
         first = error.problems[0]
         why = f"{words.get(first.where.field, first.where.field)}: {first.what}"
-        return show(request, "capture/saddle_part.html", "", drawn="", why=why)
-    return show(request, "capture/saddle_part.html", "", **_shown(record))
+        return show(request, "capture/saddle_part.html", "", drawn="", why=why, kept=kept)
+    return show(request, "capture/saddle_part.html", "", **_shown(record), kept=kept)
+
+
+def _keep_draft(
+    request: PageRequest, page: SaddlePage, named: Named, texts: Mapping[str, str]
+) -> datetime | None:
+    """Keep what is typed, once somebody typed; return when it was kept."""
+    if request.POST.get("typed") != "1":
+        return None
+    seen = whole_of(request.POST.get("seen", ""))
+    return services.keep_saddle_draft(request.actor, page.uuid, named.family, texts, seen=seen).saved_at
 
 
 def _shown(record: SaddleRecord) -> dict[str, Any]:

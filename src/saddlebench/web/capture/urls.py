@@ -23,6 +23,7 @@ urlpatterns = [
     path("instruments/shipped/<slug:name>/", instruments.shipped, name="shipped"),
     path("instruments/<uuid:uuid>/", instruments.instrument, name="instrument"),
     path("saddles/<uuid:uuid>/measure/", saddles.measure, name="measure_saddle"),
+    path("saddles/<uuid:uuid>/measure/leave/", saddles.leave_draft, name="leave_saddle_draft"),
     path("saddles/<uuid:uuid>/measure/picture/", saddles.preview, name="saddle_preview"),
     path("saddles/<uuid:uuid>/measured/", saddles.measured_saddle, name="measured_saddle"),
 ]

@@ -2,11 +2,15 @@
 
 from django.urls import path
 
-from saddlebench.web.study import running, trying, views
+from saddlebench.web.study import limits, running, trying, views
 
 urlpatterns = [
     path("horses/<uuid:uuid>/check/", running.new, name="new"),
     path("checks/<uuid:uuid>/first-look.svg", running.first_look, name="first_look"),
+    path("checks/limits/", limits.limits, name="limits"),
+    path("checks/limits/practice-limits.toml", limits.limits_file, name="limits_file"),
+    path("checks/limits/<slug:slug>/", limits.limit, name="limit"),
+    path("checks/limits/<slug:slug>/default/", limits.default_limit, name="default_limit"),
     path("checks/agreement/", views.agreement, name="agreement"),
     path("checks/<uuid:uuid>/", views.study, name="study"),
     path("checks/<uuid:uuid>/beside/", views.side_by_side, name="beside"),

@@ -10,7 +10,7 @@ from saddlebench.practice import queries
 from saddlebench.practice.catalogue import VISIT_SADDLE_FIELDS
 from saddlebench.practice.enums import Action, Family, Outcome, Subject
 from saddlebench.practice.queries.visits import TriedSaddle, VisitPage
-from saddlebench.practice.services import enter, take_on_saddle, try_saddle, use_saddle_on
+from saddlebench.practice.services import enter, take_on_saddle, take_saddle_off, try_saddle, use_saddle_on
 from saddlebench.web.base.access import DEED, FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of, typed_texts
 from saddlebench.web.base.render import show
@@ -34,6 +34,24 @@ def add(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     tried = try_saddle(request.actor, uuid, saddle)
     say(request, f"{tried.saddle.label} is at this visit.")
     return HttpResponseRedirect(reverse("visit:saddle", args=[uuid, tried.uuid, SADDLE_PARTS[0].name]))
+
+
+@signed_in(Action.ENTER_VISIT, DEED)
+def take_off(request: PageRequest, uuid: uuids.UUID, tried: uuids.UUID) -> HttpResponse:
+    """Take a saddle off the visit; what was entered about it stays, and comes back with it."""
+    one = _tried(queries.visit_page(request.actor, uuid), tried)
+    take_saddle_off(request.actor, tried)
+    undo = reverse("visit:put_saddle_back", args=[uuid, one.saddle.uuid])
+    say(request, f"{one.saddle.label} is off this visit.", undo=undo)
+    return HttpResponseRedirect(reverse("visit:step", args=[uuid, "saddles"]))
+
+
+@signed_in(Action.ENTER_VISIT, DEED)
+def put_back(request: PageRequest, uuid: uuids.UUID, saddle: uuids.UUID) -> HttpResponse:
+    """Put a saddle that was taken off back to the visit, with everything that was entered about it."""
+    tried = try_saddle(request.actor, uuid, saddle)
+    say(request, f"{tried.saddle.label} is at this visit again.")
+    return HttpResponseRedirect(reverse("visit:step", args=[uuid, "saddles"]))
 
 
 def _taken_on(request: PageRequest, page: VisitPage) -> uuids.UUID:

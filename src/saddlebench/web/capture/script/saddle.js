@@ -1,4 +1,4 @@
-// The number being entered stands out on the drawing that explains it.
+// The number being entered stands out on the drawing that explains it; what is typed is kept on the server.
 const form = document.querySelector("[data-saddle]");
 
 function mark(event) {
@@ -7,6 +7,10 @@ function mark(event) {
 }
 
 if (form) {
+  // From the first key on, what stands in the form is kept on the server with every field that is left.
+  form.addEventListener("input", () => {
+    form.elements.namedItem("typed").value = "1";
+  });
   form.addEventListener("focusin", mark);
   for (const dim of form.querySelectorAll(".dim")) {
     dim.addEventListener("click", () => form.querySelector(`[data-shown-by="${dim.dataset.shows}"]`)?.focus());

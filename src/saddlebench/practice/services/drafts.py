@@ -1,0 +1,62 @@
+"""Keeping what somebody typed of a saddle's measures, to be taken up on another device."""
+
+import uuid as uuids
+from collections.abc import Mapping
+
+from django.db import transaction
+from django.utils import timezone
+
+from saddlebench.engine.errors import input_problem
+from saddlebench.practice.enums import Action
+from saddlebench.practice.models import Saddle, SaddleDraft
+from saddlebench.practice.rules import Actor, require
+from saddlebench.practice.services.deeds import own
+
+_LONGEST = 20_000
+_MOST_FIELDS = 200
+
+
+def keep_saddle_draft(
+    actor: Actor | None, saddle_uuid: uuids.UUID, family: str, texts: Mapping[str, str], *, seen: int
+) -> SaddleDraft:
+    """Keep the actor's unrecorded numbers of a saddle; nobody else's are touched.
+
+    Parameters
+    ----------
+    texts : mapping
+        What stands in each field, as typed.
+    seen : int
+        The number of the version that the form began from.
+
+    Raises
+    ------
+    InputProblemsError
+        If it is more than a form can hold.
+    NotFoundError
+        If the practice has no such saddle.
+    """
+    allowed = require(actor, Action.RECORD_SADDLE)
+    if len(texts) > _MOST_FIELDS or sum(len(text) for text in texts.values()) > _LONGEST:
+        raise input_problem("these are more words than a form of numbers holds", "Shorten the notes.")
+    saddle = own(Saddle, allowed, saddle_uuid)
+    with transaction.atomic():
+        draft, _ = SaddleDraft.objects.update_or_create(
+            saddle=saddle,
+            made_by_id=allowed.user_id,
+            defaults={
+                "practice_id": allowed.practice_id,
+                "saved_at": timezone.now(),
+                "family": family[:24],
+                "seen": seen,
+                "texts": dict(texts),
+            },
+        )
+    return draft
+
+
+def leave_saddle_draft(actor: Actor | None, saddle_uuid: uuids.UUID) -> None:
+    """Let the actor's unrecorded numbers of a saddle go: they were recorded, or are not wanted."""
+    allowed = require(actor, Action.RECORD_SADDLE)
+    SaddleDraft.objects.filter(
+        practice_id=allowed.practice_id, saddle__uuid=saddle_uuid, made_by_id=allowed.user_id
+    ).delete()
