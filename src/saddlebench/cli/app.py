@@ -6,6 +6,7 @@ import typer
 
 from saddlebench import __version__
 from saddlebench.cli import back, doctor, instruments, keep, saddle, schemas, show
+from saddlebench.cli.change import change
 from saddlebench.cli.demo import demo
 from saddlebench.cli.draw import draw, report
 from saddlebench.cli.fit import fit
@@ -43,6 +44,7 @@ app = typer.Typer(no_args_is_help=True, help=HELP, rich_markup_mode=None, pretty
 app.add_typer(back.app, name="back")
 app.add_typer(saddle.app, name="saddle")
 app.command("fit")(fit)
+app.command("change")(change)
 app.command("show")(show.show)
 app.command("draw")(draw)
 app.command("report")(report)

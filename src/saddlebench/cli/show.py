@@ -23,9 +23,11 @@ def show(
     with guarded("show", as_json=as_json):
         from saddlebench.exchange.records import (
             BackDocument,
+            ChangeDocument,
             SaddleDocument,
             kind_of,
             read_back,
+            read_change,
             read_saddle,
             read_study,
         )
@@ -44,6 +46,15 @@ def show(
                 print_json("show", result=summary(held))
             else:
                 print_saddle(held)
+        elif kind is ChangeDocument:
+            from saddlebench.cli.change import tell_change
+            from saddlebench.exchange.change_json import change_as_json
+
+            study = read_change(record)
+            if as_json:
+                print_json("show", result=change_as_json(study))
+            else:
+                tell_change(study)
         else:
             from saddlebench.cli.fit import tell_study
 

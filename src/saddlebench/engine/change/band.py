@@ -39,8 +39,6 @@ class Difference:
     """(n_s, n_phi) float, back frame, the change [mm]."""
     earlier_mm: FloatArray
     """(n_s, n_phi) float, back frame, the earlier surface [mm]."""
-    later_mm: FloatArray
-    """(n_s, n_phi) float, back frame, the later surface by its own readings, laid on the earlier one [mm]."""
     to_normal: FloatArray
     """(n_s, n_phi) float, back frame, depth along the normal of 1 mm of radius [1]."""
     common: NDArray[np.bool_]
@@ -97,20 +95,16 @@ def _kernels(together: Together, belief: ChangeBelief) -> tuple[FloatArray, Floa
 def difference_of(laid: LaidTogether, settings: ChangeSettings) -> Difference:
     """Return later less earlier on the common grid."""
     together, grid = laid.together, laid.together.grid
-    n, trend = together.n_earlier, together.earlier.field.trend.mean_mm
-    off = laid.taken_off(together.residual_mm[:, None])
-    earlier = trend + together.earlier.field.correction(off[:n])[0]
-    later = trend + together.later.field.correction(off[n:])[0]
-    both = 0.5 * (earlier + later)
-    slope_s = np.gradient(both, grid.ds_mm, axis=0)
-    slope_phi = np.gradient(both, grid.dphi, axis=1) / both
+    field = together.earlier.field
+    earlier = field.estimate(field.data.radius_mm[:, None])[0]
+    slope_s = np.gradient(earlier, grid.ds_mm, axis=0)
+    slope_phi = np.gradient(earlier, grid.dphi, axis=1) / earlier
     place = grid.s_mm[:, None], grid.phi[None, :]
     bare = Difference(
         laid=laid,
         belief=settings.belief,
-        radius_mm=later - earlier,
+        radius_mm=np.zeros_like(earlier),
         earlier_mm=earlier,
-        later_mm=later,
         to_normal=1.0 / np.sqrt(1.0 + slope_s**2 + slope_phi**2),
         common=together.earlier.support.contains(*place) & together.later.support.contains(*place),
     )

@@ -8,8 +8,8 @@ simulation, so that looking in hundreds of places costs no false alarm.
 References
 ----------
 Aitken, On least squares and linear combinations of observations, Proc. R. Soc. Edinb. 55 (1936) 42–48;
-Kulldorff, A spatial scan statistic, Commun. Stat. Theory Methods 26 (1997) 1481–1496 (the maximum over windows,
-its distribution by simulation).
+Kulldorff, A spatial scan statistic, Commun. Stat. Theory Methods 26 (1997) 1481–1496 (the maximum over
+windows, its distribution by simulation).
 """
 
 from dataclasses import dataclass
@@ -28,6 +28,8 @@ EDGE = 0.3
 """A disc's depth falls from full to nothing between 1 − EDGE and 1 + EDGE of its radius: half at its rim."""
 LEAST_SEEN = 2.0
 """A disc that the later record sees with less than this sum of squared readings is not tried."""
+OVERLAP = 0.7
+"""Patches whose middles lie nearer than this share of both radii are one patch."""
 FOUND = 1.6449
 """A change is found in 95 of 100 cases when it stands so many deviations beyond the threshold."""
 
@@ -151,16 +153,19 @@ def scan_discs(
     strongest = float(np.abs(scores).max())
     patches: list[Patch] = []
     basis = np.zeros((len(rest), 0))
+    taken = np.zeros(len(sd), dtype=bool)
     while len(patches) < settings.most_patches:
         # What is left of every disc beside those already taken; a disc that is nearly one of them is done.
         left = units - basis @ (basis.T @ units)
         length = np.linalg.norm(left, axis=0)
-        free = length > 0.6
+        free = (length > 0.6) & ~taken
         scores = np.where(free, (left.T @ rest) / np.where(free, length, 1.0), 0.0)
         best = int(np.argmax(np.abs(scores)))
         if abs(scores[best]) <= threshold:
             break
         patches.append(_patch(discs, best, float(scores[best]), float(sd[best] / length[best])))
+        apart = np.linalg.norm(discs.centre_back - discs.centre_back[best], axis=1)
+        taken |= apart < 0.5 * (discs.diameter_mm[best] + discs.diameter_mm) * OVERLAP
         basis = np.column_stack([basis, left[:, best] / length[best]])
         rest = rest - basis[:, -1] * (basis[:, -1] @ rest)
     scan = DiscScan(

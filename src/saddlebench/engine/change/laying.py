@@ -39,10 +39,6 @@ class LaidTogether:
     """(n, n) float, lower Cholesky factor of the readings' covariance if the back did change [mm]."""
     coat: CoatOffset
 
-    def taken_off(self, residuals_mm: FloatArray) -> FloatArray:
-        """Return residuals (n, k) of the readings less what they say of the laying errors [mm]."""
-        return residuals_mm - self.together.laid_gain @ (self.weights @ residuals_mm)
-
     @property
     def registration(self) -> Registration:
         """How far the later record was moved, and how sure that is."""

@@ -111,7 +111,7 @@ class ChangeMap:
     earlier_mm: FloatArray
     """(n_s, n_phi) float, back frame, the earlier surface's radius [mm]."""
     later_mm: FloatArray
-    """(n_s, n_phi) float, back frame, the later surface's radius, laid on the earlier one [mm]."""
+    """(n_s, n_phi) float, back frame, that radius with the change [mm]."""
     told_mm: FloatArray
     """(n_s, n_phi) float, back frame, the least change over a disc of 100 mm that would be told in 95 of 100
     cases [mm]; not finite where none would."""
@@ -127,9 +127,9 @@ class ChangeMap:
 class RegionVolume:
     """Volume gained (or lost) in one region of one side."""
 
-    along: Along | None
+    along: Along | None = None
     """None: all that lies under the saddle, from the shoulder mark to the last rib."""
-    across: Across | None
+    across: Across | None = None
     side: str
     """“left”, “right”, or “both”."""
     volume: Estimate | NotMeasured

@@ -50,9 +50,16 @@ Progress = Callable[[int, int, str], None]
 BEYOND_CHANCE = (
     "A map that shows a patch means it: an unchanged back would show one in at most one case of twenty."
 )
+SCREENING = (
+    "This is a screening aid, not a diagnosis.",
+    "Pain, lameness, wounds or a sudden change: the veterinary surgeon comes first.",
+    "A ridden assessment by a qualified fitter completes it.",
+    "Local law and professional codes come before anything said here.",
+)
 NOT_WHY = (
     "What changed is measured; why it changed is for the vet, the trainer and the fitter who see the horse."
 )
+NEAR_MM = 25.0
 STEP_READINGS, STEP_SIMULATIONS = 150, 600
 
 
@@ -113,7 +120,7 @@ def study_change(
         steps=tuple(steps),
         engine_version=__version__,
         seed=settings.seed,
-        cautions=(BEYOND_CHANCE, NOT_WHY),
+        cautions=(BEYOND_CHANCE, NOT_WHY, *SCREENING),
     )
 
 
@@ -217,13 +224,13 @@ def _map(difference: Difference, scanned: Scanned, settings: ChangeSettings) -> 
         sd_mm=band.sd_mm * difference.to_normal,
         band=band.width,
         earlier_mm=difference.earlier_mm,
-        later_mm=difference.later_mm,
+        later_mm=difference.earlier_mm + difference.radius_mm,
         told_mm=_told(difference, scanned),
     )
 
 
 def _told(difference: Difference, scanned: Scanned, diameter_mm: float = 100.0) -> FloatArray:
-    """Return at every node the least change that the nearest disc of a diameter would tell [mm]."""
+    """Return at every node the least change that discs of a diameter about it would tell [mm]."""
     grid, discs = difference.grid, scanned.discs
     some = discs.diameter_mm == diameter_mm
     out = np.full((grid.n_s, grid.n_phi), np.inf)
@@ -232,9 +239,11 @@ def _told(difference: Difference, scanned: Scanned, diameter_mm: float = 100.0) 
     i, j = np.nonzero(difference.common)
     points = grid.cartesian(grid.s_mm[i], grid.phi[j], difference.earlier_mm[i, j])
     apart = np.linalg.norm(points[:, None, :] - discs.centre_back[some][None, :, :], axis=2)
-    nearest = apart.argmin(axis=1)
     least = (scanned.scan.threshold + FOUND) * scanned.sd_mm[some]
-    out[i, j] = np.where(apart[np.arange(len(i)), nearest] <= diameter_mm / 2.0, least[nearest], np.inf)
+    # Between the middles that were tried, their weighted mean.
+    weight = np.exp(-0.5 * (apart / NEAR_MM) ** 2)
+    share = weight / np.maximum(weight.sum(axis=1, keepdims=True), 1e-300)
+    out[i, j] = np.where(apart.min(axis=1) <= diameter_mm / 2.0, share @ least, np.inf)
     return out
 
 

@@ -1,4 +1,4 @@
-"""The change study file: which records were compared, how they were laid together, what is real, what is not."""
+"""The change study file: which records were compared, how they were laid together, what is real."""
 
 from pathlib import Path
 from typing import Annotated, ClassVar, Literal, Self

@@ -1,0 +1,98 @@
+"""The change study on files, and saddles of one day judged on the back of another."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from saddlebench.engine.change.results import ChangeStudy
+from saddlebench.engine.change.settings import USUAL_SETTINGS, ChangeSettings
+from saddlebench.engine.change.study import study_change
+from saddlebench.engine.errors import Undetermined
+from saddlebench.engine.fit.findings import Finding
+from saddlebench.engine.fit.study import FitStudy, Progress
+from saddlebench.engine.saddle.record import SaddleRecord
+from saddlebench.exchange.job import MeasuredBack, StudyRequest, digest, measured, quiet, study_of
+from saddlebench.exchange.records import read_back
+
+
+def change_files(
+    paths: Sequence[Path], *, settings: ChangeSettings = USUAL_SETTINGS, progress: Progress = quiet
+) -> ChangeStudy:
+    """Compare back record files of one horse.
+
+    Raises
+    ------
+    InputProblemsError
+        With every fault of any file; with fewer than two of them.
+    OSError
+        If a file cannot be opened.
+    """
+    backs = []
+    for k, path in enumerate(paths):
+        progress(k, 2 * len(paths), f"reading {path.name}")
+        backs.append(measured(read_back(path)))
+    return study_change(
+        backs,
+        settings=settings,
+        versions=[digest(path) for path in paths],
+        progress=lambda done, of, doing: progress(
+            len(paths) + done * len(paths) // max(of, 1), 2 * len(paths), doing
+        ),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rejudged:
+    """One saddle judged on the backs of several days."""
+
+    saddle: str
+    studies: tuple[FitStudy | Undetermined, ...]
+    """In the order of the backs."""
+
+    def rows(self) -> tuple[tuple[Finding | None, ...], ...]:
+        """Return each finding over the days, in the order of the last day; None where it was not judged."""
+        held = [
+            {(one.name, one.side): one for one in study.findings} if isinstance(study, FitStudy) else {}
+            for study in self.studies
+        ]
+        keys = list(dict.fromkeys(key for day in reversed(held) for key in day))
+        return tuple(tuple(day.get(key) for day in held) for key in keys)
+
+    def changed(self) -> tuple[tuple[Finding | None, ...], ...]:
+        """Return the findings whose verdict is not the same on every day."""
+        return tuple(
+            row for row in self.rows() if len({None if one is None else one.verdict for one in row}) > 1
+        )
+
+
+def rejudge(
+    backs: Sequence[MeasuredBack],
+    saddles: Sequence[SaddleRecord],
+    request: StudyRequest,
+    *,
+    progress: Callable[[int, int, str], None] = quiet,
+) -> tuple[Rejudged, ...]:
+    """Judge every saddle on every back: earlier saddles on today's back, today's on the earlier ones.
+
+    Parameters
+    ----------
+    backs : in the order of their days
+    saddles : any the horse has worn
+    request : rider, horse, tries for the confidence
+    progress : called before each pair
+
+    Raises
+    ------
+    InputProblemsError
+        If a back, a saddle and the load do not make a study; every problem is listed.
+    """
+    out = []
+    for i, saddle in enumerate(saddles):
+        studies = []
+        for k, back in enumerate(backs):
+            doing = f"{saddle.label} on {back.record.measured_on:%d %B %Y}"
+            progress(i * len(backs) + k, len(saddles) * len(backs), doing)
+            studies.append(study_of(back, saddle, request))
+        out.append(Rejudged(saddle=saddle.label, studies=tuple(studies)))
+    progress(len(saddles) * len(backs), len(saddles) * len(backs), "done")
+    return tuple(out)

@@ -1,0 +1,165 @@
+"""A change study in sentences, the same for commands, pages and drawings."""
+
+import numpy as np
+
+from saddlebench.engine.back.estimates import Estimate
+from saddlebench.engine.change.results import (
+    ChangeMap,
+    ChangeStudy,
+    Comparison,
+    NotComparable,
+    NumberChange,
+    Patch,
+    RegionVolume,
+    Registration,
+    Step,
+    Visit,
+)
+from saddlebench.engine.errors import NotMeasured
+from saddlebench.exchange.phrases import NO_BREAK
+
+NEAR_OFF = {"left": "near (left)", "right": "off (right)", "both": "both sides"}
+NOTHING_TOLD = "No change can be told from measuring error."
+ON_THE_MIDLINE_MM = 15.0
+
+
+def day(visit: Visit) -> str:
+    """Return a visit's day as people write it."""
+    return f"{visit.measured_on.day} {visit.measured_on:%B %Y}"
+
+
+def headline(study: ChangeStudy) -> str:
+    """Return the answer in one sentence."""
+    whole = study.whole
+    if isinstance(whole, NotComparable):
+        return "These records cannot be compared."
+    if not whole.scan.patches:
+        return NOTHING_TOLD if not whole.scan.is_told else "A change can be told, but not where."
+    more = len(whole.scan.patches)
+    places = "in one place" if more == 1 else f"in {more} places"
+    return f"The back has changed {places} by more than measuring error explains."
+
+
+def patch_words(patch: Patch) -> str:
+    """Return a patch in a sentence: where, how wide, which way, how much and how sure."""
+    side = "near (left)" if patch.from_midline_mm > 0 else "off (right)"
+    across = abs(patch.from_midline_mm)
+    where = (
+        "on the midline" if across < ON_THE_MIDLINE_MM else f"{across:.0f}{NO_BREAK}mm down the {side} side"
+    )
+    way = "fuller" if patch.depth.value > 0 else "less"
+    low, high = sorted((abs(patch.depth.low), abs(patch.depth.high)))
+    return (
+        f"{abs(patch.depth.value):.0f}{NO_BREAK}mm {way} (95{NO_BREAK}% {low:.0f} to {high:.0f}), {where}, "
+        f"{along(patch.s_mm)}, over about {patch.diameter_mm:.0f}{NO_BREAK}mm"
+    )
+
+
+def along(s_mm: float) -> str:
+    """Return a place along the back as a fitter says it."""
+    way = "behind" if s_mm >= 0.0 else "in front of"
+    return f"{abs(s_mm):.0f}{NO_BREAK}mm {way} the shoulder mark"
+
+
+def least_told(change_map: ChangeMap) -> tuple[float, float, float] | NotMeasured:
+    """Return the least change over 100 mm that would be told: best place, middle, worst of ten [mm]."""
+    held = change_map.told_mm[change_map.common & np.isfinite(change_map.told_mm)]
+    if held.size == 0:
+        return NotMeasured("no change over 100 mm would be told anywhere")
+    best, middle, worst = (float(v) for v in np.quantile(held, [0.02, 0.5, 0.9]))
+    return best, middle, worst
+
+
+def least_told_words(change_map: ChangeMap) -> str:
+    """Return what these two records could have told at all."""
+    held = least_told(change_map)
+    if isinstance(held, NotMeasured):
+        return "With these two records no change over 100 mm would be told anywhere."
+    best, middle, worst = held
+    return (
+        f"With these two records a change over 100{NO_BREAK}mm would be told in 95 of 100 cases from "
+        f"{middle:.0f}{NO_BREAK}mm on ({best:.0f} where they are best, {worst:.0f} and more where they are "
+        "weakest). Less than that may have happened unseen."
+    )
+
+
+def registration_words(registration: Registration) -> str:
+    """Return how far the later record was moved to lie on the earlier one."""
+    parts = [
+        f"{move.name} {move.value:+.1f}{NO_BREAK}{move.unit} (sure to ±{2.0 * move.sd:.1f})"
+        for move in registration.moves
+    ]
+    coat = (
+        f"; for the coat {registration.coat_mm:+.0f}{NO_BREAK}mm, ±{2.0 * registration.coat_sd_mm:.0f}, "
+        "is allowed"
+    )
+    return (
+        "To lie on the earlier record, the later one was moved "
+        f"{', '.join(parts)}: {registration.mean_move_mm:.1f}{NO_BREAK}mm on the whole{coat}."
+    )
+
+
+def estimate_words(held: Estimate | NotMeasured, digits: int = 0) -> str:
+    """Return a change with its interval, or why there is none."""
+    if isinstance(held, NotMeasured):
+        return held.reason
+    unit = "" if held.unit == "1" else f"{NO_BREAK}{held.unit}"
+    value, low, high = (signed(one, digits) for one in (held.value, held.low, held.high))
+    return f"{value}{unit} ({low} to {high})"
+
+
+def signed(value: float, digits: int) -> str:
+    """Return a number with its sign, and without one where it rounds to nothing."""
+    rounded = round(value, digits)
+    return f"{rounded:+.{digits}f}" if rounded else f"{0.0:.{digits}f}"
+
+
+def digits_of(unit: str) -> int:
+    """Return how many decimals a number's unit deserves."""
+    return {"1": 3, "°": 1, "mm": 1}.get(unit, 0)
+
+
+def region_words(region: RegionVolume) -> str:
+    """Return which region a volume is of."""
+    side = NEAR_OFF[region.side]
+    if region.along is None or region.across is None:
+        return f"under the saddle, {side}"
+    return f"{region.along.value}, {region.across.value}, {side}"
+
+
+def number_words(number: NumberChange) -> str:
+    """Return which number of the back it is."""
+    side = "" if number.side == "both" else f", {NEAR_OFF[number.side]}"
+    return f"{number.place}: {number.name}{side}"
+
+
+def step_words(step: Step | NotComparable, visit: Visit) -> str:
+    """Return what a visit says against the first."""
+    if isinstance(step, NotComparable):
+        return f"{day(visit)}: cannot be compared. {step.reason}"
+    if not step.scan.is_told:
+        return f"{day(visit)}: no change can be told"
+    strongest = f", strongest: {patch_words(step.scan.patches[0])}" if step.scan.patches else ""
+    return f"{day(visit)}: changed{strongest}"
+
+
+def sentences(study: ChangeStudy) -> tuple[str, ...]:
+    """Return the whole answer in sentences, the most important first."""
+    whole = study.whole
+    if isinstance(whole, NotComparable):
+        return (headline(study), whole.reason)
+    return (headline(study), *_found(whole), least_told_words(whole.map), *_since(study))
+
+
+def _found(whole: Comparison) -> tuple[str, ...]:
+    patches = tuple(f"{patch_words(patch)}." for patch in whole.scan.patches)
+    told = [one for one in whole.volumes if one.is_told]
+    volumes = tuple(f"{region_words(one).capitalize()}: {estimate_words(one.volume)}." for one in told[:4])
+    return (*patches, *volumes)
+
+
+def _since(study: ChangeStudy) -> tuple[str, ...]:
+    since = study.told_since
+    if since is None or len(study.visits) < 3:
+        return ()
+    return (f"The change can be told from {day(since)} on.",)
