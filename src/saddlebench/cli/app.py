@@ -5,12 +5,14 @@ from typing import Annotated
 import typer
 
 from saddlebench import __version__
-from saddlebench.cli import back, doctor, instruments, keep, saddle, schemas, show
+from saddlebench.cli import back, doctor, instruments, keep, records, replica, saddle, schemas, show, stock
 from saddlebench.cli.change import change
 from saddlebench.cli.demo import demo
 from saddlebench.cli.draw import draw, report
 from saddlebench.cli.fit import fit
+from saddlebench.cli.season import season
 from saddlebench.cli.serve import serve
+from saddlebench.cli.shortlist import shortlist
 
 HELP = """Measure a horse's back, judge a saddle on it, and say how sure that is.
 
@@ -45,15 +47,20 @@ app.add_typer(back.app, name="back")
 app.add_typer(saddle.app, name="saddle")
 app.command("fit")(fit)
 app.command("change")(change)
+app.add_typer(stock.app, name="stock")
+app.command("shortlist")(shortlist)
+app.command("season")(season)
 app.command("show")(show.show)
 app.command("draw")(draw)
 app.command("report")(report)
+app.add_typer(replica.app, name="replica")
 app.command("export")(show.export)
 app.command("instruments")(instruments.instruments)
 app.command("schema")(schemas.schema)
 app.command("demo")(demo)
 app.command("serve")(serve)
 app.add_typer(keep.app, name="keep")
+app.add_typer(records.app, name="records")
 app.command("doctor")(doctor.doctor)
 
 

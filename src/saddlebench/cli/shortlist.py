@@ -1,0 +1,147 @@
+"""The shortlist: which saddles of a stock suit one horse and rider."""
+
+import json
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from saddlebench.cli.choosing import ClusterAddress, Workers, pool_of, stopped_by_ctrl_c
+from saddlebench.cli.console import (
+    AsJson,
+    Overwrite,
+    guarded,
+    print_json,
+    progress,
+    require_free,
+    results,
+    words,
+)
+
+
+def shortlist(
+    back: Annotated[Path, typer.Argument(help="A back record.", readable=False)],
+    stock: Annotated[Path, typer.Argument(help="A stock table (CSV).", readable=False)],
+    rider_mass: Annotated[float, typer.Option("--rider", help="Rider's mass, dressed [kg].")],
+    horse_mass: Annotated[float, typer.Option("--horse", help="Horse's mass [kg]; 0: not known.")] = 0.0,
+    build: Annotated[str, typer.Option(help="The horse's build: ordinary, pony or cob.")] = "ordinary",
+    flat_withers: Annotated[bool, typer.Option("--flat-withers", help="Flat-withered horse.")] = False,
+    thigh: Annotated[
+        float, typer.Option(help="Rider sitting, wall to front of the knee [mm]; 0: not known.", min=0)
+    ] = 0.0,
+    leg: Annotated[float, typer.Option(help="Rider standing, hip to floor [mm]; 0: not known.", min=0)] = 0.0,
+    discipline: Annotated[str, typer.Option(help="Only saddles for this.")] = "",
+    everything: Annotated[
+        bool, typer.Option("--all", help="Also saddles that are on trial, out or reserved.")
+    ] = False,
+    length: Annotated[int, typer.Option("--length", help="How many saddles.", min=1, max=200)] = 20,
+    draws: Annotated[int, typer.Option("--tries", help="Tries for the confidence; 0: none.", min=0)] = 64,
+    seed: Annotated[int, typer.Option(help="The same seed gives the same list.", min=0)] = 0,
+    workers: Workers = 0,
+    cluster: ClusterAddress = "",
+    output: Annotated[
+        Path | None, typer.Option("--output", "-o", help="Where the list is written (JSON).")
+    ] = None,
+    overwrite: Overwrite = False,
+    as_json: AsJson = False,
+) -> None:
+    """Find the saddles of a stock that suit one horse and rider best, each with reasons for and against.
+
+    Ctrl-C stops it; what is known by then is printed as partial.
+
+    \b
+    Example:
+      saddlebench shortlist dumpling.back.json shop/stock.csv --rider 82 --horse 580 --build cob --thigh 560
+    """
+    with guarded("shortlist", as_json=as_json):
+        from saddlebench.engine.choose import RiderSize, ShortlistSettings, Wanted
+        from saddlebench.engine.choose import shortlist as choose
+        from saddlebench.engine.errors import NotMeasured
+        from saddlebench.engine.fit.horse import NO_MASS, Build, Horse
+        from saddlebench.engine.fit.loads import Rider
+        from saddlebench.exchange.job import measured
+        from saddlebench.exchange.records import read_back
+        from saddlebench.exchange.stock import read_stock
+        from saddlebench.report.shortlist_json import shortlist_as_json
+
+        if output is not None:
+            require_free(output, overwrite=overwrite)
+        if build not in list(Build):
+            message = f"“{build}” is not one of {', '.join(Build)}."
+            raise typer.BadParameter(message, param_hint="--build")
+        unknown = NotMeasured("not given")
+        with progress(quiet=as_json) as show, stopped_by_ctrl_c() as stop, pool_of(workers, cluster) as pool:
+            show("reading", 0, 2, "the back")
+            made = measured(read_back(back))
+            show("reading", 1, 2, "the stock")
+            held = read_stock(stock)
+            show("reading", 2, 2, "")
+            wanted = Wanted(
+                label=made.record.label,
+                surface=made.estimated.surface,
+                landmarks=made.record.landmarks,
+                rider=Rider(mass_kg=rider_mass),
+                rider_size=RiderSize(thigh_mm=thigh or unknown, leg_mm=leg or unknown),
+                horse=Horse(mass_kg=horse_mass or NO_MASS, build=Build(build), is_flat_withered=flat_withers),
+                estimated=made.estimated,
+            )
+            found = choose(
+                wanted,
+                held.candidates(only_free=not everything, discipline=discipline),
+                ShortlistSettings(length=length, draws=draws, seed=seed),
+                pool=pool,
+                progress=lambda done, of, doing: show(doing, done, of, ""),
+                stop=stop,
+            )
+        told = shortlist_as_json(found, held)
+        if output is not None:
+            output.write_text(json.dumps(told, ensure_ascii=False, indent=2) + "\n", encoding="utf-8")
+            words().print(f"Written: {output}")
+        if as_json:
+            print_json("shortlist", result=told)
+        else:
+            tell(told)
+
+
+def tell(told: dict[str, Any]) -> None:
+    """Print a shortlist as a table, each saddle's reasons below."""
+    from rich.table import Table
+
+    console = results()
+    title = f"Saddles for {told['horse']}" + ("" if told["complete"] else " (partial)")
+    table = Table(title=title, title_justify="left", box=None, pad_edge=False)
+    table.add_column("", justify="right")
+    table.add_column("saddle", overflow="fold")
+    table.add_column("where", overflow="fold")
+    for heading in ("price", "cost", "stays in the list"):
+        table.add_column(heading, justify="right")
+    for one in told["entries"]:
+        stays = one["stays_share"]
+        table.add_row(
+            str(one["rank"]),
+            f"{one['saddle']}, {one['number']}" + (f"; {one['change']}" if one["change"] else ""),
+            one["where"],
+            one["price"],
+            f"{one['cost']:.1f}",
+            "not tried" if stays is None else f"{100.0 * stays:.0f} of 100 tries",
+        )
+    console.print(table)
+    for one in told["entries"]:
+        _tell_reasons(one)
+    console.print()
+    ruled_out = ", ".join(f"{count} {limit}" for limit, count in told["ruled_out"].items())
+    for line in (*told["work_words"], f"Ruled out: {ruled_out or 'none'}.", *told["cost"]["words"]):
+        console.print(line, markup=False)
+    for caution in told["cautions"]:
+        words().print(f"• {caution}")
+
+
+def _tell_reasons(one: dict[str, Any]) -> None:
+    console = results()
+    console.print(f"\n{one['rank']}  {one['saddle']}", markup=False, style="bold")
+    for sign, key in (("+", "for"), ("−", "against")):
+        for reason in one[key]:
+            console.print(f"   {sign} {reason}", markup=False)
+    for line in (one["sure"], one["level"], f"Same shape: {', '.join(one['alike'])}" if one["alike"] else ""):
+        if line:
+            console.print(f"   {line}", markup=False)

@@ -1,0 +1,74 @@
+"""A shortlist in words: what speaks for a saddle and against it, how sure that is, what was done for it."""
+
+from saddlebench.engine.choose import Entry, HowSure, Shortlist
+from saddlebench.engine.errors import Undetermined
+from saddlebench.engine.fit.findings import Finding
+from saddlebench.engine.fit.study import CAUTIONS
+from saddlebench.engine.fit.verdicts import Verdict
+from saddlebench.exchange.phrases import limits_of, number_of, remark_of, title_of
+
+LIST_CAUTIONS = (
+    "The list orders saddles by one sum; look at the findings, and try more than one on the horse.",
+    *CAUTIONS,
+)
+SIZE_CAUTION = "Rider's sizes and hard limits are common practice, from memory; change them to your own."
+
+
+def reason_of(finding: Finding) -> str:
+    """Return one finding as a reason: what, how it came out, the number and its limit."""
+    what = f"{title_of(finding)}: {finding.verdict}, {number_of(finding.decided_by.measure)}"
+    remark = remark_of(finding) if finding.verdict is not Verdict.FINE else ""
+    words = f"{what} ({limits_of(finding.decided_by.limit)})"
+    return f"{words}. {remark}".rstrip() if remark else words
+
+
+def against_of(finding: Finding) -> str:
+    """Return what speaks against a saddle; where nothing is off, that it has least room there."""
+    return f"{reason_of(finding)}; least room here" if finding.verdict is Verdict.FINE else reason_of(finding)
+
+
+def change_of(entry: Entry) -> str:
+    """Return what is to be done to the saddle first; empty for nothing."""
+    if not entry.arch_by_mm:
+        return ""
+    way = "wider" if entry.arch_by_mm > 0.0 else "narrower"
+    return f"set the front arch {abs(entry.arch_by_mm):g} mm {way}"
+
+
+def sure_of(entry: Entry, length: int) -> str:
+    """Return how sure its place is, in one sentence."""
+    how_sure: HowSure | Undetermined = entry.how_sure
+    if isinstance(how_sure, Undetermined):
+        return "How sure this is was not computed."
+    return (
+        f"In {100.0 * how_sure.stays:.0f} of 100 tries within the measuring errors it is among the best "
+        f"{length}; {100.0 * how_sure.verdicts_hold:.0f} of 100 verdicts hold, if the model holds."
+    )
+
+
+def level_of(entry: Entry, found: Shortlist) -> str:
+    """Return with which entries it stands level; empty for none."""
+    if not entry.level_with:
+        return ""
+    ranks = {one.key: one.rank for one in found.entries}
+    places = ", ".join(str(ranks[key]) for key in entry.level_with if key in ranks)
+    return f"Cannot tell which is better: this or place {places}."
+
+
+def work_of(found: Shortlist) -> tuple[str, ...]:
+    """Return what was done for a list, what was shared and what was left out."""
+    work, out = found.work, len(found.ruled_out)
+    judged = work.candidates - out - len(found.not_judged)
+    lines = [
+        f"{work.candidates} saddles: {out} ruled out by a tape, {len(found.not_judged)} not to be judged.",
+        f"{judged} tried on the back, in {work.shapes} shapes: saddles with equal numbers share one.",
+        f"{work.quick} shapes in a quick pass, {work.in_full} in full.",
+    ]
+    if work.quick:
+        lines.append(
+            f"The quick pass may err by {work.margin:.2g} before a saddle could be lost; "
+            f"here it erred by {work.largest_error:.2g} at most."
+        )
+    if not found.is_complete:
+        lines.insert(0, "Stopped early: this list is partial, and better saddles may be missing from it.")
+    return tuple(lines)
