@@ -1,0 +1,1 @@
+"""Repeat sets of one back: how well it is measured twice."""
