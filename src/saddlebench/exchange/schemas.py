@@ -12,6 +12,7 @@ from saddlebench.exchange.records import (
     BackDocument,
     ChangeDocument,
     SaddleDocument,
+    SettingsDocument,
     StudyDocument,
     schema_of,
 )
@@ -63,5 +64,10 @@ SCHEMAS = {
         about="a change study: records compared, what is real, what is not known",
         file="records/schemas/change.schema.json",
         make=partial(schema_of, ChangeDocument),
+    ),
+    "settings": Published(
+        about="settings for an instrument: what to set so that it shows a back",
+        file="records/schemas/settings.schema.json",
+        make=partial(schema_of, SettingsDocument),
     ),
 }

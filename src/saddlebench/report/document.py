@@ -1,10 +1,6 @@
 """The document for owner and workshop: contents and pictures in, A4 pages out."""
 
-import json
-from importlib.resources import files
 from pathlib import Path
-
-import typst
 
 from saddlebench.engine.fit.study import FitStudy
 from saddlebench.exchange.drawings import Drawing, as_svg
@@ -12,6 +8,7 @@ from saddlebench.exchange.drawings.ink import drawable
 from saddlebench.exchange.whole_file import write_whole
 from saddlebench.report.contents import contents_of
 from saddlebench.report.pictures import Pictures, pictures_of
+from saddlebench.report.typeset import typeset
 
 TEMPLATE = "owner_and_workshop.typ"
 COMFORTABLE_ROWS = 22
@@ -47,15 +44,7 @@ def as_document(study: FitStudy, pictures: Pictures) -> bytes:
         )
         if drawing is not None
     }
-    template = files("saddlebench.report").joinpath(TEMPLATE).read_bytes()
-    compiler = typst.Compiler(
-        template, ignore_system_fonts=True, sys_inputs={"data": json.dumps(contents, allow_nan=False)}
-    )
-    made = compiler.compile(format="pdf", timestamp=0)
-    if not isinstance(made, bytes):
-        msg = "the typesetter returned no single document"
-        raise TypeError(msg)
-    return made
+    return typeset(TEMPLATE, contents)
 
 
 def _picture(drawing: Drawing) -> dict[str, str]:

@@ -45,12 +45,16 @@ class Support:
     def contains(self, s_mm: FloatArray, phi: FloatArray) -> NDArray[np.bool_]:
         """Tell which places (broadcastable, [mm], [rad]) were measured."""
         along = self._along(np.asarray(s_mm, float))
+        left, right = self.reach(s_mm)
+        inside: NDArray[np.bool_] = along & (phi <= left) & (phi >= right)
+        return inside
+
+    def reach(self, s_mm: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return the angles measured up to, left ≥ 0 and right ≤ 0, (n,) [rad], at places (n,) [mm]."""
         left = np.interp(s_mm, self.s_mm, self.left) + self.edge_phi
         right = np.interp(s_mm, self.s_mm, self.right) - self.edge_phi
         # A side that was not measured at all ends at the midline.
-        left, right = np.where(left > self.edge_phi, left, 0.0), np.where(right < -self.edge_phi, right, 0.0)
-        inside: NDArray[np.bool_] = along & (phi <= left) & (phi >= right)
-        return inside
+        return np.where(left > self.edge_phi, left, 0.0), np.where(right < -self.edge_phi, right, 0.0)
 
     def _along(self, s: FloatArray) -> NDArray[np.bool_]:
         inside = (s >= self.s_mm[0] - EDGE_MM) & (s <= self.s_mm[-1] + EDGE_MM)

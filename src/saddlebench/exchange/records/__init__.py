@@ -2,9 +2,15 @@
 
 from saddlebench.exchange.records.back import BackDocument, ScanFile, read_back, write_back
 from saddlebench.exchange.records.change import ChangeDocument, read_change, write_change
-from saddlebench.exchange.records.document import as_json, parse_document, schema_of
+from saddlebench.exchange.records.document import (
+    as_json,
+    parse_document,
+    schema_of,
+    write_document,
+)
 from saddlebench.exchange.records.kinds import kind_of
 from saddlebench.exchange.records.saddle import SaddleDocument, read_saddle, write_saddle
+from saddlebench.exchange.records.settings import SettingsDocument
 from saddlebench.exchange.records.study import StudyDocument, read_study, write_study
 
 __all__ = [
@@ -12,6 +18,7 @@ __all__ = [
     "ChangeDocument",
     "SaddleDocument",
     "ScanFile",
+    "SettingsDocument",
     "StudyDocument",
     "as_json",
     "kind_of",
@@ -23,6 +30,7 @@ __all__ = [
     "schema_of",
     "write_back",
     "write_change",
+    "write_document",
     "write_saddle",
     "write_study",
 ]

@@ -91,11 +91,13 @@ class BackDocument(Document):
         return cls(
             label=record.label,
             measured_on=record.measured_on,
-            instrument=InstrumentPart.holding(**{_INSTRUMENTS[type(record.instrument)]: record.instrument}),
+            instrument=InstrumentPart.holding(
+                **{INSTRUMENT_FIELDS[type(record.instrument)]: record.instrument}
+            ),
             stations=stations if stations or not is_drawn else None,
             sections=sections if sections or is_drawn else None,
             topline=ToplinePart.holding(
-                **{_TOPLINES[type(record.readings.topline)]: record.readings.topline}
+                **{TOPLINE_FIELDS[type(record.readings.topline)]: record.readings.topline}
             ),
             stance=record.stance,
             landmarks=record.landmarks,
@@ -132,13 +134,13 @@ class BackDocument(Document):
         )
 
 
-_INSTRUMENTS: dict[type, str] = {
+INSTRUMENT_FIELDS: dict[type, str] = {
     JointedChain: "jointed_chain",
     PinComb: "pin_comb",
     TracedCurve: "traced_curve",
     Scan: "scan",
 }
-_TOPLINES: dict[type, str] = {
+TOPLINE_FIELDS: dict[type, str] = {
     ToplineHeights: "heights",
     ToplineJoints: "joints",
     NotMeasured: "not_measured",

@@ -1,0 +1,64 @@
+"""A sheet of parts as a flat drawing: cut lines, engraved lines and numbers, check bars, the sheet's edge."""
+
+import numpy as np
+
+from saddlebench.engine.replica.ribs import PartKind
+from saddlebench.exchange.drawings.ink import shortened
+from saddlebench.exchange.planar import Label, Layer, PlanarDrawing, Stroke
+from saddlebench.exchange.ribs.nest import NestedPart, NestedSheet
+
+
+def sheet_drawing(sheet: NestedSheet, of: int, label: str, day: str, thickness_mm: float) -> PlanarDrawing:
+    """Return one sheet as a flat drawing.
+
+    Parameters
+    ----------
+    sheet : what lies where
+    of : how many sheets there are
+    label, day : of the back record
+    thickness_mm : the sheets must have [mm]
+    """
+    width, height = sheet.choices.width_mm, sheet.choices.height_mm
+    edge = np.array([[0.0, 0.0], [width, 0.0], [width, height], [0.0, height]])
+    strokes = [Stroke(layer=Layer.SHEET, points=edge, closed=True)]
+    labels = [
+        Label(
+            words=f"{shortened(label, 40)}, {day}: ribs {sheet.number} of {of}, {width:g} x {height:g} mm, "
+            f"{thickness_mm:g} mm thick. This frame is {width:g} mm wide.",
+            at=(4.0, height + 3.0),
+            height_mm=4.0,
+            centred=False,
+            layer=Layer.SHEET,
+        )
+    ]
+    for part in sheet.parts:
+        strokes.append(Stroke(layer=Layer.CUT, points=part.edge, closed=True))
+        strokes += [Stroke(layer=Layer.ENGRAVE, points=line) for line in part.lines]
+        labels += _labels(part)
+    return PlanarDrawing(
+        name=f"ribs-sheet-{sheet.number}",
+        title=f"{label}: ribs, sheet {sheet.number} of {of}",
+        description=f"Parts at true size in mm, for sheets {thickness_mm:g} mm thick. Cut CUT, engrave "
+        "ENGRAVE and TEXT, leave SHEET.",
+        strokes=tuple(strokes),
+        labels=tuple(labels),
+        box=(0.0, 0.0, width, height + 12.0),
+    )
+
+
+def _labels(part: NestedPart) -> list[Label]:
+    turn = 90.0 if part.turned else 0.0
+    across = np.array([0.0, 1.0]) if not part.turned else np.array([-1.0, 0.0])
+    at = np.array(part.label_at)
+    side = "near on the left, face to the rear" if part.of_part.kind is PartKind.RIB else "front on the left"
+    words = ((part.number, 8.0, 0.0), (part.title, 3.0, -6.0), (side, 3.0, -10.5))
+    return [
+        Label(
+            words=text,
+            at=(float(place[0]), float(place[1])),
+            height_mm=height,
+            turned_deg=turn,
+        )
+        for text, height, off in words
+        for place in (at + off * across,)
+    ]

@@ -1,0 +1,24 @@
+"""Templates for paper and cutter: flat drawings at true size, and their tiling over sheets of paper."""
+
+from saddlebench.exchange.templates.drawn import TemplateNames, template_drawing
+from saddlebench.exchange.templates.tiles import (
+    PAPERS,
+    Paper,
+    PrintScale,
+    Tile,
+    Tiling,
+    print_scale_from,
+    tiling_of,
+)
+
+__all__ = [
+    "PAPERS",
+    "Paper",
+    "PrintScale",
+    "TemplateNames",
+    "Tile",
+    "Tiling",
+    "print_scale_from",
+    "template_drawing",
+    "tiling_of",
+]

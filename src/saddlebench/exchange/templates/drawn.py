@@ -1,0 +1,92 @@
+"""A template as a flat drawing: edge, skin, centre line, level line, marks, sides, name, day."""
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from saddlebench.engine.frames import FloatArray
+from saddlebench.engine.replica.templates import Form, Template
+from saddlebench.exchange.drawings.ink import shortened
+from saddlebench.exchange.planar.model import Label, Layer, PlanarDrawing, Stroke
+
+USES = {
+    Form.HOLLOW: "hollow: stands above the skin, to lay on the horse or on a rebuild",
+    Form.FULL: "full: the back's own shape, to lay in the saddle's underside",
+}
+TICK_MM = 3.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TemplateNames:
+    """What is written on every template."""
+
+    label: str
+    measured_on: dt.date
+
+
+def template_drawing(template: Template, names: TemplateNames) -> PlanarDrawing:
+    """Return a template as a flat drawing at true size."""
+    inward = 1.0 if template.form is Form.HOLLOW else -1.0
+    strokes = [Stroke(layer=Layer.CUT, points=template.outline, closed=True)]
+    strokes += [Stroke(layer=Layer.SKIN, points=run) for run in template.curve]
+    strokes += [Stroke(layer=Layer.NOT_MEASURED, points=gap) for gap in template.gaps]
+    strokes += [Stroke(layer=Layer.ENGRAVE, points=line) for line in (*template.centre, template.level)]
+    strokes += [
+        Stroke(layer=Layer.ENGRAVE, points=_tick(np.array(tick.at), inward * TICK_MM))
+        for tick in template.ticks
+    ]
+    strokes += [
+        Stroke(layer=Layer.ENGRAVE, points=_tick(np.array(mark.at), inward * 3 * TICK_MM))
+        for mark in template.marks
+    ]
+    return PlanarDrawing(
+        name=template.code.lower().replace(" ", "-"),
+        title=f"{names.label}: {template.title}, {template.form}",
+        description=f"Template at true size, millimetres. {USES[template.form]}.",
+        strokes=tuple(strokes),
+        labels=tuple(_labels(template, names, inward)),
+    )
+
+
+def _tick(at: FloatArray, length_mm: float) -> FloatArray:
+    return np.stack([at, at + np.array([0.0, length_mm])])
+
+
+def _labels(template: Template, names: TemplateNames, inward: float) -> Iterator[Label]:
+    left, right = float(template.level[0, 0]), float(template.level[1, 0])
+    middle, level = 0.5 * (left + right), float(template.level[0, 1])
+    far = level + inward * 8.0 - (4.0 if inward < 0 else 0.0)
+    shown = f"{shortened(names.label, 40)}, {names.measured_on.isoformat()}"
+    yield Label(words=f"{template.code}: {template.title}", at=(middle, far), height_mm=4.0)
+    yield Label(words=f"{shown}. {_thickness(template)}", at=(middle, far + inward * 5.5), height_mm=3.0)
+    yield Label(words="level", at=(left + 12.0, level + 1.5), height_mm=3.0)
+    side = level - inward * 9.0
+    yield Label(words=template.left_words, at=(left + 6.0, side), height_mm=5.0, centred=False)
+    yield Label(words=template.right_words, at=(right - 22.0, side), height_mm=5.0)
+    for mark in template.marks:
+        if mark.name != "spine strip":
+            up = mark.at[1] + inward * (3 * TICK_MM + 2.0) - (3.0 if inward < 0 else 0.0)
+            yield Label(words=mark.name, at=(mark.at[0], up), height_mm=3.0)
+    for tick in template.ticks:
+        up = tick.at[1] + inward * (TICK_MM + 1.0) - (2.0 if inward < 0 else 0.0)
+        yield Label(words=tick.name, at=(tick.at[0], up), height_mm=2.0)
+    for end, inside in zip(template.ends, (1.0, -1.0), strict=True):
+        if end.name.startswith("not measured"):
+            at = (end.at[0] + inside * 4.0, end.at[1] + inward * 26.0)
+            yield Label(words=end.name, at=at, height_mm=2.6, turned_deg=90.0, layer=Layer.NOT_MEASURED)
+    for gap in template.gaps:
+        at = gap.mean(axis=0)
+        yield Label(
+            words="not measured",
+            at=(float(at[0]), float(at[1]) + 3.0),
+            height_mm=3.5,
+            layer=Layer.NOT_MEASURED,
+        )
+
+
+def _thickness(template: Template) -> str:
+    if template.thickness_mm <= 0.0:
+        return f"{template.form}; for paper and thin card"
+    return f"{template.form}; for a sheet {template.thickness_mm:g} mm thick, standing with its middle here"

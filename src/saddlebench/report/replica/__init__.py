@@ -1,0 +1,1 @@
+"""Paper for rebuilding a back: templates, sheets of settings, the rebuild check sheet; and the kit."""

@@ -1,0 +1,154 @@
+"""The sheet of settings: a station at a time, in the order in which one sets them, with a picture of each."""
+
+import datetime as dt
+from typing import Any
+
+import numpy as np
+
+from saddlebench.engine.back.backwards import sections_of_surface
+from saddlebench.engine.back.instruments import Instrument, JointedChain, PinComb, Scan, TracedCurve
+from saddlebench.engine.back.record import section_of
+from saddlebench.engine.back.surface import EstimatedBack
+from saddlebench.engine.frames import FloatArray
+from saddlebench.engine.replica.settings import InstrumentSettings, SetStation, SettingStep, outline_at
+from saddlebench.exchange.drawings.ink import drawable, shortened
+from saddlebench.report.replica.words import CAUTIONS, number_words, place_words
+from saddlebench.report.typeset import typeset
+
+PICTURE_WIDTH_MM = 52.0
+IN_A_ROW = 13
+
+
+def settings_pdf(
+    settings: InstrumentSettings, estimated: EstimatedBack, label: str, measured_on: dt.date
+) -> bytes:
+    """Return the sheet of settings as an A4 PDF.
+
+    Parameters
+    ----------
+    settings : what to set
+    estimated : the back they show
+    label, measured_on : of the back record
+    """
+    return typeset("replica/settings.typ", settings_contents(settings, estimated, label, measured_on))
+
+
+def settings_contents(
+    settings: InstrumentSettings, estimated: EstimatedBack, label: str, measured_on: dt.date
+) -> dict[str, Any]:
+    """Return what the sheet says, as plain data."""
+    name = shortened(settings.instrument.name, 60)
+    back = shortened(label, 60)
+    return {
+        "title": f"Settings for {name}",
+        "back": f"{back}, measured on {measured_on.isoformat()}",
+        "about": _about(settings.instrument),
+        "off_by": f"Every set point lies within {settings.off_by_mm:.1f} mm of the back.",
+        "tolerance": f"Within {settings.tolerance_mm:g} mm counts as set.",
+        "topline": _topline(settings),
+        "stations": [
+            _station(settings, estimated, one, [s for s in settings.steps if s.station == one.number])
+            for one in settings.stations
+        ],
+        "warnings": [drawable(str(problem)) for problem in settings.problems],
+        "cautions": list(CAUTIONS),
+        "footer": f"settings for {name} · {back}",
+    }
+
+
+def _about(instrument: Instrument) -> str:
+    match instrument:
+        case JointedChain():
+            return (
+                "Set the topline first, then each station: near side, then off side, joint by "
+                "joint outward from the "
+                "midline. Readings are in the instrument's own divisions."
+            )
+        case PinComb():
+            return (
+                "Set the topline first, then each station pin by pin, outward from the midline: "
+                "near side, then off "
+                "side. Readings are in the instrument's own divisions."
+            )
+        case TracedCurve():
+            return (
+                "Draw each station's points on paper, out from the midline and up from the skin "
+                "there, and bend the "
+                f"curve to them. One unit is {instrument.mm_per_unit:g} mm."
+            )
+        case Scan():
+            return ""
+
+
+def _topline(settings: InstrumentSettings) -> dict[str, Any]:
+    steps = [step for step in settings.steps if step.station is None]
+    if steps and steps[0].part == "level":
+        start = place_words(steps[0].distance_mm)
+        words = f"Starts {start}. Level: the first link's fall to the rear, in degrees."
+        cells = [(step.part, number_words(step.reading)) for step in steps]
+    else:
+        words = (
+            "Heights of the midline against the shoulder mark, in mm, by the distance behind it (− in front)."
+        )
+        cells = [(number_words(step.distance_mm, 0), number_words(step.reading, 0)) for step in steps]
+    return {
+        "words": words,
+        "off_by": f"off by up to {settings.topline_off_by_mm:.1f} mm",
+        "rows": _rows([("", cells)]),
+    }
+
+
+def _station(
+    settings: InstrumentSettings, estimated: EstimatedBack, station: SetStation, steps: list[SettingStep]
+) -> dict[str, Any]:
+    sides: dict[str, list[tuple[str, str]]] = {}
+    for step in steps:
+        shown = number_words(step.reading)
+        words = shown if step.up is None else f"{shown} / {number_words(step.up)}"
+        part = step.part.removeprefix("joint ").removeprefix("pin ").removeprefix("point ")
+        sides.setdefault(step.side, []).append((part, words))
+    names = {"near": "near (left)", "off": "off (right)", "": "midline"}
+    between = f"; between the set points the back lies up to {station.between_mm:.0f} mm off"
+    return {
+        "name": f"Station {station.number}",
+        "where": place_words(station.readings.distance_mm),
+        "off_by": f"off by up to {station.off_by_mm:.1f} mm{between if station.between_mm >= 0.95 else ''}",
+        "part": steps[0].part.split(" ")[0] if steps else "",
+        "rows": _rows([(names[side], cells) for side, cells in sides.items()]),
+        "picture": _picture(settings, estimated, station),
+    }
+
+
+def _rows(sides: list[tuple[str, list[tuple[str, str]]]]) -> list[dict[str, Any]]:
+    """Return rows of at most thirteen cells, each with the side it belongs to."""
+    return [
+        {
+            "side": side if begin == 0 else "",
+            "cells": [list(cell) for cell in cells[begin : begin + IN_A_ROW]],
+        }
+        for side, cells in sides
+        for begin in range(0, len(cells), IN_A_ROW)
+    ]
+
+
+def _picture(settings: InstrumentSettings, estimated: EstimatedBack, station: SetStation) -> dict[str, Any]:
+    """Return the outline and the set points, as seen from behind, in mm of the paper from its upper left."""
+    outline = outline_at(sections_of_surface(estimated.surface, 4), station.readings.distance_mm)
+    points = section_of(settings.instrument, station.readings).points
+    both = np.vstack([outline, points]) if len(points) else outline
+    half = float(np.abs(both[:, 0]).max())
+    scale = 0.5 * PICTURE_WIDTH_MM / half
+    high = float(both[:, 1].max())
+
+    def placed(of: FloatArray) -> list[list[float]]:
+        """Return points (n, 2) float, station plane [mm], as the paper counts [mm]."""
+        own = np.stack([0.5 * PICTURE_WIDTH_MM - of[:, 0] * scale, (high - of[:, 1]) * scale + 1.5], axis=1)
+        return [[float(x), float(y)] for x, y in np.round(own, 3)]
+
+    return {
+        "width": PICTURE_WIDTH_MM,
+        "height": float((high - both[:, 1].min()) * scale + 3.0),
+        "outline": placed(outline),
+        "points": placed(points),
+        "alt": f"Station {station.number} from behind with its {len(points)} set points",
+    }

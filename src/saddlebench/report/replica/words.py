@@ -1,0 +1,34 @@
+"""What every paper of a rebuild says in the same words."""
+
+from saddlebench.exchange.phrases import SCREENING_NOTE
+
+HARD_NOTE = (
+    "A rebuild is hard; the horse is not. A saddle that is right for the horse lies on a "
+    "rebuild with small gaps and "
+    "may rock a little, where flesh would give way: do not alter a saddle to close such gaps."
+)
+RECORD_NOTE = (
+    "A rebuild shows the record, with the errors it was measured with, on the day it was "
+    "measured. Horses change: see "
+    "that the record is not an old one."
+)
+CAUTIONS = (HARD_NOTE, RECORD_NOTE, SCREENING_NOTE)
+
+
+def place_words(s_mm: float) -> str:
+    """Return “110 mm behind the shoulder mark”."""
+    if abs(s_mm) < 0.5:
+        return "at the shoulder mark"
+    return f"{abs(s_mm):.0f} mm {'behind' if s_mm > 0.0 else 'in front of'} the shoulder mark"
+
+
+def number_words(value: float, digits: int = 2) -> str:
+    """Return a number without trailing zeros, with a true minus sign."""
+    shown = f"{round(value, digits) + 0.0:.{digits}f}".rstrip("0").rstrip(".") if digits else f"{value:.0f}"
+    return ("0" if shown in ("-0", "") else shown).replace("-", "\u2212")
+
+
+def signed_words(value: float, digits: int = 1) -> str:
+    """Return “+1.5” or “−0.3”."""
+    shown = number_words(value, digits)
+    return shown if shown.startswith("\u2212") or shown == "0" else f"+{shown}"
