@@ -1,34 +1,21 @@
 """The JSON Schema of what commands print with --json."""
 
-from typing import Any
-
-Schema = dict[str, Any]
-TEXT: Schema = {"type": "string"}
-NUMBER: Schema = {"type": "number"}
-COUNT: Schema = {"type": "integer", "minimum": 0}
-FLAG: Schema = {"type": "boolean"}
-TEXT_OR_NONE: Schema = {"type": ["string", "null"]}
-NUMBER_OR_NONE: Schema = {"type": ["number", "null"]}
-INTERVAL: Schema = {"type": "array", "items": NUMBER, "minItems": 2, "maxItems": 2}
-VERDICT: Schema = {"enum": ["fine", "borderline", "not right", "cannot tell"]}
-SHARE: Schema = {"type": "number", "minimum": 0, "maximum": 1}
-
-
-def closed(properties: Schema, *, optional: tuple[str, ...] = ()) -> Schema:
-    """Return the schema of an object that has these properties and no others."""
-    required = [name for name in properties if name not in optional]
-    return {"type": "object", "properties": properties, "required": required, "additionalProperties": False}
-
-
-def many(items: Schema) -> Schema:
-    """Return the schema of a list."""
-    return {"type": "array", "items": items}
-
-
-def ref(name: str) -> Schema:
-    """Return a reference to a definition."""
-    return {"$ref": f"#/$defs/{name}"}
-
+from saddlebench.cli import change_schema, replica_schema
+from saddlebench.cli.schema_parts import (
+    COUNT,
+    FLAG,
+    INTERVAL,
+    NUMBER,
+    NUMBER_OR_NONE,
+    SHARE,
+    TEXT,
+    TEXT_OR_NONE,
+    VERDICT,
+    Schema,
+    closed,
+    many,
+    ref,
+)
 
 _WHERE = closed(
     {"file": TEXT, "row": COUNT, "station": COUNT, "side": TEXT, "field": TEXT},
@@ -165,6 +152,8 @@ DEFINITIONS: Schema = {
         closed({"horse": TEXT, "quality": TEXT, "folder": TEXT, "document": TEXT_OR_NONE, "fit": ref("fit")})
     ),
     "doctor": many(closed({"part": TEXT, "state": TEXT, "works": FLAG, "cure": TEXT})),
+    **change_schema.DEFINITIONS,
+    **replica_schema.DEFINITIONS,
 }
 RESULTS = {
     "back table": ("back",),
@@ -172,13 +161,15 @@ RESULTS = {
     "back check": ("back",),
     "saddle file": ("saddle",),
     "fit": ("fit",),
-    "show": ("back", "saddle", "fit"),
+    "show": ("back", "saddle", "fit", "change"),
     "draw": ("files",),
     "report": ("files",),
     "export": ("files",),
     "instruments": ("instruments",),
     "demo": ("demo",),
     "doctor": ("doctor",),
+    **change_schema.RESULTS,
+    **replica_schema.RESULTS,
 }
 
 
