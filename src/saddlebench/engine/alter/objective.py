@@ -42,7 +42,7 @@ WITHERS_MM = {Family.BARS: 40.0, Family.CUT_BACK: 25.0}
 SPINE_MM = 15.0
 PRICE_PER_MM = 0.0006
 """Of the misfit, that 1 mm in one zone must win back: 10 mm for an unevenness of 8 % of the mean pressure."""
-RIDGE = 1e-6
+RIDGE = 1e-8
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

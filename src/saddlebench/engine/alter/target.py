@@ -33,8 +33,14 @@ def target_of(bearing: BearingSurface, room_over: tuple[Place, ...]) -> Target:
 
     The footprint is where the panel is firm: tails and front rolls without a tree above carry little.
     """
-    firm = bearing.firmness / np.quantile(bearing.firmness, 0.75)
-    foot = np.clip(firm, 0.0, 1.0)
+    foot = np.zeros(len(bearing.firmness))
+    for side in (1, -1):
+        for zone in Zone:
+            # against its own zone: soft or hard fill is not to be mistaken for the tree's edge
+            here = (bearing.side == side) & (bearing.zone == zone)
+            if here.any():
+                foot[here] = bearing.firmness[here] / np.quantile(bearing.firmness[here], 0.75)
+    foot = np.clip(foot, 0.0, 1.0)
     taper = 0.5 + 0.5 * smooth_step(bearing.edge_mm / EDGE_TAPER_MM)
     profile = foot * taper
     for place in room_over:
