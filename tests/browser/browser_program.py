@@ -106,8 +106,13 @@ class Caller:
 
     def __init__(self, url: str) -> None:
         self.url = url
-        jar = HTTPCookieProcessor(http.cookiejar.CookieJar())
-        self.opener = build_opener(jar)
+        self.jar = http.cookiejar.CookieJar()
+        self.opener = build_opener(HTTPCookieProcessor(self.jar))
+
+    def share(self, other: "Caller") -> None:
+        """Be signed in as another caller is."""
+        for cookie in list(other.jar):
+            self.jar.set_cookie(cookie)
 
     def get(self, path: str) -> str:
         with self.opener.open(self.url + path, timeout=30) as answer:
