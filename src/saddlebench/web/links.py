@@ -64,6 +64,7 @@ DEEDS: tuple[Deed, ...] = (
         words="Measure the saddle",
         action=Action.RECORD_SADDLE,
     ),
+    Deed(on=Subject.SADDLE, url="photos:of_saddle", words="Photos", action=Action.SEE_HORSES),
     Deed(
         on=Subject.SADDLE,
         url="capture:measured_saddle",

@@ -187,7 +187,7 @@ def test_two_photos_are_laid_side_by_side_the_earlier_first(cast: Cast, fitter: 
         _add(fitter, visit, jpeg(edges(seed=seed)))
     first, second = (str(one.uuid) for one in _photos(cast, visit))
     horse = cast.here[Subject.HORSE]
-    path = reverse("photos:compare", args=[horse])
+    path = reverse("photos:compare_horse", args=[horse])
     text = fitter.get(path, {"photo": [second, first]}).content.decode()
     assert text.index(first) < text.index(second)
     assert 'type="range"' in text
@@ -239,3 +239,34 @@ def test_a_photo_is_withdrawn_and_put_back(cast: Cast, fitter: Client, visit: st
     assert fitter.get(reverse("photos:file", args=[shown.uuid])).status_code == 404
     fitter.post(reverse("records:put_back", args=["photo", shown.uuid]))
     assert len(_photos(cast, visit)) == 1
+
+
+def test_a_saddle_has_photos_of_its_own_taken_by_the_workshop_too(cast: Cast, visit: str) -> None:
+    saddle = cast.here[Subject.SADDLE]
+    workshop, page = cast.browser("workshop"), reverse("photos:of_saddle", args=[saddle])
+    assert page in workshop.get(reverse("records:saddle", args=[saddle])).content.decode()
+    add = reverse("photos:add_to_saddle", args=[saddle])
+    for seed in (1, 2):
+        posted = {"file": SimpleUploadedFile("a.jpg", jpeg(edges(seed=seed)))}
+        assert workshop.post(add, posted)["Location"] == page
+    first, second = photos_of(cast.actors["owner"], saddle=uuids.UUID(saddle))
+    assert (first.horse, first.visit) == (None, None)
+    text = workshop.get(page).content.decode()
+    assert str(first.uuid) in text
+    assert "Lay two side by side" in text
+    compare = reverse("photos:compare_saddle", args=[saddle])
+    assert workshop.get(compare, {"photo": [str(second.uuid), str(first.uuid)]}).status_code == 200
+    horse = reverse("photos:compare_horse", args=[cast.here[Subject.HORSE]])
+    assert workshop.get(horse, {"photo": [str(second.uuid), str(first.uuid)]}).status_code == 404
+    timeline = cast.browser("fitter").get(reverse("records:timeline", args=[cast.here[Subject.HORSE]]))
+    assert reverse("photos:photo", args=[first.uuid]) in timeline.content.decode()
+
+
+def test_a_saddles_photo_that_cannot_be_taken_is_said_and_who_may_not_may_not(cast: Cast, visit: str) -> None:
+    add = reverse("photos:add_to_saddle", args=[cast.here[Subject.SADDLE]])
+    bad = cast.browser("fitter").post(add, {"file": SimpleUploadedFile("a.jpg", b"<svg/>")}, **PART)
+    assert bad.status_code == 422
+    assert "no picture or film that can be kept" in bad.content.decode()
+    good = {"file": SimpleUploadedFile("a.jpg", jpeg(edges()))}
+    assert cast.browser("reader").post(add, good).status_code == 403
+    assert cast.browser("other").post(add, good).status_code == 404

@@ -26,7 +26,8 @@ _POSTED: dict[str, dict[str, str]] = {
 }
 _TEXTS = {"name": "reason", "part": "condition"}
 # Which record fills the `uuid`; of visits and photos it is a visit and a photo.
-_OF_A_HORSE = ("photos:of_horse", "photos:compare")
+_OF_A_HORSE = ("photos:of_horse", "photos:compare_horse")
+_OF_A_SADDLE = ("photos:of_saddle", "photos:compare_saddle", "photos:add_to_saddle")
 
 
 def _addresses() -> list[tuple[str, list[str]]]:
@@ -52,7 +53,9 @@ def _photo(cast: Cast, who: str, invented: Invented) -> str:
 def _arguments(cast: Cast, who: str, invented: Invented, name: str, wanted: list[str]) -> dict[str, str]:
     values: dict[str, str] = {}
     for one in wanted:
-        if one == "uuid" and name.startswith("photos:") and name != "photos:add":
+        if one == "saddle" or (one == "uuid" and name in _OF_A_SADDLE):
+            values[one] = invented[Subject.SADDLE]
+        elif one == "uuid" and name.startswith("photos:") and name != "photos:add":
             is_horse = name in _OF_A_HORSE
             values[one] = invented[Subject.HORSE] if is_horse else _photo(cast, who, invented)
         elif one == "uuid":
@@ -133,7 +136,7 @@ def test_a_saddle_tried_at_another_visit_is_not_reached_through_this_one(cast: C
 def test_a_photo_of_another_practice_cannot_be_laid_beside_ours(cast: Cast) -> None:
     theirs = _photo(cast, "other", cast.elsewhere)
     ours = _photo(cast, "owner", cast.here)
-    path = reverse("photos:compare", args=[cast.here[Subject.HORSE]])
+    path = reverse("photos:compare_horse", args=[cast.here[Subject.HORSE]])
     assert cast.browser("owner").get(path, {"photo": [ours, theirs]}).status_code == 404
 
 

@@ -201,3 +201,46 @@ def test_a_visit_is_withdrawn_and_put_back(cast: Cast, fitter: Client) -> None:
     assert fitter.get(page).status_code == 404
     fitter.post(reverse("records:put_back", args=["visit", visit]))
     assert fitter.get(page).status_code == 200
+
+
+def test_a_saddle_is_taken_off_a_visit_and_undone_with_all_that_was_entered(
+    cast: Cast, fitter: Client
+) -> None:
+    visit, saddle = cast.here[Subject.VISIT], cast.here[Subject.SADDLE]
+    fitter.post(reverse("visit:add_saddle", args=[visit]), {"saddle": saddle})
+    page = queries.visit_page(cast.actors["fitter"], uuid=uuids.UUID(visit))
+    tried = page.tried[-1]
+    worn = [Entered(field="straps", value="worn", key=uuids.uuid4(), seen=0)]
+    enter(cast.actors["fitter"], Subject.VISIT_SADDLE, tried.uuid, worn)
+    step = reverse("visit:step", args=[visit, "saddles"])
+    assert "Take it off this visit" in fitter.get(step).content.decode()
+    off = fitter.post(reverse("visit:take_saddle_off", args=[visit, tried.uuid]))
+    assert off["Location"] == step
+    after = fitter.get(step).content.decode()
+    undo = re.search(r'action="([^"]+/put-back/)"', after)
+    assert undo is not None
+    assert tried.uuid not in {one.uuid for one in queries.visit_page(cast.actors["fitter"], page.uuid).tried}
+    assert fitter.get(reverse("visit:saddle", args=[visit, tried.uuid, "condition"])).status_code == 404
+    # It is offered again like any other saddle of the horse.
+    assert f'name="saddle" value="{saddle}"' in after
+    fitter.post(undo[1])
+    again = queries.visit_page(cast.actors["fitter"], page.uuid).tried[-1]
+    assert (again.uuid, again.answers["straps"].value) == (tried.uuid, "worn")
+
+
+def test_the_stop_of_a_saddle_goes_with_it(cast: Cast, fitter: Client) -> None:
+    visit, saddle = cast.here[Subject.VISIT], cast.here[Subject.SADDLE]
+    fitter.post(reverse("visit:add_saddle", args=[visit]), {"saddle": saddle})
+    tried = queries.visit_page(cast.actors["fitter"], uuids.UUID(visit)).tried[-1]
+    broken = Entered(field="tree_flex", value="broken", key=uuids.uuid4(), seen=0)
+    enter(cast.actors["fitter"], Subject.VISIT_SADDLE, tried.uuid, [broken])
+    fit = reverse("visit:step", args=[visit, "fit"])
+    assert "do not ride" in fitter.get(fit).content.decode()
+    fitter.post(reverse("visit:take_saddle_off", args=[visit, tried.uuid]))
+    assert "do not ride" not in fitter.get(fit).content.decode()
+
+
+def test_a_visits_back_leads_to_the_backs_page(cast: Cast, fitter: Client) -> None:
+    text = fitter.get(reverse("visit:step", args=[cast.here[Subject.VISIT], "back"])).content.decode()
+    assert f'href="{reverse("capture:back", args=[cast.here[Subject.BACK]])}"' in text
+    assert "/versions/" not in text.split("<main")[1]

@@ -4,6 +4,8 @@ import uuid as uuids
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from django.db import models
+
 from saddlebench.practice.enums import Action, Subject
 from saddlebench.practice.models import BackVersion, Horse, Photo, SaddleVersion, StudyVersion, Visit
 from saddlebench.practice.rules import Actor, require
@@ -66,7 +68,8 @@ def _visits(horse: Horse) -> list[Event]:
 
 
 def _photos(horse: Horse) -> list[Event]:
-    rows = Photo.objects.standing().filter(horse=horse).select_related("made_by", "visit")
+    of_saddles = models.Q(horse=None, saddle__horses=horse, saddle__withdrawn_at=None)
+    rows = Photo.objects.standing().filter(models.Q(horse=horse) | of_saddles).distinct()
     return [
         Event(
             day=row.visit.date if row.visit else (row.taken_at or row.made_at).date(),
@@ -75,9 +78,9 @@ def _photos(horse: Horse) -> list[Event]:
             uuid=row.uuid,
             label=row.label,
             by=row.made_by.label,
-            detail=row.shot,
+            detail=row.shot or (row.saddle.label if row.saddle else ""),
         )
-        for row in rows
+        for row in rows.select_related("made_by", "visit", "saddle")
     ]
 
 

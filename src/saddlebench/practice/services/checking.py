@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING
 from saddlebench.engine.errors import SaddlebenchError
 from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Action
-from saddlebench.practice.models import BackVersion, SaddleVersion, Study, StudyVersion
+from saddlebench.practice.models import BackVersion, Horse, SaddleVersion, Study, StudyVersion, Visit
 from saddlebench.practice.queries.limits import own_limits
 from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.deeds import NotFoundError, own
 from saddlebench.practice.services.records import own_versions
+from saddlebench.practice.services.visits import refuse_if_stopped
 
 if TYPE_CHECKING:
     from saddlebench.engine.fit.study import FitStudy, Progress
@@ -36,6 +37,37 @@ class Rerun:
     document: Document
     is_same: bool
     """Whether every byte is as it was; a newer program may differ, and says so by its version."""
+
+
+def refuse_stopped_visit(actor: Actor | None, horse: uuids.UUID, visit: uuids.UUID | None) -> None:
+    """Refuse to ask for a fit check where a stop stands at the visit, or at the horse's last one.
+
+    Raises
+    ------
+    StoppedError
+        If a stop stands.
+    NotFoundError
+        If the practice has no such horse or visit.
+    """
+    allowed = require(actor, Action.RECORD_STUDY)
+    refuse_if_stopped(own(Visit, allowed, visit) if visit else None, own(Horse, allowed, horse), None)
+
+
+def refuse_stopped_check(
+    actor: Actor | None, *, back_version: uuids.UUID, saddle_version: uuids.UUID, visit: uuids.UUID | None
+) -> None:
+    """Refuse a fit check before it is computed, for what would refuse it when it is recorded.
+
+    Raises
+    ------
+    StoppedError
+        If a stop stands at its visit, or at the horse's last one where it is of none.
+    NotFoundError
+        If the practice has no such version or visit.
+    """
+    allowed = require(actor, Action.RECORD_STUDY)
+    back, saddle = own_versions(allowed, back_version, saddle_version)
+    refuse_if_stopped(own(Visit, allowed, visit) if visit else None, back.back.horse, saddle.saddle)
 
 
 def compute_check(

@@ -53,7 +53,9 @@ def attach_photo(
     InputProblemsError
         If it belongs to nothing, a flaw is unknown, or the note is too long.
     """
-    allowed = require(actor, Action.ENTER_VISIT)
+    # A saddle on the bench is photographed by those who work on it.
+    action = Action.EDIT_SADDLES if saddle and not (visit or horse) else Action.ENTER_VISIT
+    allowed = require(actor, action)
     if not (visit or horse or saddle):
         raise input_problem("a photo belongs to a visit, a horse or a saddle", "Say to which.")
     if not {*facts.kept_anyway, *facts.flaws} <= set(FLAWS) or len(facts.note) > _LONGEST_NOTE:
@@ -62,7 +64,7 @@ def attach_photo(
     there = Photo.objects.of(allowed.practice_id).filter(uuid=chosen).first()
     if there is not None:
         return there
-    with deed(actor, Action.ENTER_VISIT, "attach_photo", Subject.PHOTO, chosen) as done:
+    with deed(actor, action, "attach_photo", Subject.PHOTO, chosen) as done:
         at = own(Visit, allowed, visit) if visit else None
         of = own(Horse, allowed, horse) if horse else (at.horse if at else None)
         return Photo.objects.create(

@@ -167,7 +167,7 @@ def own_versions(
     """
     backs = BackVersion.objects.filter(uuid=back_uuid, back__practice_id=actor.practice_id)
     saddles = SaddleVersion.objects.filter(uuid=saddle_uuid, saddle__practice_id=actor.practice_id)
-    back = backs.select_related("back").first()
+    back = backs.select_related("back__horse").first()
     saddle = saddles.select_related("saddle").first()
     if back is None:
         raise NotFoundError("version of a back record", back_uuid)
@@ -204,7 +204,7 @@ def record_study(
     with deed(actor, Action.RECORD_STUDY, "record_study", Subject.STUDY, chosen) as done:
         back, saddle = own_versions(allowed, back_version, saddle_version)
         visit = own(Visit, allowed, visit_uuid) if visit_uuid else None
-        refuse_if_stopped(visit, saddle.saddle)
+        refuse_if_stopped(visit, back.back.horse, saddle.saddle)
         study = Study.objects.create(
             uuid=chosen,
             practice_id=allowed.practice_id,
@@ -245,7 +245,7 @@ def record_run(
     with deed(actor, Action.RECORD_STUDY, "record_run", Subject.STUDY, study_uuid) as done:
         study = own(Study, allowed, study_uuid, locked=True)
         back, saddle = own_versions(allowed, back_version, saddle_version)
-        refuse_if_stopped(study.visit, study.saddle)
+        refuse_if_stopped(study.visit, study.horse, study.saddle)
         if back.back.horse_id != study.horse_id or saddle.saddle_id != study.saddle_id:
             raise input_problem("this is another horse or saddle", "Make a new fit check for it.")
         facts = _facts(done, document, schema_id, _next_number(study.versions), _check_why(why))

@@ -173,17 +173,21 @@ def stops_of(visit: Visit, saddle: Saddle | None = None) -> Stops:
     return all_stops(about_visit, about_saddle)
 
 
-def refuse_if_stopped(visit: Visit | None, saddle: Saddle) -> None:
-    """Refuse to go on with a fit check at a stopped visit, or of a saddle that nobody should ride in.
+def refuse_if_stopped(visit: Visit | None, horse: Horse, saddle: Saddle | None) -> None:
+    """Refuse a fit check at a stopped visit, or of a saddle that nobody should ride in.
+
+    A check that is of no visit is of the horse's last one: leaving the visit out does not get round its stop.
 
     Raises
     ------
     StoppedError
         If a stop stands.
     """
-    stops = stops_of(visit, saddle) if visit is not None else {}
-    if visit is not None and stops:
-        raise StoppedError(visit, stops)
+    last = Visit.objects.standing().filter(horse=horse).exclude(state=VisitState.PLANNED.value)
+    counts = visit or last.order_by("-date", "-id").first()
+    stops = stops_of(counts, saddle) if counts is not None else {}
+    if counts is not None and stops:
+        raise StoppedError(counts, stops)
 
 
 def set_recheck(

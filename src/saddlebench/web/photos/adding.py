@@ -1,6 +1,8 @@
 """Photos and films arriving: sniffed, decoded in bounds, checked, stored under names of ours."""
 
 import uuid as uuids
+from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -25,16 +27,58 @@ from saddlebench.web.photos.showing import ShotPhotos
 MOST_AT_ONCE = 20
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taken:
+    """What came of the files of one form."""
+
+    kept: tuple[uuids.UUID, ...]
+    problems: tuple[Problem, ...]
+
+
 @signed_in(Action.ENTER_VISIT, DEED)
 def add(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Take photos and films to a visit; one that cannot be taken does not stop the others."""
     queries.visit_page(request.actor, uuid)
-    files = request.FILES.getlist("file")
     shot = request.POST.get("shot", "")
     known = {one.name for one in shot_list(request.actor)}
+    taken = _take_all(request, shot if shot in known else "", visit=uuid)
+    if request.htmx:
+        return _shot(request, uuid, shot, taken.problems)
+    return _answered(request, taken, reverse("visit:step", args=[uuid, "photos"]))
+
+
+@signed_in(Action.EDIT_SADDLES, DEED)
+def add_to_saddle(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Take photos and films of a saddle, outside any visit."""
+    queries.saddle_page(request.actor, uuid)
+    taken = _take_all(request, "", saddle=uuid)
+    if not request.htmx:
+        return _answered(request, taken, reverse("photos:of_saddle", args=[uuid]))
+    new = tuple(one for one in photos_of(request.actor, saddle=uuid) if one.uuid in taken.kept)
+    more: dict[str, object] = {
+        "shot": ShotPhotos(name="", words="Take photos of it", photos=new),
+        "add_url": reverse("photos:add_to_saddle", args=[uuid]),
+        "problems": taken.problems,
+    }
+    return show(request, "photos/shot.html", "", status=422 if taken.problems else 200, **more)
+
+
+def _answered(request: PageRequest, taken: Taken, address: str) -> HttpResponse:
+    if taken.kept:
+        n = len(taken.kept)
+        say(request, "The photo is kept." if n == 1 else f"{n} photos are kept.")
+    if taken.problems:
+        raise InputProblemsError(taken.problems)
+    return HttpResponseRedirect(address)
+
+
+def _take_all(
+    request: PageRequest, shot: str, *, visit: uuids.UUID | None = None, saddle: uuids.UUID | None = None
+) -> Taken:
+    files = request.FILES.getlist("file")
     first = key_of(request.POST.get("form", ""))
     problems: list[Problem] = []
-    kept = 0
+    kept: list[uuids.UUID] = []
     if not files:
         problems.append(Problem(what="No file came", cure="Choose a picture or a film."))
     if len(files) > MOST_AT_ONCE:
@@ -43,25 +87,13 @@ def add(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     for number, file in enumerate(files[:MOST_AT_ONCE]):
         key = uuids.uuid5(first, str(number))
         try:
-            _take(request, file, shot if shot in known else "", uuid, key)
+            stored, facts = keep(_content(file), shot, ZoneInfo(request.standing.zone))
+            attach_photo(request.actor, stored, facts, visit=visit, saddle=saddle, uuid=key)
         except InputProblemsError as error:
             problems += error.problems
         else:
-            kept += 1
-    if request.htmx:
-        return _shot(request, uuid, shot, problems)
-    if kept:
-        say(request, "The photo is kept." if kept == 1 else f"{kept} photos are kept.")
-    if problems:
-        raise InputProblemsError(problems)
-    return HttpResponseRedirect(reverse("visit:step", args=[uuid, "photos"]))
-
-
-def _take(
-    request: PageRequest, file: "UploadedFile[Any]", shot: str, visit: uuids.UUID, key: uuids.UUID
-) -> None:
-    stored, facts = keep(_content(file), shot, ZoneInfo(request.standing.zone))
-    attach_photo(request.actor, stored, facts, visit=visit, uuid=key)
+            kept.append(key)
+    return Taken(kept=tuple(kept), problems=tuple(problems))
 
 
 def _content(file: "UploadedFile[Any]") -> bytes:
@@ -69,7 +101,7 @@ def _content(file: "UploadedFile[Any]") -> bytes:
     return bytes(file.read(LARGEST_FILM_BYTES + 1))
 
 
-def _shot(request: PageRequest, uuid: uuids.UUID, name: str, problems: list[Problem]) -> HttpResponse:
+def _shot(request: PageRequest, uuid: uuids.UUID, name: str, problems: Sequence[Problem]) -> HttpResponse:
     """Answer with one shot of the list as it now stands."""
     shots = {one.name: one.words for one in shot_list(request.actor)}
     name = name if name in shots else ""
@@ -86,10 +118,6 @@ def keep_anyway(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Keep a photo with what the check found in it."""
     photo = keep_photo_anyway(request.actor, uuid)
     say(request, "The photo is kept as it is.")
-    return HttpResponseRedirect(_back(photo.visit.uuid if photo.visit else None, uuid))
-
-
-def _back(visit: uuids.UUID | None, photo: uuids.UUID) -> str:
-    if visit is None:
-        return reverse("photos:photo", args=[photo])
-    return reverse("visit:step", args=[visit, "photos"])
+    if photo.visit is None:
+        return HttpResponseRedirect(reverse("photos:photo", args=[uuid]))
+    return HttpResponseRedirect(reverse("visit:step", args=[photo.visit.uuid, "photos"]))

@@ -8,6 +8,7 @@ from typing import Any
 
 from django.conf import settings
 from django.http import FileResponse, Http404, HttpResponse
+from django.urls import reverse
 from django.utils.cache import patch_cache_control
 
 from saddlebench.exchange.whole_file import write_whole
@@ -15,6 +16,7 @@ from saddlebench.practice import queries
 from saddlebench.practice.enums import Action
 from saddlebench.practice.keeping.files import stored_path, thumbnail_path
 from saddlebench.practice.queries.photos import PhotoShown, photo, photos_of, shot_list
+from saddlebench.practice.rules import may
 from saddlebench.practice.services import NotFoundError
 from saddlebench.web.base.access import PageRequest, signed_in
 from saddlebench.web.base.render import show
@@ -51,37 +53,105 @@ def one(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     return show(request, "photos/photo.html", title, page, **more)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Owner:
+    """Whose photos a page shows: a horse's or a saddle's, and the addresses that go with it."""
+
+    uuid: uuids.UUID
+    label: str
+    kind: str
+    none_words: str
+    may_add: bool = False
+
+    @property
+    def page_url(self) -> str:
+        """The record's own page."""
+        return reverse(f"records:{self.kind}", args=[self.uuid])
+
+    @property
+    def photos_url(self) -> str:
+        """All its photos."""
+        return reverse(f"photos:of_{self.kind}", args=[self.uuid])
+
+    @property
+    def compare_url(self) -> str:
+        """Two of them side by side."""
+        return reverse(f"photos:compare_{self.kind}", args=[self.uuid])
+
+    @property
+    def add_url(self) -> str:
+        """Where a photo of a saddle is sent to."""
+        return reverse("photos:add_to_saddle", args=[self.uuid]) if self.may_add else ""
+
+
+def _horse(request: PageRequest, uuid: uuids.UUID) -> Owner:
+    page = queries.horse_page(request.actor, uuid)
+    none = "No photo of this horse yet. They are taken at a visit."
+    return Owner(uuid=page.uuid, label=page.label, kind="horse", none_words=none)
+
+
+def _saddle(request: PageRequest, uuid: uuids.UUID) -> Owner:
+    page = queries.saddle_page(request.actor, uuid)
+    return Owner(
+        uuid=page.uuid,
+        label=page.label,
+        kind="saddle",
+        none_words="No photo of this saddle yet.",
+        may_add=may(request.actor, Action.EDIT_SADDLES, request.actor.practice_id),
+    )
+
+
 @signed_in(Action.SEE_HORSES)
 def of_horse(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show a horse's photos by day, two of which may be laid side by side."""
-    page = queries.horse_page(request.actor, uuid)
-    photos = photos_of(request.actor, horse=uuid)[::-1]
-    words = {shot.name: shot.words for shot in shot_list(request.actor)}
-    title = f"Photos of {page.label}"
-    return show(request, "photos/of_horse.html", title, page, photos=photos, shot_words=words)
+    return _all(request, _horse(request, uuid))
 
 
 @signed_in(Action.SEE_HORSES)
-def compare(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
+def of_saddle(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Show a saddle's photos by day, and take more."""
+    return _all(request, _saddle(request, uuid))
+
+
+def _all(request: PageRequest, owner: Owner, *, too_few: bool = False) -> HttpResponse:
+    more: dict[str, object] = {
+        "owner": owner,
+        "photos": photos_of(request.actor, **{owner.kind: owner.uuid})[::-1],
+        "shot": ShotPhotos(name="", words="Take photos of it", photos=()),
+        "too_few": too_few,
+    }
+    status = 422 if too_few else 200
+    return show(request, "photos/of.html", f"Photos of {owner.label}", owner, status=status, **more)
+
+
+@signed_in(Action.SEE_HORSES)
+def compare_horse(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show two photos of a horse, the earlier on the left, with a slider over both."""
-    page = queries.horse_page(request.actor, uuid)
-    chosen = [_pictured(request, page.uuid, text) for text in request.GET.getlist("photo")[:2]]
+    return _compare(request, _horse(request, uuid))
+
+
+@signed_in(Action.SEE_HORSES)
+def compare_saddle(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Show two photos of a saddle in the same way."""
+    return _compare(request, _saddle(request, uuid))
+
+
+def _compare(request: PageRequest, owner: Owner) -> HttpResponse:
+    chosen = [_pictured(request, owner, text) for text in request.GET.getlist("photo")[:2]]
     if len(chosen) < 2:
-        photos = photos_of(request.actor, horse=uuid)[::-1]
-        words = {shot.name: shot.words for shot in shot_list(request.actor)}
-        more: dict[str, object] = {"photos": photos, "shot_words": words, "too_few": True}
-        return show(request, "photos/of_horse.html", f"Photos of {page.label}", page, status=422, **more)
+        return _all(request, owner, too_few=True)
     before, after = sorted(chosen, key=lambda shown: (shown.day, shown.made_at))
-    title = f"{page.label}: {before.day:%-d %b %Y} and {after.day:%-d %b %Y}"
-    return show(request, "photos/compare.html", title, page, before=before, after=after)
+    title = f"{owner.label}: {before.day:%-d %b %Y} and {after.day:%-d %b %Y}"
+    return show(request, "photos/compare.html", title, owner, owner=owner, before=before, after=after)
 
 
-def _pictured(request: PageRequest, horse: uuids.UUID, text: str) -> PhotoShown:
+def _pictured(request: PageRequest, owner: Owner, text: str) -> PhotoShown:
     try:
         shown = photo(request.actor, uuids.UUID(text))
     except ValueError:
         raise Http404 from None
-    if shown.is_film or shown.horse is None or shown.horse.uuid != horse:
+    of = shown.horse if owner.kind == "horse" else shown.saddle
+    if shown.is_film or of is None or of.uuid != owner.uuid:
         raise NotFoundError("photo", text)
     return shown
 

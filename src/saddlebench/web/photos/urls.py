@@ -7,7 +7,10 @@ from saddlebench.web.photos import adding, drawing, showing
 urlpatterns = [
     path("visits/<uuid:uuid>/photos/add/", adding.add, name="add"),
     path("horses/<uuid:uuid>/photos/", showing.of_horse, name="of_horse"),
-    path("horses/<uuid:uuid>/photos/compare/", showing.compare, name="compare"),
+    path("horses/<uuid:uuid>/photos/compare/", showing.compare_horse, name="compare_horse"),
+    path("saddles/<uuid:uuid>/photos/", showing.of_saddle, name="of_saddle"),
+    path("saddles/<uuid:uuid>/photos/add/", adding.add_to_saddle, name="add_to_saddle"),
+    path("saddles/<uuid:uuid>/photos/compare/", showing.compare_saddle, name="compare_saddle"),
     path("photos/shots/", drawing.shots, name="shots"),
     path("photos/<uuid:uuid>/", showing.one, name="photo"),
     path("photos/<uuid:uuid>/file/", showing.file, name="file"),

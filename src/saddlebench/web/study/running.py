@@ -11,6 +11,7 @@ from saddlebench.practice.phrases import words_of
 from saddlebench.practice.queries.jobs import job_page
 from saddlebench.practice.queries.studies import CheckChoices, check_choices
 from saddlebench.practice.services import NotFoundError
+from saddlebench.practice.services.checking import refuse_stopped_visit
 from saddlebench.web.base.access import DEED, FORM, PageRequest, signed_in
 from saddlebench.web.base.checks.loading import drawings, warm_up
 from saddlebench.web.base.checks.pictures import PHONE, sent
@@ -32,6 +33,8 @@ def new(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Ask for a fit check of a horse: the fitter's own verdict first, then what it is made of."""
     choices = check_choices(request.actor, uuid)
     if request.method != "POST":
+        named = next((one.uuid for one in choices.visits if str(one.uuid) == request.GET.get("visit")), None)
+        refuse_stopped_visit(request.actor, uuid, named)
         warm_up()
         return _form(request, choices, request.GET)
     try:

@@ -12,7 +12,7 @@ from saddlebench.practice.catalogue import Value
 from saddlebench.practice.enums import Action
 from saddlebench.practice.queries.studies import study_page
 from saddlebench.practice.rules import Actor
-from saddlebench.practice.services.checking import run_again
+from saddlebench.practice.services.checking import refuse_stopped_check, run_again
 from saddlebench.practice.services.jobs import ask_job
 from saddlebench.practice.services.long_work import Outcome, Run, SoFar, long_work
 from saddlebench.practice.services.opinions import give_opinions, set_beside
@@ -43,7 +43,16 @@ class CheckAsked:
 def ask_check(
     actor: Actor, asked: CheckAsked, uuid: uuids.UUID, leads_to: str, *, back_to: str = ""
 ) -> uuids.UUID:
-    """Keep the fitter's verdict, then queue the check; asked twice with one uuid, it is run once."""
+    """Keep the fitter's verdict, then queue the check; asked twice with one uuid, it is run once.
+
+    Raises
+    ------
+    StoppedError
+        If a stop stands: then nothing is kept and nothing computed.
+    """
+    refuse_stopped_check(
+        actor, back_version=asked.back_version, saddle_version=asked.saddle_version, visit=asked.visit
+    )
     give_opinions(actor, uuid, asked.opinions, back_version=asked.back_version)
     return ask_job(
         actor,
@@ -76,8 +85,11 @@ def fit_check(
     """Compute a fit check of two recorded versions and record it under the name of the run."""
     run.tell(0, 3, "reading the records")
     if not _is_recorded(run):
-        load_engine()
         back, saddle = uuids.UUID(back_version), uuids.UUID(saddle_version)
+        at = uuids.UUID(visit) if visit else None
+        # A stop that came while it waited ends it as one that stood before.
+        refuse_stopped_check(run.actor, back_version=back, saddle_version=saddle, visit=at)
+        load_engine()
         document = services.compute_check(
             run.actor,
             request_of(given, draws=draws),
@@ -92,7 +104,7 @@ def fit_check(
             document,
             back_version=back,
             saddle_version=saddle,
-            visit_uuid=uuids.UUID(visit) if visit else None,
+            visit_uuid=at,
             uuid=run.uuid,
         )
     set_beside(run.actor, run.uuid)
@@ -106,7 +118,9 @@ def _show_first(run: Run, estimate: "FitStudy") -> None:
     except NothingToDrawError:
         return
     picture(first_key(run.uuid), estimate, lambda: scene, "overview", width=PHONE)
-    words = "A first look, by the best estimate alone. What is right, and how sure that is, is still worked out."
+    words = (
+        "A first look, by the best estimate alone. What is right, and how sure that is, is still worked out."
+    )
     run.show([SoFar(words=words, picture=reverse("study:first_look", args=[run.uuid]))])
 
 
