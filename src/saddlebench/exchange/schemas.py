@@ -11,6 +11,8 @@ from saddlebench.exchange.limits import limits_schema
 from saddlebench.exchange.records import (
     BackDocument,
     ChangeDocument,
+    OrderDocument,
+    PlanDocument,
     SaddleDocument,
     SettingsDocument,
     StudyDocument,
@@ -64,6 +66,16 @@ SCHEMAS = {
         about="a change study: records compared, what is real, what is not known",
         file="records/schemas/change.schema.json",
         make=partial(schema_of, ChangeDocument),
+    ),
+    "alteration-plan": Published(
+        about="an alteration plan: what to alter, every finding before and after, what holds it back",
+        file="records/schemas/plan.schema.json",
+        make=partial(schema_of, PlanDocument),
+    ),
+    "work-order": Published(
+        about="a work order: what a saddler is asked to do, what to leave alone, what was done",
+        file="records/schemas/order.schema.json",
+        make=partial(schema_of, OrderDocument),
     ),
     "settings": Published(
         about="settings for an instrument: what to set so that it shows a back",

@@ -13,6 +13,7 @@ from saddlebench.engine.alter.plan import (
     with_plan_confidence,
 )
 from saddlebench.engine.alter.policy import Aim, Place, Policy
+from saddlebench.engine.alter.replica import ReplicaCheck, ReplicaGap, on_replica
 
 __all__ = [
     "Aim",
@@ -23,11 +24,14 @@ __all__ = [
     "Place",
     "Policy",
     "QuickPlan",
+    "ReplicaCheck",
+    "ReplicaGap",
     "Shim",
     "ShimPlace",
     "Turn",
     "altered",
     "altered_problem",
+    "on_replica",
     "plan_alteration",
     "quick_plan",
     "try_alteration",

@@ -9,6 +9,8 @@ from saddlebench.exchange.records.document import (
     write_document,
 )
 from saddlebench.exchange.records.kinds import kind_of
+from saddlebench.exchange.records.order import OrderDocument, read_order, write_order
+from saddlebench.exchange.records.plan import PlanDocument, read_plan, write_plan
 from saddlebench.exchange.records.saddle import SaddleDocument, read_saddle, write_saddle
 from saddlebench.exchange.records.settings import SettingsDocument
 from saddlebench.exchange.records.study import StudyDocument, read_study, write_study
@@ -16,6 +18,8 @@ from saddlebench.exchange.records.study import StudyDocument, read_study, write_
 __all__ = [
     "BackDocument",
     "ChangeDocument",
+    "OrderDocument",
+    "PlanDocument",
     "SaddleDocument",
     "ScanFile",
     "SettingsDocument",
@@ -25,12 +29,16 @@ __all__ = [
     "parse_document",
     "read_back",
     "read_change",
+    "read_order",
+    "read_plan",
     "read_saddle",
     "read_study",
     "schema_of",
     "write_back",
     "write_change",
     "write_document",
+    "write_order",
+    "write_plan",
     "write_saddle",
     "write_study",
 ]

@@ -9,10 +9,19 @@ from saddlebench.exchange.doors import read_text
 from saddlebench.exchange.records.back import BackDocument
 from saddlebench.exchange.records.change import ChangeDocument
 from saddlebench.exchange.records.document import MAX_RECORD_BYTES, Document
+from saddlebench.exchange.records.order import OrderDocument
+from saddlebench.exchange.records.plan import PlanDocument
 from saddlebench.exchange.records.saddle import SaddleDocument
 from saddlebench.exchange.records.study import StudyDocument
 
-KINDS: tuple[type[Document], ...] = (BackDocument, SaddleDocument, StudyDocument, ChangeDocument)
+KINDS: tuple[type[Document], ...] = (
+    BackDocument,
+    SaddleDocument,
+    StudyDocument,
+    ChangeDocument,
+    PlanDocument,
+    OrderDocument,
+)
 
 
 def kind_of(path: Path) -> type[Document]:
