@@ -153,6 +153,31 @@ WRITES: dict[str, tuple[Action, Callable[[Actor | None, World], Any], bool]] = {
         lambda a, w: services.move_to_stock(a, w.invented.saddle.uuid),
         True,
     ),
+    "set_stock": (
+        Action.EDIT_SADDLES,
+        lambda a, w: services.set_stock(a, w.invented.stock.uuid, services.StockFacts(stock_number="N-1")),
+        True,
+    ),
+    "put_on_trial": (
+        Action.EDIT_SADDLES,
+        lambda a, w: services.put_on_trial(a, w.invented.stock.uuid, w.invented.client.uuid, _DAY),
+        True,
+    ),
+    "reserve": (
+        Action.EDIT_SADDLES,
+        lambda a, w: services.reserve(a, w.invented.stock.uuid, w.invented.client.uuid),
+        True,
+    ),
+    "take_back": (
+        Action.EDIT_SADDLES,
+        lambda a, w: services.take_back(a, w.invented.stock.uuid),
+        True,
+    ),
+    "import_stock": (
+        Action.IMPORT,
+        lambda a, w: services.import_stock(a, b"number,label,where\nN-2,N,rack\n"),
+        False,
+    ),
     "sell_from_stock": (
         Action.EDIT_PEOPLE,
         lambda a, w: services.sell_from_stock(a, w.invented.stock.uuid, w.invented.client.uuid),
@@ -336,6 +361,14 @@ READS: dict[str, tuple[Action, Callable[[Actor | None, World], Any], bool]] = {
     "diary_calendar": (Action.SEE_HORSES, lambda a, w: crossing.diary_calendar(a, _DAY, _DAY), False),
     "find_saddles": (Action.SEE_SADDLES, lambda a, w: queries.find_saddles(a), False),
     "saddle_page": (Action.SEE_SADDLES, lambda a, w: queries.saddle_page(a, w.invented.saddle.uuid), True),
+    "stock_rows": (Action.SEE_SADDLES, lambda a, w: queries.stock_rows(a), False),
+    "stock_candidates": (Action.SEE_SADDLES, lambda a, w: queries.stock_candidates(a), False),
+    "stock_history": (
+        Action.SEE_SADDLES,
+        lambda a, w: queries.stock_history(a, w.invented.stock.uuid),
+        True,
+    ),
+    "export_stock": (Action.EXPORT, lambda a, w: queries.export_stock(a), False),
     "find_clients": (Action.SEE_PEOPLE, lambda a, w: queries.find_clients(a), False),
     "client_page": (Action.SEE_PEOPLE, lambda a, w: queries.client_page(a, w.invented.client.uuid), True),
     "members": (Action.MANAGE_MEMBERS, lambda a, w: queries.members(a), False),

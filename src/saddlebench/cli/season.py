@@ -46,7 +46,7 @@ def season(
         from saddlebench.engine.choose import ShortlistSettings, takers
         from saddlebench.engine.choose import season as plan
         from saddlebench.engine.errors import Where, input_problem
-        from saddlebench.exchange.stock import read_horses, read_stock
+        from saddlebench.exchange.shop import read_horses, read_stock
         from saddlebench.report.shortlist_json import season_as_json, takers_as_json
 
         if output is not None:

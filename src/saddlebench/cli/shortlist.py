@@ -61,7 +61,7 @@ def shortlist(
         from saddlebench.engine.fit.loads import Rider
         from saddlebench.exchange.job import measured
         from saddlebench.exchange.records import read_back
-        from saddlebench.exchange.stock import read_stock
+        from saddlebench.exchange.shop import read_stock
         from saddlebench.report.shortlist_json import shortlist_as_json
 
         if output is not None:

@@ -22,7 +22,7 @@ def check(stock: Table, as_json: AsJson = False) -> None:
     with guarded("stock check", as_json=as_json):
         from collections import Counter
 
-        from saddlebench.exchange.stock import read_stock
+        from saddlebench.exchange.shop import read_stock
 
         held = read_stock(stock)
         where = Counter(str(item.where) for item in held.items)
@@ -56,7 +56,7 @@ def label(
     """
     with guarded("stock label", as_json=as_json):
         from saddlebench.engine.errors import Where, input_problem
-        from saddlebench.exchange.stock import read_stock
+        from saddlebench.exchange.shop import read_stock
         from saddlebench.report.stock_label import label_pdf, label_png
 
         require_free(output, overwrite=overwrite)

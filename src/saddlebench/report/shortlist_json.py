@@ -17,7 +17,8 @@ from saddlebench.exchange.chosen_words import (
     work_of,
 )
 from saddlebench.exchange.phrases import sorted_worst_first
-from saddlebench.exchange.stock import Stock, StockItem
+from saddlebench.exchange.shop import Stock
+from saddlebench.exchange.stock import StockItem
 from saddlebench.report.findings_json import finding_as_json
 
 

@@ -12,8 +12,8 @@ from saddlebench.engine.choose.finalists import Finalist, speaks_against, speaks
 from saddlebench.engine.choose.listed import Depth, Entry, HowSure
 from saddlebench.engine.choose.variants import Sorted, Variant
 from saddlebench.engine.errors import Undetermined
-from saddlebench.engine.fit.criteria import FindingName
 from saddlebench.engine.fit.doubt import AGREEING
+from saddlebench.engine.fit.criteria import FindingName
 from saddlebench.engine.frames import FloatArray
 
 NOT_TRIED = Undetermined("not asked for, or not reached: no confidence was computed")

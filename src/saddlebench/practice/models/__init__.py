@@ -9,6 +9,7 @@ from saddlebench.practice.models.jobs import Job
 from saddlebench.practice.models.limits import OwnLimit
 from saddlebench.practice.models.opinions import Opinion
 from saddlebench.practice.models.records import Back, BackVersion, SaddleVersion, Study, StudyVersion
+from saddlebench.practice.models.stock import StockState
 from saddlebench.practice.models.tokens import Token
 from saddlebench.practice.models.visits import Advice, Answer, Photo, Recheck, Visit, VisitSaddle
 
@@ -35,6 +36,7 @@ __all__ = [
     "Saddle",
     "SaddleDraft",
     "SaddleVersion",
+    "StockState",
     "Study",
     "StudyVersion",
     "Token",

@@ -19,6 +19,14 @@ from saddlebench.practice.queries.horses import HorseList, HorsePage, HorseRow, 
 from saddlebench.practice.queries.limits import LimitChange, LimitShown, limit_page, limits_page, own_limits
 from saddlebench.practice.queries.people import ClientList, ClientPage, client_page, find_clients, members
 from saddlebench.practice.queries.saddles import SaddleList, SaddlePage, find_saddles, saddle_page
+from saddlebench.practice.queries.stock import (
+    StockPast,
+    StockRow,
+    export_stock,
+    stock_candidates,
+    stock_history,
+    stock_rows,
+)
 from saddlebench.practice.queries.timeline import Event, Timeline, timeline
 from saddlebench.practice.queries.versions import (
     Difference,
@@ -51,6 +59,8 @@ __all__ = [
     "LimitShown",
     "SaddleList",
     "SaddlePage",
+    "StockPast",
+    "StockRow",
     "StudyUse",
     "Timeline",
     "VersionRow",
@@ -61,6 +71,7 @@ __all__ = [
     "diary",
     "differences",
     "entries_of",
+    "export_stock",
     "find_clients",
     "find_horses",
     "find_saddles",
@@ -74,6 +85,9 @@ __all__ = [
     "saddle_document",
     "saddle_drafts",
     "saddle_page",
+    "stock_candidates",
+    "stock_history",
+    "stock_rows",
     "study_use",
     "timeline",
     "unfinished_captures",

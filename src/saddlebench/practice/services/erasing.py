@@ -33,6 +33,7 @@ from saddlebench.practice.models import (
     Saddle,
     SaddleDraft,
     SaddleVersion,
+    StockState,
     Study,
     StudyVersion,
     Visit,
@@ -121,6 +122,7 @@ class _Erasing:
                 self._erase_horse(horse)
         for saddle in self.client.saddles.all():
             self._erase_or_pass_on(saddle)
+        self._forget_in_stock()
         self._scrub()
         # What long work was called, and what it said, may name anybody; what it made is a record of its own.
         over = [state.value for state in OVER]
@@ -175,6 +177,7 @@ class _Erasing:
         self._photos(Photo.objects.filter(saddle=saddle))
         Saddle.objects.filter(pk=saddle.pk).update(current=None)
         self._delete(SaddleVersion.objects.filter(saddle=saddle))
+        self._delete(StockState.objects.filter(saddle=saddle))
         self._delete_with_entries(Saddle.objects.filter(pk=saddle.pk))
 
     def _scrub(self) -> None:
@@ -200,6 +203,22 @@ class _Erasing:
 
     def _own_pk(self, model: type[models.Model]) -> int:
         return self.client.pk if model is Client else 0
+
+    def _forget_in_stock(self) -> None:
+        """Write rows of the stock anew without the person: whom a saddle was kept for, or tried by."""
+        rows = StockState.objects.filter(saddle__practice_id=self.done.actor.practice_id)
+        for row in list(rows):
+            links = [name for name in _STOCK_LINKS if getattr(row, f"{name}_id") == self.client.pk]
+            words = [name for name in _STOCK_WORDS if self.person.is_in(getattr(row, name))]
+            if not links and not words:
+                continue
+            self.counts["stock rows rewritten"] += 1
+            StockState.objects.filter(pk=row.pk).delete()
+            for name in links:
+                setattr(row, name, None)
+            for name in words:
+                setattr(row, name, scrub_text(getattr(row, name), self.person))
+            row.save(force_insert=True)
 
     def _names(self, value: Value) -> bool:
         uuid = str(self.client.uuid)
@@ -241,6 +260,10 @@ _WORDS: dict[type[models.Model], tuple[str, ...]] = {
     Study: ("label",),
     Recheck: ("label",),
 }
+
+
+_STOCK_LINKS = ("reserved_for", "on_trial_with")
+_STOCK_WORDS = ("place", "flap", "discipline", "condition")
 
 
 def _write_receipt(done: Deed, client_uuid: uuids.UUID, counts: Counter[str]) -> tuple[ErasureReceipt, str]:
