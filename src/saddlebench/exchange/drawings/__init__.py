@@ -16,6 +16,7 @@ from saddlebench.exchange.drawings.sheet import (
     write_drawing,
 )
 from saddlebench.exchange.drawings.side import side
+from saddlebench.exchange.drawings.underside import underside
 
 __all__ = [
     "PAGE_WIDTH_MM",
@@ -35,5 +36,6 @@ __all__ = [
     "section_row",
     "sections",
     "side",
+    "underside",
     "write_drawing",
 ]
