@@ -1,121 +1,17 @@
 """The record tests once more on a real PostgreSQL server, where the machine has its binaries."""
 
-import os
-import pwd
-import shutil
-import signal
-import socket
-import subprocess
-import sys
-import tempfile
-import time
-from collections.abc import Iterator
 from pathlib import Path
 
-import psycopg
-import pytest
+from support.postgresql import passed_on, running_server
 
 HERE = Path(__file__).parent
 RECORD_TESTS = (
-    *("taking_on", "entering", "written_once", "records", "search"),
+    *("taking_on", "entering", "written_once", "records", "search", "search_same"),
     *("pages", "withdrawing", "erasing", "at_once"),
 )
 
 
-def _binaries() -> Path | None:
-    found = sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"), key=lambda p: float(p.parts[-3]))
-    on_path = shutil.which("initdb")
-    if found:
-        return found[-1].parent
-    return Path(on_path).resolve().parent if on_path else None
-
-
-def _someone_not_root() -> str | None:
-    """Name an account to run the server as: it refuses to run as root."""
-    if os.geteuid() != 0:
-        return None
-    accounts = {entry.pw_name for entry in pwd.getpwall()}
-    return next(name for name in ("postgres", "nobody") if name in accounts)
-
-
-def _free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
-
-
-@pytest.fixture
-def server() -> Iterator[str]:
-    binaries = _binaries()
-    if binaries is None:
-        pytest.skip(
-            "POSTGRESQL ABSENT: no initdb on this machine; the record tests ran on the file database only"
-        )
-    user = _someone_not_root()
-    folder = Path(tempfile.mkdtemp(prefix="saddlebench-pg-"))
-    if user:
-        shutil.chown(folder, user)
-    data, port = folder / "data", _free_port()
-    setup = [
-        "initdb",
-        "-D",
-        str(data),
-        "-U",
-        "saddlebench",
-        "-A",
-        "trust",
-        "-E",
-        "UTF8",
-        "--locale=C",
-        "--no-sync",
-    ]
-    try:
-        subprocess.run(
-            [str(binaries / setup[0]), *setup[1:]], user=user, cwd=folder, check=True, capture_output=True
-        )
-        options = [f"-p{port}", f"-k{folder}", "-clisten_addresses=127.0.0.1", "-cfsync=off"]
-        process = subprocess.Popen(
-            [str(binaries / "postgres"), "-D", str(data), *options],
-            user=user,
-            cwd=folder,
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
-        )
-        try:
-            yield _ready(process, port)
-        finally:
-            process.send_signal(signal.SIGINT)
-            process.wait(timeout=120)
-    finally:
-        shutil.rmtree(folder, ignore_errors=True)
-
-
-def _ready(process: subprocess.Popen[bytes], port: int) -> str:
-    address = f"postgresql://saddlebench@127.0.0.1:{port}"
-    for _ in range(900):
-        try:
-            with psycopg.connect(f"{address}/postgres", autocommit=True) as connection:
-                connection.execute("CREATE DATABASE records")
-                return f"{address}/records"
-        except psycopg.OperationalError:
-            assert process.poll() is None, "the server ended"
-            time.sleep(0.1)
-    raise AssertionError("the server did not start")
-
-
-def test_the_record_tests_pass_on_postgresql(server: str) -> None:
-    files = [str(HERE / f"test_practice_{name}.py") for name in RECORD_TESTS]
-    environment = {
-        k: v for k, v in os.environ.items() if not k.startswith(("PYTEST_", "DJANGO_", "SADDLEBENCH_"))
-    }
-    done = subprocess.run(
-        [sys.executable, "-m", "pytest", "-n", "0", "-q", "-p", "no:cacheprovider", *files],
-        env={**environment, "SADDLEBENCH_TEST_DATABASE_URL": server},
-        cwd=HERE.parent.parent,
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    assert done.returncode == 0, done.stdout[-6000:] + done.stderr[-2000:]
-    passed = int(done.stdout.rsplit(" passed", 1)[0].split()[-1])
-    assert passed >= 90
+def test_the_record_tests_pass_on_postgresql() -> None:
+    with running_server() as server:
+        files = [HERE / f"test_practice_{name}.py" for name in RECORD_TESTS]
+        assert passed_on(server, files) >= 90

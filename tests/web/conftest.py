@@ -7,6 +7,7 @@ threads and real commits. The records' own tests use another file in the same pr
 import os
 import shutil
 import tempfile
+import uuid as uuids
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -19,9 +20,14 @@ if not apps.ready:
     _BOUND = tempfile.mkdtemp(prefix="saddlebench-web-bound-")
     _BEFORE = os.environ.get("SADDLEBENCH_HOME")
     os.environ["SADDLEBENCH_HOME"] = _BOUND
+    # A server's address has the same tests run on it; `test_web_postgresql` starts one.
+    _URL = os.environ.get("SADDLEBENCH_TEST_DATABASE_URL", "")
+    if _URL:
+        os.environ["SADDLEBENCH_DATABASE_URL"] = _URL
     from saddlebench.practice.start import set_up
 
     set_up()
+    os.environ.pop("SADDLEBENCH_DATABASE_URL", None)
     os.environ.pop("SADDLEBENCH_HOME")
     if _BEFORE is not None:
         os.environ["SADDLEBENCH_HOME"] = _BEFORE
@@ -38,11 +44,17 @@ settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
 
 @contextmanager
-def records_in(home: Path) -> Iterator[None]:
-    """Point Django at a data folder's records, and back."""
+def records_in(home: Path, *, copy_of: Path | None = None, empty: bool = False) -> Iterator[None]:
+    """Point Django at a data folder's records, and back; on a server at a database instead of its file."""
     held = connection.settings_dict["NAME"], settings.SADDLEBENCH_HOME
     connection.close()
     name = str(home / "records.sqlite3")
+    if connection.vendor != "sqlite":
+        name = str(held[0]) if copy_of is None and not empty else f"own_{uuids.uuid4().hex}"
+        if name != held[0]:
+            _on_server(f"CREATE DATABASE {name} TEMPLATE {'template1' if empty else held[0]}")
+    elif copy_of is not None:
+        shutil.copy(copy_of / "records.sqlite3", name)
     connections.databases["default"]["NAME"] = connection.settings_dict["NAME"] = name
     settings.SADDLEBENCH_HOME = home
     try:
@@ -51,6 +63,11 @@ def records_in(home: Path) -> Iterator[None]:
         connection.close()
         connections.databases["default"]["NAME"] = connection.settings_dict["NAME"] = held[0]
         settings.SADDLEBENCH_HOME = held[1]
+
+
+def _on_server(statement: str) -> None:
+    with connection._nodb_cursor() as cursor:
+        cursor.execute(statement)
 
 
 @pytest.fixture(scope="session")
@@ -63,8 +80,6 @@ def web_home() -> Iterator[Path]:
 
 @pytest.fixture(scope="session")
 def prepared_cast(web_home: Path) -> Cast:
-    if connection.vendor != "sqlite":
-        pytest.skip("the pages are tested on the database file; the records' own tests run on the server too")
     with records_in(web_home):
         bring_up_to_date(web_home)
         return make_cast()
@@ -84,8 +99,7 @@ def own_records(prepared_cast: Cast, web_home: Path, tmp_path: Path) -> Iterator
     cache.clear()
     home = tmp_path / "home"
     home.mkdir()
-    shutil.copy(web_home / "records.sqlite3", home / "records.sqlite3")
-    with records_in(home):
+    with records_in(home, copy_of=web_home):
         yield home
 
 
@@ -100,7 +114,7 @@ def empty_records(web_home: Path, prepared_cast: Cast, tmp_path: Path) -> Iterat
     cache.clear()
     home = tmp_path / "empty"
     home.mkdir()
-    with records_in(home):
+    with records_in(home, empty=True):
         bring_up_to_date(home)
         yield home
 

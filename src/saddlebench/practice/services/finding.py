@@ -13,7 +13,8 @@ _BATCH = 500
 
 def folded(text: str) -> str:
     """Return text as it is searched: lower case, without accents, single blanks."""
-    decomposed = unicodedata.normalize("NFKD", text.casefold())
+    # No record holds a zero byte, and a database server refuses to be asked for one.
+    decomposed = unicodedata.normalize("NFKD", text.replace("\0", " ").casefold())
     return " ".join("".join(c for c in decomposed if not unicodedata.combining(c)).split())
 
 
