@@ -9,9 +9,10 @@ from simple_pairs import plain_saddle
 from saddlebench.engine.back.polar import PolarGrid
 from saddlebench.engine.back.stations import Station
 from saddlebench.engine.errors import Undetermined, is_known
+from saddlebench.engine.fit.agreement import AGREEING
 from saddlebench.engine.fit.criteria import FindingName
 from saddlebench.engine.fit.default_criteria import DEFAULT_CRITERIA
-from saddlebench.engine.fit.doubt import AGREEING, with_confidence
+from saddlebench.engine.fit.doubt import with_confidence
 from saddlebench.engine.fit.findings import DoubtKind, judge, rows_that_apply
 from saddlebench.engine.fit.horse import Horse
 from saddlebench.engine.fit.influence import driver_of, sources_of

@@ -414,3 +414,10 @@ def test_what_was_questioned_of_a_scan_stays_with_its_record(tmp_path):
     record = replace(back_record(), questioned=(odd,))
     write_back(record, tmp_path / "back.json")
     assert read_back(tmp_path / "back.json").questioned == (odd,)
+
+
+def test_a_fit_check_keeps_what_drives_each_doubt(tmp_path):
+    path = tmp_path / "study.json"
+    write_study(study(), path)
+    assert read_study(path).put.doubts == study().put.doubts
+    assert any(doubt.sources for doubt in study().put.doubts)

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from saddlebench.engine.errors import Undetermined
+from saddlebench.engine.fit.agreement import AGREEING
 from saddlebench.engine.fit.findings import (
     UNKNOWN,
     Confidence,
@@ -28,8 +29,6 @@ from saddlebench.engine.fit.measures.table import Measure, MeasureTable
 from saddlebench.engine.fit.verdicts import BY_SEVERITY, Limit, Verdict
 from saddlebench.engine.frames import FloatArray
 
-AGREEING = 0.80
-"""A finding that fewer draws than this share is not told."""
 COVERAGE = 0.95
 NOTHING_TO_TRY = Undetermined("not tried: it could not be told to begin with")
 RANKS_ONLY = Undetermined("not tried: pressures at the trot's peak only rank")

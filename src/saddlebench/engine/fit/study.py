@@ -30,6 +30,7 @@ from saddlebench.engine.fit.problem import FitProblem, problems_of
 from saddlebench.engine.fit.settings import FitMaterials, SettleSettings
 from saddlebench.engine.fit.settle import settle_many
 from saddlebench.engine.fit.settled import Position, Settlement
+from saddlebench.engine.fit.worth_repeating import FindingDoubt, worth_repeating
 from saddlebench.engine.saddle.model import PadLayer, SaddleModel
 
 CAUTIONS = (
@@ -83,6 +84,8 @@ class Reading:
     """Near and off."""
     spine_girthed: SpineClearance | Undetermined
     spine_rider_up: SpineClearance | Undetermined
+    doubts: tuple[FindingDoubt, ...] = ()
+    """Where each finding's doubt comes from, and which repeat would help; none where it was not tried."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -326,7 +329,9 @@ def _confident(
         estimated.points.stations,
     )
     rows = rows_that_apply(put.measures, saddle, horse, criteria)
-    return replace(put, findings=with_confidence(put.findings, rows, cloud.table, sources))
+    findings = with_confidence(put.findings, rows, cloud.table, sources)
+    doubts = worth_repeating(findings, rows, cloud.table, cloud.inputs, cloud.radius_shift_mm, estimated)
+    return replace(put, findings=findings, doubts=doubts)
 
 
 def _cautions(saddle: SaddleModel, findings: Sequence[Finding]) -> tuple[str, ...]:

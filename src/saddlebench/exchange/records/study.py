@@ -21,6 +21,7 @@ from saddlebench.engine.fit.measures.names import Side
 from saddlebench.engine.fit.measures.pressure import LineLoad
 from saddlebench.engine.fit.settled import Position
 from saddlebench.engine.fit.study import FitStudy, Reading, StudyInputs
+from saddlebench.engine.fit.worth_repeating import FindingDoubt
 from saddlebench.engine.saddle.model import PadLayer
 from saddlebench.exchange.records.arrays import Lengths, Mirror
 from saddlebench.exchange.records.document import Document, Part, read_document, write_document
@@ -55,6 +56,8 @@ class ReadingPart(Part):
     line_load_rider_up: tuple[LineLoadPart, LineLoadPart] | None = None
     spine_girthed: SpinePart | None = None
     spine_rider_up: SpinePart | None = None
+    doubts: tuple[FindingDoubt, ...] = ()
+    """Where each finding's doubt comes from, and which repeat would help."""
     missing: dict[str, Undetermined] = Field(default_factory=dict)
 
     @classmethod
@@ -72,6 +75,7 @@ class ReadingPart(Part):
             line_load_rider_up=None if isinstance(loads, Undetermined) else _load_parts(loads),
             spine_girthed=None if isinstance(girthed, Undetermined) else SpinePart.of(girthed),
             spine_rider_up=None if isinstance(up, Undetermined) else SpinePart.of(up),
+            doubts=held.doubts,
             missing=missing,
         )
 
@@ -88,6 +92,7 @@ class ReadingPart(Part):
             ),
             spine_girthed=girthed.engine() if girthed else self._why("spine_girthed"),
             spine_rider_up=up.engine() if up else self._why("spine_rider_up"),
+            doubts=self.doubts,
         )
 
     def _why(self, name: str) -> Undetermined:
