@@ -16,7 +16,8 @@ from saddlebench.exchange.instruments import (
 )
 from saddlebench.practice import queries, services
 from saddlebench.practice.documents import Document
-from saddlebench.web.capture.instrument_form import FORM_FIELDS, described, texts_of
+from saddlebench.web.capture.instrument_fields import FORM_FIELDS
+from saddlebench.web.capture.instrument_form import described, texts_of
 from saddlebench.web.capture.instrument_picture import instrument_drawing
 
 COMB = {
@@ -118,6 +119,71 @@ def test_another_number_of_links_forgets_what_was_said_of_each() -> None:
     document, chain = described("jointed chain", texts, tool)
     assert chain.left.joint_sd_deg == (0.5, 0.5)  # type: ignore[union-attr]
     assert "right" not in document
+
+
+CHAIN = {
+    "name": "c",
+    "left.link_mm": "6 x 30",
+    "left.scale.lowest": "-60",
+    "left.scale.highest": "60",
+    "left.scale.step": "1",
+}
+
+
+def test_uneven_arms_and_a_topline_chain_are_described_in_the_form() -> None:
+    texts = texts_of("jointed chain", {}) | CHAIN
+    plain, even = described("jointed chain", texts, {})
+    assert "right" not in plain
+    assert "topline" not in plain
+    assert even.right == even.left  # type: ignore[union-attr]
+    uneven = texts | {
+        "left.pad_below_mm": "6 x 5",
+        "right.link_mm": "25 30 35 40",
+        "right.zero_deg": "0 -1,5 0 2",
+        "topline.link_mm": "5 x 50",
+        "topline.first_joint_out_mm": "20",
+        "topline.level_step_deg": "0,25",
+    }
+    document, tool = described("jointed chain", uneven, {})
+    assert tool.left.pad_below_mm == (5.0,) * 6  # type: ignore[union-attr]
+    assert tool.right.link_mm == (25.0, 30.0, 35.0, 40.0)  # type: ignore[union-attr]
+    assert tool.right.zero_deg == (0.0, -1.5, 0.0, 2.0)  # type: ignore[union-attr]
+    # What an arm shares with the near one it need not say again.
+    assert tool.right.scale == tool.topline.arm.scale == tool.left.scale  # type: ignore[union-attr]
+    assert tool.topline.arm.link_mm == (50.0,) * 5  # type: ignore[union-attr]
+    assert tool.topline.level_step_deg == 0.25  # type: ignore[union-attr]
+    # The form shows what it made, and makes the same of that.
+    again, same = described("jointed chain", texts_of("jointed chain", document), document)
+    assert (again, same) == (document, tool)
+    emptied = texts_of("jointed chain", document) | {
+        name: "" for name in uneven if name.startswith(("right.", "topline."))
+    }
+    bare, one_arm = described("jointed chain", emptied, document)
+    assert not {"right", "topline"} & set(bare)
+    assert one_arm.right == one_arm.left  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize(
+    ("wrong", "field"),
+    [
+        ({"left.pad_below_mm": "5 5"}, "left.pad_below_mm"),
+        ({"right.link_mm": "30 30", "right.zero_deg": "1 2 3"}, "right.zero_deg"),
+        ({"topline.link_mm": "30 thirty"}, "topline.link_mm"),
+        ({"topline.link_mm": "30", "topline.level_step_deg": "0"}, "topline.level_step_deg"),
+    ],
+)
+def test_what_does_not_fit_an_arm_is_said_at_its_field(wrong: dict[str, str], field: str) -> None:
+    with pytest.raises(InputProblemsError) as refused:
+        described("jointed chain", texts_of("jointed chain", {}) | CHAIN | wrong, {})
+    assert [one.where.field for one in refused.value.problems] == [field]
+
+
+def test_the_live_drawing_shows_both_arms_and_the_topline(cast: Cast) -> None:
+    posted = texts_of("jointed chain", {}) | CHAIN | {"family": "jointed chain", "uuid": str(uuids.uuid4())}
+    more = {"right.link_mm": "25 30 35", "topline.link_mm": "4 x 60"}
+    drawn = cast.browser("fitter").post("/instruments/picture/", posted | more).content.decode()
+    assert "6 links near, 3 off, 4 along the topline" in drawn
+    assert "TOPLINE" in drawn
 
 
 def _text(name: str) -> str:

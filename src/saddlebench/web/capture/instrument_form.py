@@ -3,149 +3,17 @@
 import copy
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from saddlebench.engine.back.instruments import Instrument
 from saddlebench.engine.errors import InputProblemsError, Problem, Where
 from saddlebench.engine.units import parse_number
 from saddlebench.exchange.instruments import instrument_from
+from saddlebench.web.capture.instrument_fields import DEFAULTS, FORM_FIELDS, FormField
 
-FAMILIES = ("jointed chain", "pin comb", "traced curve")
-FAMILY_HINTS = {
-    "jointed chain": "Rigid links laid over the ribs from the midline; the angle of every joint is read.",
-    "pin comb": "A bar across the back with sliding pins; the depth of every pin is read.",
-    "traced curve": "A flexible curve bent to the back and traced on paper; points of the tracing are read.",
-}
 _PER_LINK = ("pad_along_mm", "pad_below_mm", "zero_deg", "joint_sd_deg")
+_OTHER_ARMS = ("right", "topline")
 _MOST_LINKS = 200
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FormField:
-    """One field of the form."""
-
-    path: str
-    """Where it stands in the description: `left.scale.step`."""
-    words: str
-    unit: str = ""
-    hint: str = ""
-    kind: str = "number"
-    """number, whole, lengths, text."""
-    group: str = ""
-    can_be_blank: bool = False
-
-
-def _scale(before: str, unit: str, part: str) -> tuple[FormField, ...]:
-    group = "The scale"
-    return (
-        FormField(
-            path=f"{before}scale.per_division",
-            words="One division is",
-            unit=unit,
-            group=group,
-            hint=f"1 where {part} is read in {'degrees' if unit == '°' else 'mm'} itself.",
-        ),
-        FormField(path=f"{before}scale.lowest", words="Lowest reading", group=group),
-        FormField(path=f"{before}scale.highest", words="Highest reading", group=group),
-        FormField(path=f"{before}scale.step", words="Smallest step that is read", group=group),
-    )
-
-
-_NAME = FormField(path="name", words="What you call it", kind="text")
-_ERRORS = "How far off a careful reading is (standard deviation)"
-_ALONG = FormField(
-    path="placing.along_mm", words="A section's place along the back", unit="mm", group=_ERRORS
-)
-_CONTACT = FormField(path="placing.contact_mm", words="Pressing into coat and skin", unit="mm", group=_ERRORS)
-FORM_FIELDS: dict[str, tuple[FormField, ...]] = {
-    "jointed chain": (
-        _NAME,
-        FormField(
-            path="left.link_mm",
-            words="Lengths of the links, joint to joint",
-            unit="mm",
-            kind="lengths",
-            group="One arm",
-            hint="From the midline outward, with blanks between: 30 30 30. Or 12 x 30.",
-        ),
-        FormField(
-            path="left.first_joint_out_mm",
-            words="First joint out from the midline",
-            unit="mm",
-            group="One arm",
-        ),
-        FormField(
-            path="left.first_joint_up_mm", words="First joint above the skin", unit="mm", group="One arm"
-        ),
-        *_scale("left.", "°", "a joint"),
-        FormField(
-            path="left.joint_sd_deg",
-            words="A joint",
-            unit="°",
-            group=_ERRORS,
-            hint="Blank: as it stands for each joint, or 0.5.",
-            can_be_blank=True,
-        ),
-        FormField(path="left.zero_sd_deg", words="A joint's zero", unit="°", group=_ERRORS),
-        _ALONG,
-        _CONTACT,
-    ),
-    "pin comb": (
-        _NAME,
-        FormField(path="n_pins", words="Number of pins", kind="whole", group="The comb"),
-        FormField(path="pitch_mm", words="From pin to pin", unit="mm", group="The comb"),
-        FormField(
-            path="midline_pin",
-            words="Pin over the midline",
-            group="The comb",
-            hint="Counted from the horse's left; 12.5 lies halfway between 12 and 13.",
-        ),
-        FormField(
-            path="offset_mm",
-            words="Height of its foot",
-            unit="mm",
-            group="The comb",
-            hint="Blank where it has none, and its middle pin gives the height.",
-            can_be_blank=True,
-        ),
-        *_scale("", "mm", "a pin"),
-        FormField(path="pin_sd_mm", words="A pin", unit="mm", group=_ERRORS),
-        FormField(path="zero_sd_mm", words="A pin's zero", unit="mm", group=_ERRORS),
-        _ALONG,
-        _CONTACT,
-    ),
-    "traced curve": (
-        _NAME,
-        FormField(
-            path="mm_per_unit",
-            words="One unit on the sheet is",
-            unit="mm on the horse",
-            group="The sheet",
-            hint="1 for a tracing at full size read in mm.",
-        ),
-        FormField(path="step", words="Smallest step that is read", group="The sheet"),
-        FormField(path="point_sd_mm", words="A point", unit="mm", group=_ERRORS),
-        FormField(path="spring_back_sd_mm", words="The curve springs, when lifted", unit="mm", group=_ERRORS),
-        _ALONG,
-    ),
-}
-DEFAULTS: dict[str, Any] = {
-    "left.first_joint_out_mm": 0.0,
-    "left.first_joint_up_mm": 0.0,
-    "left.scale.per_division": 1.0,
-    "left.joint_sd_deg": 0.5,
-    "left.zero_sd_deg": 0.3,
-    "scale.per_division": 1.0,
-    "pin_sd_mm": 0.5,
-    "zero_sd_mm": 0.2,
-    "mm_per_unit": 1.0,
-    "step": 1.0,
-    "point_sd_mm": 1.0,
-    "spring_back_sd_mm": 3.0,
-    "placing.along_mm": 3.0,
-    "placing.contact_mm": 1.0,
-}
 
 
 def at_path(document: Mapping[str, Any], path: str) -> Any:
@@ -170,7 +38,15 @@ def put_at(document: dict[str, Any], path: str, value: Any) -> None:
 
 def texts_of(family: str, document: Mapping[str, Any]) -> dict[str, str]:
     """Return what stands in the form's fields for a description."""
-    return {one.path: _text(one, at_path(document, one.path)) for one in FORM_FIELDS[family]}
+    plain = _without_twin(document)
+    return {one.path: _text(one, at_path(plain, one.path)) for one in FORM_FIELDS[family]}
+
+
+def _without_twin(document: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Return a description without an off arm that is as the near one."""
+    if document.get("right") != document.get("left"):
+        return document
+    return {name: held for name, held in document.items() if name != "right"}
 
 
 def _text(field: FormField, value: Any) -> str:
@@ -193,37 +69,74 @@ def described(
     InputProblemsError
         With every field that cannot be read, and everything that the description lacks.
     """
-    document: dict[str, Any] = copy.deepcopy(dict(base)) if base.get("family") == family else {}
+    document: dict[str, Any] = (
+        copy.deepcopy(dict(_without_twin(base))) if base.get("family") == family else {}
+    )
     document["family"] = family
-    links_before = len(at_path(document, "left.link_mm") or ())
+    shown = texts_of(family, document)
     problems: list[Problem] = []
     for field in FORM_FIELDS[family]:
-        read = _read(field, texts.get(field.path, ""))
+        text = texts.get(field.path, "")
+        if _is_outdated(field, text, shown, texts):
+            text = ""
+        read = _read(field, text)
         if isinstance(read, Problem):
             problems.append(read)
-        elif read is not None or not _is_list(document, field):
+        elif read is not None or field.kind == "lengths" or not _is_list(document, field):
             put_at(document, field.path, read)
     if problems:
         raise InputProblemsError(problems)
-    links = at_path(document, "left.link_mm")
-    if links is not None and len(links) != links_before:
-        _forget_links(document)
+    for arm in _OTHER_ARMS:
+        _complete_arm(document, arm)
+    _forget_joints(document, base)
     try:
         return document, instrument_from(document, "")
     except InputProblemsError as error:
-        raise InputProblemsError([_placed(family, one) for one in error.problems]) from error
+        placed = [_placed(family, one) for one in error.problems]
+        is_twin = "right" not in document
+        raise InputProblemsError(
+            [one for one in placed if not (is_twin and one.where.field.startswith("right."))]
+        ) from error
+
+
+def _is_outdated(field: FormField, text: str, shown: Mapping[str, str], texts: Mapping[str, str]) -> bool:
+    """Tell whether a list for every link stands as it was while its links were changed."""
+    arm, _, name = field.path.rpartition(".")
+    if name not in _PER_LINK or field.kind != "lengths" or text != shown.get(field.path):
+        return False
+    links = f"{arm}.link_mm"
+    now, was = (_lengths(held.get(links, ""), Where()) for held in (texts, shown))
+    return isinstance(now, list) and isinstance(was, list) and len(now) != len(was)
+
+
+def _complete_arm(document: dict[str, Any], arm: str) -> None:
+    """Take an arm out of which nothing is said; else give it what it shares with the near one."""
+    said = document.get(arm)
+    names = {
+        one.path.partition(".")[2] for one in FORM_FIELDS["jointed chain"] if one.path.startswith(f"{arm}.")
+    }
+    if not isinstance(said, dict) or not names & {name for name, value in said.items() if value is not None}:
+        document.pop(arm, None)
+        return
+    near = document.get("left") or {}
+    for name in ("link_mm", "scale", "joint_sd_deg", "zero_sd_deg"):
+        shared = near.get(name)
+        is_shared = name != "link_mm" or arm == "right"
+        if shared is not None and is_shared and not (name == "joint_sd_deg" and isinstance(shared, list)):
+            said.setdefault(name, copy.deepcopy(shared))
+
+
+def _forget_joints(document: dict[str, Any], base: Mapping[str, Any]) -> None:
+    """Take out errors stated for every joint of an arm that had another number of links."""
+    for arm in ("left", *_OTHER_ARMS):
+        links, before = at_path(document, f"{arm}.link_mm"), at_path(base, f"{arm}.link_mm")
+        errors = at_path(document, f"{arm}.joint_sd_deg")
+        if isinstance(errors, list) and links is not None and len(links) != len(before or ()):
+            del document[arm]["joint_sd_deg"]
 
 
 def _is_list(document: Mapping[str, Any], field: FormField) -> bool:
     return isinstance(at_path(document, field.path), list)
-
-
-def _forget_links(document: dict[str, Any]) -> None:
-    """Take out what was stated for every link of a chain that had another number of links."""
-    document.pop("right", None)
-    for name in _PER_LINK:
-        if isinstance(at_path(document, f"left.{name}"), list):
-            del document["left"][name]
 
 
 def _placed(family: str, problem: Problem) -> Problem:

@@ -69,7 +69,27 @@ def _chain(chain: JointedChain) -> SafeString:
         parts.append(said(sign * (reach - 34), high + 24, words, "side-word"))
     parts += [f'<path class="midline" d="M0 {high:.1f}V{low:.1f}"/>', *_bar(-50, low - 12)]
     words = f"{chain.name}, to scale: {chain.left.n_links} links near, {chain.right.n_links} off"
+    if chain.topline is not None:
+        along, length = _along_topline(chain.topline.arm, low + 46)
+        parts += along
+        reach, low = max(reach, length / 2 + 40), low + 90
+        words += f", {chain.topline.arm.n_links} along the topline"
     return picture((-reach, high, 2 * reach, low - high), words, parts, "instrument-picture")
+
+
+def _along_topline(arm: ChainArm, y: float) -> tuple[list[str], float]:
+    """Return the chain along the topline laid out straight from its start mark, and its length."""
+    places = arm.first_joint_out_mm + np.concatenate([[0.0], np.cumsum(arm.link_mm)])
+    length = float(places[-1])
+    x = places - length / 2
+    parts = [f'<path class="curve" d="M{x[0]:.1f} {y:.1f}H{x[-1]:.1f}"/>']
+    parts += [f'<circle cx="{one:.1f}" cy="{y:.1f}" r="4.5" class="point"/>' for one in x]
+    pads = x[:-1] + np.array(arm.pad_along_mm)
+    below = y + np.array(arm.pad_below_mm)
+    parts += [
+        f'<circle cx="{a:.1f}" cy="{b:.1f}" r="2.5" class="touch"/>' for a, b in zip(pads, below, strict=True)
+    ]
+    return [*parts, said(0, y - 16, "TOPLINE, from the start mark back", "small")], length
 
 
 def _comb(comb: PinComb) -> SafeString:

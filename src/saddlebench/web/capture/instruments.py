@@ -26,14 +26,8 @@ from saddlebench.web.base.access import DEED, FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
-from saddlebench.web.capture.instrument_form import (
-    FAMILIES,
-    FAMILY_HINTS,
-    FORM_FIELDS,
-    FormField,
-    described,
-    texts_of,
-)
+from saddlebench.web.capture.instrument_fields import FAMILIES, FAMILY_HINTS, FORM_FIELDS, FormField
+from saddlebench.web.capture.instrument_form import described, texts_of
 from saddlebench.web.capture.instrument_picture import instrument_drawing
 
 
