@@ -1,6 +1,6 @@
 """The JSON Schema of what commands print with --json."""
 
-from saddlebench.cli import change_schema, replica_schema
+from saddlebench.cli import change_schema, records_schema, replica_schema
 from saddlebench.cli.schema_parts import (
     COUNT,
     FLAG,
@@ -153,6 +153,7 @@ DEFINITIONS: Schema = {
     ),
     "doctor": many(closed({"part": TEXT, "state": TEXT, "works": FLAG, "cure": TEXT})),
     **change_schema.DEFINITIONS,
+    **records_schema.DEFINITIONS,
     **replica_schema.DEFINITIONS,
 }
 RESULTS = {
@@ -169,6 +170,7 @@ RESULTS = {
     "demo": ("demo",),
     "doctor": ("doctor",),
     **change_schema.RESULTS,
+    **records_schema.RESULTS,
     **replica_schema.RESULTS,
 }
 
