@@ -5,12 +5,14 @@ from saddlebench.engine.errors import Undetermined
 from saddlebench.engine.fit.findings import Finding
 from saddlebench.engine.fit.study import CAUTIONS
 from saddlebench.engine.fit.verdicts import Verdict
+from saddlebench.engine.saddle.zones import Filling
 from saddlebench.exchange.phrases import limits_of, number_of, remark_of, title_of
 
 LIST_CAUTIONS = (
     "The list orders saddles by one sum; look at the findings, and try more than one on the horse.",
     *CAUTIONS,
 )
+_ZONES = ("front", "waist", "seat", "rear")
 SIZE_CAUTION = "Rider's sizes and hard limits are common practice, from memory; change them to your own."
 
 
@@ -29,10 +31,25 @@ def against_of(finding: Finding) -> str:
 
 def change_of(entry: Entry) -> str:
     """Return what is to be done to the saddle first; empty for nothing."""
-    if not entry.arch_by_mm:
-        return ""
-    way = "wider" if entry.arch_by_mm > 0.0 else "narrower"
-    return f"set the front arch {abs(entry.arch_by_mm):g} mm {way}"
+    parts = []
+    if entry.arch_by_mm:
+        way = "wider" if entry.arch_by_mm > 0.0 else "narrower"
+        parts.append(f"set the front arch {abs(entry.arch_by_mm):g} mm {way}")
+    if entry.fill is not None:
+        sides = (("near", entry.fill.fill_left), ("off", entry.fill.fill_right))
+        changes = [change for side, filling in sides for change in _fill_changes(side, filling)]
+        parts.append(f"change the fill ({', '.join(changes)})")
+    return "; ".join(parts)
+
+
+def _fill_changes(side: str, filling: Filling) -> list[str]:
+    changes = []
+    for zone, inner, outer in zip(_ZONES, filling.inner_mm, filling.outer_mm, strict=True):
+        if inner == outer and inner:
+            changes.append(f"{side} {zone} {inner:+g} mm")
+        elif inner or outer:
+            changes.append(f"{side} {zone} {inner:+g} mm inside, {outer:+g} mm outside")
+    return changes
 
 
 def sure_of(entry: Entry, length: int) -> str:

@@ -89,10 +89,20 @@ def _assess(job: AssessJob, shape: Shape, n_points: int) -> Assessed | NotMeasur
         model = model_for(shape.record, n_points)
         if not isinstance(model, SaddleModel):
             return model
-        fit = fit_problem(job, model, shape)
-        settlement = settle_many([fit], threads=1)[0]
+        return assess_model(job, model, shape)
     except InputProblemsError as error:
         return Undetermined(error.problems[0].what)
+
+
+def assess_model(job: AssessJob, model: SaddleModel, shape: Shape) -> Assessed:
+    """Settle, measure and count a model with the pads of a shape.
+
+    Raises
+    ------
+    InputProblemsError
+        If back, saddle and load do not make a fit.
+    """
+    settlement = settle_many([fit_problem(job, model, shape)], threads=1)[0]
     pair = pair_of(job.surface, job.landmarks, model, shape.pads)
     states = states_of([settlement])
     rows = counting_rows(model.family, job.horse, job.criteria, job.rules)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from saddlebench.engine.alter import Alteration, altered
 from saddlebench.engine.choose.assess import AssessJob, counting_rows, fit_problem, mass_share
 from saddlebench.engine.choose.candidates import Wanted
 from saddlebench.engine.choose.cost import CostRules, costs_of
@@ -42,18 +43,20 @@ class Finalist:
     """(d,) float [1]: its cost in each try; try for try the same back and rider for all finalists."""
 
 
-def look_closely(job: FinalJob, asked: tuple[Shape, bool]) -> Finalist | Undetermined:
+def look_closely(job: FinalJob, asked: tuple[Shape, Alteration | None, bool]) -> Finalist | Undetermined:
     """Return the study of one shape (if asked for), and its cost in every try.
 
     Parameters
     ----------
     job : the horse and what counts
-    asked : the shape, and whether its study is wanted
+    asked : the shape, what is done to its fill, and whether its study is wanted
     """
-    shape, with_study = asked
+    shape, fill, with_study = asked
     model = model_of(shape.record)
     if not isinstance(model, SaddleModel):
         return Undetermined(model.reason)
+    if fill is not None:
+        model = altered(model, fill)
     try:
         return _looked(job, shape, model, with_study=with_study)
     except InputProblemsError as error:

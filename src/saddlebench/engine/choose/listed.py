@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
+from saddlebench.engine.alter import Alteration
 from saddlebench.engine.choose.cost import CostRules
 from saddlebench.engine.choose.limits import HardLimits, RuledOut
 from saddlebench.engine.errors import Undetermined
@@ -54,10 +55,12 @@ class Entry:
     """Without altering anything; undetermined where that was not looked at in full."""
     arch_by_mm: float
     """The arch is to be set wider by so much; below 0 narrower; 0: not at all."""
+    fill: Alteration | None
+    """What is to be done to the fill; None: nothing."""
     counted: tuple[tuple[FindingName, float], ...]
-    """What each finding counts, weighted."""
+    """What each finding counts, weighted, after what is altered."""
     study: FitStudy | None
-    """The fit check with the arch as set; None where only the quick pass was made."""
+    """The fit check after what is altered; None where only the quick pass was made."""
     speaks_for: tuple[Finding, ...]
     """Up to three findings, the most telling first."""
     speaks_against: tuple[Finding, ...]

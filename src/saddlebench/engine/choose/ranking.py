@@ -3,20 +3,35 @@
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Protocol
 
 import numpy as np
 
+from saddlebench.engine.alter import Alteration
 from saddlebench.engine.choose.assess import Assessed
 from saddlebench.engine.choose.cost import CostRules
+from saddlebench.engine.choose.fill import AfterFill
 from saddlebench.engine.choose.finalists import Finalist, speaks_against, speaks_for, verdicts_hold
 from saddlebench.engine.choose.listed import Depth, Entry, HowSure
 from saddlebench.engine.choose.variants import Sorted, Variant
 from saddlebench.engine.errors import Undetermined
-from saddlebench.engine.fit.doubt import AGREEING
 from saddlebench.engine.fit.criteria import FindingName
+from saddlebench.engine.fit.doubt import AGREEING
 from saddlebench.engine.frames import FloatArray
 
 NOT_TRIED = Undetermined("not asked for, or not reached: no confidence was computed")
+
+
+class Listing(Protocol):
+    """What the making of a list needs to be told."""
+
+    @property
+    def length(self) -> int:
+        """How many entries."""
+
+    @property
+    def rules(self) -> CostRules:
+        """What weighs how much."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,6 +52,13 @@ class Place:
     assessed: Assessed
     cost: float
     depth: Depth
+    fill: Alteration | None = None
+    """What is done to the fill to reach this cost."""
+
+    @property
+    def price(self) -> float:
+        """What its alterations count."""
+        return self.cost - self.assessed.total
 
 
 def ranked(variants: Sequence[Variant], known: Known, rules: CostRules) -> list[Place]:
@@ -76,18 +98,47 @@ def _place(variant: Variant, known: Known, rules: CostRules) -> Place | None:
     return None
 
 
+def with_fill(places: Sequence[Place], changed: Mapping[int, AfterFill], rules: CostRules) -> list[Place]:
+    """Return the places anew in order, each with its fill changed where that costs less.
+
+    Parameters
+    ----------
+    places : in order
+    changed : shapes with their fill changed, by number
+    rules : what changing the fill counts
+    """
+    anew = []
+    for place in places:
+        other = changed.get(place.variant.shape)
+        if other is not None:
+            cost = other.assessed.total + place.price + rules.flock_changed
+            if cost < place.cost:
+                place = replace(place, assessed=other.assessed, cost=cost, fill=other.alteration)  # noqa: PLW2901
+        anew.append(place)
+    return sorted(anew, key=_order)
+
+
 def entries_of(
-    found: Sorted, known: Known, rules: CostRules, length: int, finalists: Mapping[int, Finalist]
+    places: Sequence[Place], found: Sorted, known: Known, settings: Listing, finalists: Mapping[str, Finalist]
 ) -> tuple[Entry, ...]:
-    """Return the list's entries."""
-    places = ranked(found.variants, known, rules)
+    """Return the list's entries.
+
+    Parameters
+    ----------
+    places : in order, more of them than the list is long
+    found : the stock's shapes
+    known : what is known of them
+    settings : how long the list is, what weighs how much
+    finalists : by the key of their place's saddle
+    """
+    rules, length = settings.rules, settings.length
     listed = places[:length]
-    tries = _Tries.of(places, finalists, rules)
+    tries = _Tries.of(places, finalists)
     standing = {v.candidate.key: known.full.get(v.shape) for v in found.variants if not v.arch_by_mm}
     entries = []
     for place in listed:
         key = place.variant.candidate.key
-        finalist = finalists.get(place.variant.shape)
+        finalist = finalists.get(key)
         study = finalist.study if finalist is not None else None
         findings = study.findings if study is not None else ()
         stands = standing.get(key)
@@ -100,6 +151,7 @@ def entries_of(
                 cost=place.cost,
                 cost_as_it_stands=Undetermined("not looked at in full") if stands is None else stands.total,
                 arch_by_mm=place.variant.arch_by_mm,
+                fill=place.fill,
                 counted=place.assessed.counted,
                 study=study,
                 speaks_for=speaks_for(findings, rules),
@@ -137,13 +189,12 @@ class _Tries:
     """(d,) float [1] by key."""
 
     @classmethod
-    def of(cls, places: Sequence[Place], finalists: Mapping[int, Finalist], rules: CostRules) -> "_Tries":
+    def of(cls, places: Sequence[Place], finalists: Mapping[str, Finalist]) -> "_Tries":
         costs = {}
         for place in places:
-            finalist = finalists.get(place.variant.shape)
+            finalist = finalists.get(place.variant.candidate.key)
             if finalist is not None and finalist.tried.size:
-                price = rules.arch_set if place.variant.arch_by_mm else 0.0
-                costs[place.variant.candidate.key] = finalist.tried + price
+                costs[place.variant.candidate.key] = finalist.tried + place.price
         return cls(costs=costs)
 
     @property

@@ -43,7 +43,9 @@ def season(
     progress : told of every horse
     stop : asked after every horse; what was not begun is then left out
     """
-    plain = replace(settings or ShortlistSettings(length=SEASON_LENGTH), draws=0, with_studies=False)
+    plain = replace(
+        settings or ShortlistSettings(length=SEASON_LENGTH), draws=0, with_studies=False, try_fill=False
+    )
     asked = [replace(one, estimated=None) for one in wanted]
     answers = pool.run(_for_one_horse, (tuple(candidates), plain), asked)
     for done, (_, found) in enumerate(answers, start=1):

@@ -11,11 +11,12 @@ from dataclasses import dataclass, field
 from saddlebench.engine.choose.assess import COARSE_POINTS, FINE_POINTS, Assessed, AssessJob, assess
 from saddlebench.engine.choose.candidates import Candidate, Wanted
 from saddlebench.engine.choose.cost import CostRules
+from saddlebench.engine.choose.fill import AfterFill, after_fill
 from saddlebench.engine.choose.finalists import Finalist, FinalJob, look_closely
 from saddlebench.engine.choose.limits import FrontSection, HardLimits, RuledOut, broken_limit, width_is_within
-from saddlebench.engine.choose.listed import NotJudged, Shortlist, Work
+from saddlebench.engine.choose.listed import Entry, NotJudged, Shortlist, Work
 from saddlebench.engine.choose.pool import HERE, Pool, in_chunks
-from saddlebench.engine.choose.ranking import Known, entries_of, ranked
+from saddlebench.engine.choose.ranking import Known, Place, entries_of, ranked, with_fill
 from saddlebench.engine.choose.variants import Shape, Sorted, variants_of
 from saddlebench.engine.errors import NotMeasured, Undetermined
 from saddlebench.engine.fit.confidence import CloudSettings
@@ -58,6 +59,8 @@ class ShortlistSettings:
     margin: float = MARGIN
     exhaustive: bool = False
     """Settle every shape in full: slow, to check the quick pass against."""
+    try_fill: bool = True
+    """Try other fill in the saddles of the list and the next ones."""
     with_studies: bool = True
     """Make the fit check of each entry; a season leaves it out."""
     criteria: Criteria = DEFAULT_CRITERIA
@@ -162,8 +165,13 @@ def shortlist(
         search.assess(everything, COARSE_POINTS, search.quick, "quick pass over the stock")
         if not search.stopped:
             _refine(search)
-    finalists = {} if search.stopped else _close_look(search)
-    return _listed(search, len(candidates), ruled_out, not_judged, finalists)
+    known = Known(full=search.full, quick=search.quick if search.stopped else {})
+    if search.stopped:
+        places = ranked(search.sorted.variants, known, settings.rules)
+    else:
+        places = _final_places(search)
+    entries = entries_of(places, search.sorted, known, settings, _close_look(search, places))
+    return _listed(search, len(candidates), ruled_out, not_judged, entries)
 
 
 def sieve(
@@ -231,17 +239,35 @@ def _bar(search: _Search) -> float:
     return places[length - 1].cost if len(places) >= length else float("inf")
 
 
-def _close_look(search: _Search) -> dict[int, Finalist]:
-    """Return the study and the tries of the list's shapes, and the tries of the next ones."""
-    settings, wanted = search.settings, search.wanted
-    if wanted.estimated is None or not settings.with_studies:
-        return {}
+def _final_places(search: _Search) -> list[Place]:
+    """Return the saddles in order; those near the list with their fill changed where that betters them."""
+    settings = search.settings
     places = ranked(search.sorted.variants, Known(full=search.full, quick={}), settings.rules)
-    listed = dict.fromkeys(place.variant.shape for place in places[: settings.length])
-    rivals = dict.fromkeys(place.variant.shape for place in places[settings.length :])
-    asked = [(k, True) for k in listed]
-    if settings.draws:
-        asked += [(k, False) for k in rivals if k not in listed][:_RIVALS]
+    near, far = places[: settings.length + _RIVALS], places[settings.length + _RIVALS :]
+    if not settings.try_fill:
+        return places
+    numbers = list(dict.fromkeys(place.variant.shape for place in near))
+    job = AssessJob.of(search.wanted, settings.criteria, settings.rules)
+    changed: dict[int, AfterFill] = {}
+    answers = search.pool.run(after_fill, job, [search.sorted.shapes[k] for k in numbers])
+    for done, (index, one) in enumerate(answers, start=1):
+        if isinstance(one, AfterFill):
+            changed[numbers[index]] = one
+        search.progress(done, len(numbers), "trying other fill")
+        if search.stop():
+            search.stopped = True
+            answers.close()  # type: ignore[attr-defined]
+            break
+    return [*with_fill(near, changed, settings.rules), *far]
+
+
+def _close_look(search: _Search, places: Sequence[Place]) -> dict[str, Finalist]:
+    """Return the study and the tries of the list's saddles, and the tries of the next ones."""
+    settings, wanted = search.settings, search.wanted
+    if wanted.estimated is None or not settings.with_studies or search.stopped:
+        return {}
+    rivals = places[settings.length : settings.length + _RIVALS] if settings.draws else ()
+    asked = [*((place, True) for place in places[: settings.length]), *((place, False) for place in rivals)]
     job = FinalJob(
         wanted=wanted,
         criteria=settings.criteria,
@@ -250,12 +276,13 @@ def _close_look(search: _Search) -> dict[int, Finalist]:
             draws=settings.draws, seed=settings.seed, points=settings.cloud_points, threads=1
         ),
     )
-    found: dict[int, Finalist] = {}
-    answers = search.pool.run(look_closely, job, [(search.sorted.shapes[k], full) for k, full in asked])
-    for index, one in answers:
+    items = [(search.sorted.shapes[place.variant.shape], place.fill, full) for place, full in asked]
+    found: dict[str, Finalist] = {}
+    answers = search.pool.run(look_closely, job, items)
+    for done, (index, one) in enumerate(answers, start=1):
         if isinstance(one, Finalist):
-            found[asked[index][0]] = one
-        search.progress(len(found), len(asked), "looking closely at the list")
+            found[asked[index][0].variant.candidate.key] = one
+        search.progress(done, len(asked), "looking closely at the list")
         if search.stop():
             search.stopped = True
             answers.close()  # type: ignore[attr-defined]
@@ -268,18 +295,17 @@ def _listed(
     n_candidates: int,
     ruled_out: tuple[RuledOut, ...],
     not_judged: tuple[NotJudged, ...],
-    finalists: dict[int, Finalist],
+    entries: tuple[Entry, ...],
 ) -> Shortlist:
     settings, found = search.settings, search.sorted
     odd = {
         v.candidate.key: (v.candidate, search.odd[v.shape]) for v in found.variants if v.shape in search.odd
     }
     more = tuple(NotJudged(key=k, label=c.label, reason=why.reason) for k, (c, why) in odd.items())
-    known = Known(full=search.full, quick=search.quick if search.stopped else {})
     return Shortlist(
         wanted_key=search.wanted.key,
         wanted_label=search.wanted.label,
-        entries=entries_of(found, known, settings.rules, settings.length, finalists),
+        entries=entries,
         ruled_out=ruled_out,
         not_judged=(*not_judged, *more),
         is_complete=not search.stopped,
