@@ -17,6 +17,9 @@ from urllib.request import HTTPCookieProcessor, build_opener, urlopen
 import pytest
 from playwright.sync_api import Page
 
+# So that every program started finds compiled code where the other tests keep it, whatever its own folder.
+import saddlebench  # noqa: F401
+
 REPOSITORY = Path(__file__).resolve().parent.parent.parent
 SCREENSHOTS = REPOSITORY / "out" / "screenshots"
 AXE = REPOSITORY / "node_modules" / "axe-core" / "axe.min.js"

@@ -190,6 +190,9 @@ def test_a_killed_process_leaves_its_work_interrupted_and_what_waited_waiting(ca
     assert "Interrupted." in text
     assert "Ask for it again" in text
     assert job_page(actor, waited).state is JobState.WAITING
+    home = cast.browser("fitter").get("/").content.decode()
+    assert f'Interrupted: <a href="/jobs/{under_way}/">Fit check: brown</a>' in home
+    assert "Interrupted:" not in cast.browser("reader").get("/").content.decode()
     do_waiting()
     assert ran == ["two for Fitter Invented"]
     ask_job_again(actor, under_way)

@@ -1,17 +1,15 @@
 """Compiled parts made ready beside the pages: the first fit check does not wait for them."""
 
+import os
 import subprocess
 import sys
 import threading
 
-from saddlebench.cli.warm import is_warm
+from saddlebench.cli.warm import is_warm, warm_up
 
 # The first page goes first; a person needs longer than this to sign in.
 _AFTER_S = 2.0
-_COMPILE = (
-    "import os; os.nice(10) if hasattr(os, 'nice') else None; "
-    "from saddlebench.cli.warm import warm_up; warm_up(lambda *_told: None)"
-)
+_COMPILE = "from saddlebench.cli.warm_beside import compile_until_left; compile_until_left()"
 
 
 class Warming:
@@ -36,10 +34,25 @@ class Warming:
             return
         if not is_warm():
             # In a process of its own, at low priority: compiling takes half a minute in which pages wait.
-            self._compiling = subprocess.Popen([sys.executable, "-c", _COMPILE])  # noqa: S603
+            command = [sys.executable, "-c", _COMPILE]
+            self._compiling = subprocess.Popen(command, stdin=subprocess.PIPE)  # noqa: S603
             self._compiling.wait()
         if not self._stopped.is_set():
             _load()
+
+
+def compile_until_left() -> None:
+    """Compile with what time others leave; end at once when the process that asked for it is gone."""
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+    if hasattr(os, "nice"):
+        os.nice(10)
+    warm_up(lambda *_told: None)
+
+
+def _end_with_parent() -> None:
+    # The pipe is never written to: it ends when the parent does, however that came about.
+    sys.stdin.buffer.read()
+    os._exit(0)
 
 
 def _load() -> None:

@@ -2,7 +2,9 @@
 
 import uuid as uuids
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
+
+from django.utils import timezone
 
 from saddlebench.practice.enums import Action, JobState
 from saddlebench.practice.models import Job
@@ -11,6 +13,7 @@ from saddlebench.practice.services.deeds import NotFoundError
 from saddlebench.practice.services.long_work import OVER, SoFar
 
 _MOST_LISTED = 50
+_LATELY = timedelta(days=7)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,6 +68,17 @@ def jobs_page(actor: Actor | None) -> tuple[JobPage, ...]:
     allowed = require(actor, Action.SEE_HORSES)
     rows = Job.objects.filter(practice_id=allowed.practice_id).select_related("asked_by")
     return tuple(_page(allowed, row) for row in rows.order_by("-asked_at", "-id")[:_MOST_LISTED])
+
+
+def interrupted_jobs(actor: Actor | None) -> tuple[JobPage, ...]:
+    """Return what was interrupted lately and nobody asked for again, where the actor may ask."""
+    allowed = require(actor, Action.SEE_HORSES)
+    rows = Job.objects.filter(
+        practice_id=allowed.practice_id,
+        state=JobState.INTERRUPTED.value,
+        ended_at__gte=timezone.now() - _LATELY,
+    ).select_related("asked_by")
+    return tuple(one for one in (_page(allowed, row) for row in rows.order_by("id")) if one.may_change)
 
 
 def _page(actor: Actor, row: Job) -> JobPage:

@@ -12,6 +12,7 @@ from django.utils import timezone
 from saddlebench.practice import queries
 from saddlebench.practice.enums import Action
 from saddlebench.practice.keeping.rotation import age_of_newest
+from saddlebench.practice.queries.jobs import JobPage, interrupted_jobs
 from saddlebench.practice.queries.recent import RecentWork, recent_work
 from saddlebench.practice.rules import may
 from saddlebench.web.base.access import PageRequest, signed_in
@@ -38,6 +39,7 @@ class TodayPage:
     overdue: tuple[queries.DiaryEntry, ...]
     due: tuple[queries.DiaryEntry, ...]
     recent: tuple[RecentWork, ...]
+    interrupted: tuple[JobPage, ...]
     backup: BackupState | None
 
 
@@ -64,6 +66,7 @@ def today(request: PageRequest) -> HttpResponse:
         overdue=shown.overdue,
         due=tuple(one for one in shown.entries if one.is_recheck),
         recent=recent_work(request.actor),
+        interrupted=interrupted_jobs(request.actor),
         backup=backup_state() if keeps else None,
     )
     return show(request, "home/today.html", "Today", page, day=day)
