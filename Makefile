@@ -35,6 +35,7 @@ check: $(VENV)/.dev
 	$(BIN)/python scripts/write_schemas.py --check
 	$(BIN)/python scripts/write_commands.py --check
 	$(BIN)/python scripts/write_findings.py --check
+	$(BIN)/python scripts/write_interface.py --check
 
 bench: $(VENV)/.dev
 	$(BIN)/python -m benchmarks

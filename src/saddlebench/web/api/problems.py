@@ -89,7 +89,7 @@ KINDS: tuple[Kind, ...] = (
         name="wrong-input",
         title="Not saved",
         status=HTTPStatus.UNPROCESSABLE_ENTITY,
-        means="Something that was given cannot be right; every problem is listed with its place.",
+        means="Something that was given cannot be right; all of it is listed, and nothing was saved.",
     ),
     Kind(
         name="too-many",
