@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 import icalendar
 import pytest
 import vobject
+from django.apps import apps
 from hypothesis import given
 from hypothesis import strategies as st
 from practice_cast import Cast, key
@@ -20,11 +21,12 @@ from saddlebench.engine.errors import InputProblemsError
 from saddlebench.practice import crossing, services
 from saddlebench.practice.catalogue import CLIENT_FIELDS
 from saddlebench.practice.crossing.cards import card_of, read_cards
+from saddlebench.practice.crossing.leaving import TABLES
 from saddlebench.practice.crossing.tables import LARGEST_BYTES, read_table, write_table
 from saddlebench.practice.enums import Purpose, RecheckReason, Subject, VisitState
 from saddlebench.practice.keeping.archive import verify
 from saddlebench.practice.keeping.files import store
-from saddlebench.practice.models import Client, Horse, Yard
+from saddlebench.practice.models import Client, Horse, OpenErasure, Yard
 from saddlebench.practice.services import Entered
 
 COLUMNS = {"label": "Name", "phone": "Telephone", "note": "Note"}
@@ -293,3 +295,9 @@ def test_leaving_takes_everything_in_open_formats(cast: Cast, home: Path) -> Non
     for secret in (b"Not Yours", b"una@gorse.example", b"md5$", b"password"):
         assert secret not in whole
     assert card_of(yard.client).encode() == texts["people.vcf"]
+
+
+def test_no_kind_of_record_is_forgotten_when_one_leaves() -> None:
+    taken = {model for model, _ in TABLES}
+    # An erasure under way holds nothing of the practice's.
+    assert set(apps.get_app_config("practice").get_models()) - taken == {OpenErasure}
