@@ -6,10 +6,12 @@ import typer
 
 from saddlebench import __version__
 from saddlebench.cli import back, doctor, instruments, keep, records, replica, saddle, schemas, show, stock
+from saddlebench.cli.alter import alter
 from saddlebench.cli.change import change
 from saddlebench.cli.demo import demo
 from saddlebench.cli.draw import draw, report
 from saddlebench.cli.fit import fit
+from saddlebench.cli.order import order
 from saddlebench.cli.season import season
 from saddlebench.cli.serve import serve
 from saddlebench.cli.shortlist import shortlist
@@ -46,6 +48,8 @@ app = typer.Typer(no_args_is_help=True, help=HELP, rich_markup_mode=None, pretty
 app.add_typer(back.app, name="back")
 app.add_typer(saddle.app, name="saddle")
 app.command("fit")(fit)
+app.command("alter")(alter)
+app.command("order")(order)
 app.command("change")(change)
 app.add_typer(stock.app, name="stock")
 app.command("shortlist")(shortlist)

@@ -7,6 +7,7 @@ from saddlebench.engine.alter.outcome import FindingChange, Turn
 from saddlebench.engine.alter.plan import (
     AlterationPlan,
     QuickPlan,
+    hand_plan,
     plan_alteration,
     quick_plan,
     try_alteration,
@@ -31,6 +32,7 @@ __all__ = [
     "Turn",
     "altered",
     "altered_problem",
+    "hand_plan",
     "on_replica",
     "plan_alteration",
     "quick_plan",

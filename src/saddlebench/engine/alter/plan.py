@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from math import inf
 
 import numpy as np
 
@@ -25,9 +26,13 @@ from saddlebench.engine.fit.horse import Horse
 from saddlebench.engine.fit.judged_states import study_cases
 from saddlebench.engine.fit.problem import FitProblem
 from saddlebench.engine.fit.study import USUAL_LIFT_MM, FitStudy, StudyInputs, settled_study, with_tries
-from saddlebench.engine.saddle.alterable import Alterable
+from saddlebench.engine.saddle.alterable import Alterable, NotAlterable
 from saddlebench.engine.saddle.unmodelled import why_not
 
+_BY_HAND = NotAlterable(reason="set by hand")
+NOTHING_ALLOWED = Alterable(
+    fill_left=_BY_HAND, fill_right=_BY_HAND, arch=_BY_HAND, shims=_BY_HAND, straps=_BY_HAND, pad=_BY_HAND
+)
 PLAN_POINTS = 600
 """Bearing points on which a plan is sought; before and after are settled on all of the saddle's."""
 Told = Callable[[int, int, str], None]
@@ -141,6 +146,64 @@ def plan_alteration(
         binding=binding_limits(aimed.variables, allowed, found, policy),
         changes=changes,
     )
+
+
+def hand_plan(
+    fit: FitProblem,
+    alteration: Alteration,
+    *,
+    horse: Horse | None = None,
+    criteria: Criteria = DEFAULT_CRITERIA,
+    stations: tuple[Station, ...] = (),
+    inputs: StudyInputs | None = None,
+    before: FitStudy | None = None,
+) -> AlterationPlan | Undetermined:
+    """Return a plan that a person made, looked at like one that was sought; no limits hold it.
+
+    Parameters
+    ----------
+    fit : the saddle as it is on the back
+    alteration : what the person wants
+    horse, criteria, stations, inputs, before
+        As for `plan_alteration`.
+
+    Returns
+    -------
+    AlterationPlan; Undetermined where the saddle is not rigid
+
+    Raises
+    ------
+    InputProblemsError
+        If the fit is not usable, or a strap is asked for that the saddle has not got.
+    """
+    if not fit.saddle.family.is_rigid:
+        return why_not(fit.saddle.family)
+
+    def _look(wanted: Alteration) -> FitStudy:
+        return try_alteration(fit, wanted, horse=horse, criteria=criteria, stations=stations, inputs=inputs)
+
+    before = before or _look(Alteration())
+    after = _look(alteration)
+    misfit = _misfit(altered_problem(fit, alteration))
+    return AlterationPlan(
+        alteration=alteration,
+        policy=Policy(),
+        before=before,
+        after=after,
+        misfit_before=_misfit(fit),
+        misfit_after=misfit,
+        misfit_free=misfit,
+        binding=(),
+        changes=changes_of(before, after),
+    )
+
+
+def _misfit(fit: FitProblem) -> float:
+    aimed = aimed_at(fit, NOTHING_ALLOWED, Policy(), PLAN_POINTS)
+    if isinstance(aimed, Undetermined):
+        return inf
+    held = lies(aimed, np.zeros(0))
+    return inf if isinstance(held, Undetermined) else held.misfit
 
 
 def _silent(done: int, of: int, doing: str) -> None:

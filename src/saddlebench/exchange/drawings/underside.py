@@ -163,8 +163,8 @@ def _draw(axes: Axes, patch: _Patch) -> None:
     if patch.words:
         at = 0.5 * (patch.corners.min(axis=0) + patch.corners.max(axis=0))
         axes.text(
-            float(at[0]), float(at[1]), patch.words, ha="center", va="center", weight="bold", zorder=9, linespacing=1.0,
-            size=7.5 if "\n" in patch.words else 11.0,
+            float(at[0]), float(at[1]), patch.words, ha="center", va="center", weight="bold", zorder=9,
+            linespacing=1.0, size=7.5 if "\n" in patch.words else 11.0,
             bbox={"facecolor": ink.PAPER, "edgecolor": "none", "pad": 1.2, "alpha": 0.92},
         )  # fmt: skip
 
