@@ -101,3 +101,23 @@ def _story(one: "HorseDone") -> None:
         console.print(Padding(words.strip(), (0, 0, 0, 2)))
     if not bad:
         console.print(Padding("nothing is not right", (0, 0, 0, 2)))
+    _plan(one)
+
+
+def _plan(one: "HorseDone") -> None:
+    from saddlebench.cli.plan_tables import changes_table, work_table
+    from saddlebench.engine.errors import Undetermined
+
+    if one.plan is None:
+        return
+    console = results()
+    if isinstance(one.plan, Undetermined):
+        console.print(f"No plan: {one.plan.reason}")
+        return
+    for line in one.plan.summary:
+        console.print(line)
+    work_table(one.plan.alteration)
+    changes_table(one.plan.changes)
+    for line in (*(f"held back by {limit}" for limit in one.plan.binding), *one.plan.bedding):
+        console.print(line)
+    console.print(f"Work order for the saddler: {one.plan.sheet}")

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from saddlebench.demo.altering import PlanTold, plan_for
 from saddlebench.demo.fieldwork import measured_at, scanned
 from saddlebench.demo.files import write_marks_file, write_ply, write_saddle_file, write_sheet, write_table
 from saddlebench.demo.yard import SCANNED, YARD, InventedHorse
@@ -36,6 +37,8 @@ from saddlebench.report.findings_json import study_as_json
 DAY = dt.date(2026, 5, 14)
 """The yard's day; fixed, so that two runs give the same files."""
 STEPS = ("measuring the back", "checking the fit", "drawing", "writing the PDF")
+TO_ALTER = "Juno"
+"""Whose saddle is badly flocked: she gets a plan and a work order."""
 Told = Callable[[int, int, str], None]
 
 
@@ -58,6 +61,8 @@ class HorseDone:
     quality: RecordQuality
     fit: FitJudged | Undetermined
     document: Path | None
+    plan: PlanTold | Undetermined | None = None
+    """For the one whose saddle is to be altered."""
 
 
 def run_day(output: Path, told: Callable[[InventedHorse], Told], *, draws: int = 256) -> Iterator[HorseDone]:
@@ -100,9 +105,12 @@ def _one(horse: InventedHorse, folder: Path, rng: np.random.Generator, told: Tol
     told(3, len(STEPS), STEPS[3])
     document = folder / f"{horse.slug}.pdf"
     owner_and_workshop(study, document)
+    plan = plan_for(back, study, request, folder, DAY) if horse.name == TO_ALTER else None
     told(4, len(STEPS), "done")
     judged = FitJudged(saddle=study.saddle.label, findings=study.findings, as_json=study_as_json(study))
-    return HorseDone(horse=horse, folder=folder, quality=back.quality, fit=judged, document=document)
+    return HorseDone(
+        horse=horse, folder=folder, quality=back.quality, fit=judged, document=document, plan=plan
+    )
 
 
 def _measure(horse: InventedHorse, kept: Path, back_path: Path, rng: np.random.Generator) -> MeasuredBack:

@@ -63,6 +63,7 @@ def _article(done: HorseDone, root: Path) -> str:
             (f"{folder}/pictures/side.svg", "Side view"),
             (f"{folder}/pictures/load.svg", "Load along the panels"),
             (f"{folder}/pictures/findings.svg", "All findings"),
+            *_order_links(done, folder),
         )
     )
     count = f"<p>The worst of {len(done.fit.findings)} findings:</p>"
@@ -70,4 +71,13 @@ def _article(done: HorseDone, root: Path) -> str:
     return (
         f"<article><div class=side-by-side><div>{head}{quality}{count}<ul>{items}</ul><p>{links}</p></div>"
         f"<div><a href='{picture}'>{image}</a></div></div></article>"
+    )
+
+
+def _order_links(done: HorseDone, folder: str) -> tuple[tuple[str, str], ...]:
+    if done.plan is None or isinstance(done.plan, Undetermined):
+        return ()
+    return (
+        (f"{folder}/{done.plan.sheet.name}", "Work order for the saddler"),
+        (f"{folder}/pictures/underside.svg", "Underside on the bench"),
     )
