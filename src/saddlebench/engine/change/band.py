@@ -53,18 +53,21 @@ class Difference:
         """Return the changes (k, n_s, n_phi) [mm] that k sets of residuals (n, k) [mm] make."""
         together = self.laid.together
         weights = linalg.cho_solve((self.laid.changed_factor, True), residuals_mm)[together.n_earlier :]
-        along, across = _kernels(together, self.belief)
-        seen_s, seen_phi = along @ together.later.data.rows_s.T, together.later.data.rows_phi @ across
-        return np.asarray((seen_s[None] * weights.T[:, None, :]) @ seen_phi)
+        out = np.zeros((residuals_mm.shape[1], self.grid.n_s, self.grid.n_phi))
+        for along, across in _kernels(together, self.belief):
+            seen_s, seen_phi = along @ together.later.data.rows_s.T, together.later.data.rows_phi @ across
+            out += (seen_s[None] * weights.T[:, None, :]) @ seen_phi
+        return out
 
     def weights_at(self, s_mm: FloatArray, phi: FloatArray) -> FloatArray:
         """Return `W` (k, n): the change at places (k,) [mm] and (k,) [rad] from the residuals [1]."""
         together = self.laid.together
         data = together.later.data
-        along, across = _kernels(together, self.belief)
         at_s, at_phi = place_rows(self.grid, s_mm, phi)
         cross = np.zeros((len(s_mm), len(together.residual_mm)))
-        cross[:, together.n_earlier :] = (at_s @ along @ data.rows_s.T) * (at_phi @ across @ data.rows_phi.T)
+        for along, across in _kernels(together, self.belief):
+            seen = (at_s @ along @ data.rows_s.T) * (at_phi @ across @ data.rows_phi.T)
+            cross[:, together.n_earlier :] += seen
         return linalg.cho_solve((self.laid.changed_factor, True), cross.T).T
 
     def covariance(self, weights: FloatArray) -> FloatArray:
@@ -77,19 +80,22 @@ class Difference:
         together, grid = self.laid.together, self.grid
         rng = np.random.default_rng([settings.seed, 8])
         errors = together.factor @ rng.standard_normal((len(together.factor), settings.draws))
-        along, across = (square_root(one) for one in _kernels(together, self.belief))
-        changes = along @ (rng.standard_normal((settings.draws, grid.n_s, grid.n_phi)) @ across.T)
+        changes = np.zeros((settings.draws, grid.n_s, grid.n_phi))
+        for along, across in _kernels(together, self.belief):
+            changes += square_root(along) @ (rng.standard_normal(changes.shape) @ square_root(across).T)
         errors[together.n_earlier :] += np.stack(
             [seen_by(together.later.data, change) for change in changes], axis=1
         )
         return self.of_readings(errors) - changes
 
 
-def _kernels(together: Together, belief: ChangeBelief) -> tuple[FloatArray, FloatArray]:
-    """Return how a change goes together along (n_s, n_s) [mm²] and across (n_phi, n_phi) [1]."""
+def _kernels(together: Together, belief: ChangeBelief) -> list[tuple[FloatArray, FloatArray]]:
+    """Return how each part of a change goes together along (n_s, n_s) [mm²] and across (n_phi, n_phi) [1]."""
     distance_s, distance_phi = node_distances(together.grid)
-    along = belief.sd_mm**2 * matern(distance_s, belief.length_s_mm)
-    return along, matern(distance_phi, belief.length_phi)
+    return [
+        (part.sd_mm**2 * matern(distance_s, part.length_s_mm), matern(distance_phi, part.length_phi))
+        for part in belief.parts
+    ]
 
 
 def difference_of(laid: LaidTogether, settings: ChangeSettings) -> Difference:

@@ -82,11 +82,12 @@ def lay_together(
     moved: FloatArray | None = None
     for _ in range(passes):
         together = lay(earlier, later, hyper, shift, coat, settings, moved)
-        n, belief = together.n_earlier, settings.belief
+        n = together.n_earlier
         changed = together.covariance.copy()
-        changed[n:, n:] += smooth_covariance(
-            together.later.data, belief.sd_mm, belief.length_s_mm, belief.length_phi
-        )
+        for part in settings.belief.parts:
+            changed[n:, n:] += smooth_covariance(
+                together.later.data, part.sd_mm, part.length_s_mm, part.length_phi
+            )
         gain = together.laid_gain
         factor = linalg.cholesky(changed, lower=True)
         weights = linalg.cho_solve((factor, True), gain).T

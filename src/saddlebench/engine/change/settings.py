@@ -6,16 +6,28 @@ from saddlebench.engine.change.posture import Posture
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ChangeBelief:
-    """How backs change: for laying records together and for the doubt between stations, never for the test.
+class ChangePart:
+    """One way in which backs change."""
 
-    Assumptions: a season's training or rest moves flesh by some millimetres, over a hand's breadth and more.
+    sd_mm: float
+    length_s_mm: float
+    """Over which a change goes together along the back."""
+    length_phi: float
+    """And across, in stretched angle as the back's own [rad]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChangeBelief:
+    """How backs change: for laying records together, for the map's weights and for intervals of the change.
+
+    The tests' own size never hangs on it. Assumptions: work, rest and ill-fitting tack move flesh by some
+    millimetres over a hand's breadth; condition and growth move the whole back.
     """
 
-    sd_mm: float = 6.0
-    length_s_mm: float = 110.0
-    length_phi: float = 0.45
-    """Stretched angle, as the back's own [rad]."""
+    parts: tuple[ChangePart, ...] = (
+        ChangePart(sd_mm=5.0, length_s_mm=110.0, length_phi=0.45),
+        ChangePart(sd_mm=5.0, length_s_mm=350.0, length_phi=1.4),
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -263,7 +263,7 @@ def _step(
         or settings.disc_diameters_mm,
         disc_spacing_mm=max(45.0, settings.disc_spacing_mm),
     )
-    laid = _laid(first, later, hyper, quick, (0, k), passes=2)
+    laid = _laid(first, later, hyper, quick, (0, k), passes=1)
     if isinstance(laid, NotComparable):
         return laid
     difference = difference_of(laid, settings)
@@ -285,7 +285,7 @@ def _under_saddle(
     )
     if region.weights is None:
         return NotMeasured("too little of the saddle's area was measured on both days")
-    few = replace(settings, draws=min(settings.draws, 24))
+    few = replace(settings, draws=min(settings.draws, 16))
     drawn = np.einsum("kij,ij->k", difference.error_draws(few), region.weights / 1000.0)
     value = float((difference.radius_mm * region.weights).sum()) / 1000.0
     return estimate_from_variance(value, float(np.mean(drawn**2)), "cm³")
