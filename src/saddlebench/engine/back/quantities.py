@@ -82,3 +82,16 @@ def _heights(where: str, half_width_mm: float, sides: Sides) -> Iterator[tuple[Q
     for side, words in SIDES.items():
         what = f"height {half_width_mm:.0f} mm out, {words}"
         yield Quantity(where=where, what=what, unit="mm"), getattr(sides, side)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tolerance:
+    """How much one number of a back may move before a saddle that is fine now no longer is."""
+
+    quantity: Quantity
+    lower: float
+    """Least change, 0 or below; minus infinity where it may shrink at will."""
+    upper: float
+    """Greatest change, 0 or above."""
+    why: str
+    """Which finding leaves "fine", in words."""

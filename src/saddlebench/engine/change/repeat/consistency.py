@@ -14,7 +14,7 @@ import numpy as np
 from scipy import stats
 
 from saddlebench.engine.errors import Undetermined
-from saddlebench.engine.frames import FloatArray, read_only
+from saddlebench.engine.frames import FloatArray
 
 STRAGGLER, OUTLIER = 0.05, 0.01
 """Levels beyond which a group is called a straggler and an outlier (ISO 5725-2, 7.3.2.1)."""
@@ -45,10 +45,10 @@ class Suspect:
 class Consistency:
     """The standard's four looks at groups of results of one thing."""
 
-    h: FloatArray | Undetermined
-    """(p,) float, Mandel's h: how far each group's mean lies off, in the means' standard deviation."""
-    k: FloatArray | Undetermined
-    """(p,) float, Mandel's k: how badly each group repeats against all."""
+    h: tuple[float, ...] | Undetermined
+    """Mandel's h, one a group: how far each group's mean lies off, in the means' standard deviation."""
+    k: tuple[float, ...] | Undetermined
+    """Mandel's k, one a group: how badly each group repeats against all."""
     h_limit: float
     """Beyond this (either sign) at 1 %; 0 where there is no h."""
     k_limit: float
@@ -83,7 +83,7 @@ def consistency_of(groups: Sequence[FloatArray], level: float = OUTLIER) -> Cons
     means = np.array([group.mean() for group in held])
     h, lies_off = _means(means)
     n = len(held[0])
-    k: FloatArray | Undetermined = UNEQUAL
+    k: tuple[float, ...] | Undetermined = UNEQUAL
     repeats_worse: Suspect | Undetermined = UNEQUAL
     if n >= 2 and all(len(group) == n for group in held):
         k, repeats_worse = _variances(np.array([group.var(ddof=1) for group in held]), n)
@@ -97,13 +97,13 @@ def consistency_of(groups: Sequence[FloatArray], level: float = OUTLIER) -> Cons
     )
 
 
-def _means(means: FloatArray) -> tuple[FloatArray | Undetermined, Suspect | Undetermined]:
+def _means(means: FloatArray) -> tuple[tuple[float, ...] | Undetermined, Suspect | Undetermined]:
     sd = float(means.std(ddof=1))
     if sd == 0.0:
         return ALL_ALIKE, ALL_ALIKE
     h = (means - means.mean()) / sd
     p, worst = len(means), int(np.argmax(np.abs(h)))
-    return read_only(h), Suspect(
+    return tuple(h.tolist()), Suspect(
         group=worst,
         statistic=float(abs(h[worst])),
         straggler_above=grubbs_limit(p, STRAGGLER),
@@ -111,12 +111,14 @@ def _means(means: FloatArray) -> tuple[FloatArray | Undetermined, Suspect | Unde
     )
 
 
-def _variances(variances: FloatArray, n: int) -> tuple[FloatArray | Undetermined, Suspect | Undetermined]:
+def _variances(
+    variances: FloatArray, n: int
+) -> tuple[tuple[float, ...] | Undetermined, Suspect | Undetermined]:
     total = float(variances.sum())
     if total == 0.0:
         return ALL_ALIKE, ALL_ALIKE
     p, worst = len(variances), int(np.argmax(variances))
-    return read_only(np.sqrt(p * variances / total)), Suspect(
+    return tuple(np.sqrt(p * variances / total).tolist()), Suspect(
         group=worst,
         statistic=float(variances[worst] / total),
         straggler_above=cochran_limit(p, n, STRAGGLER),

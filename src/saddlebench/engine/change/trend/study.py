@@ -1,0 +1,230 @@
+"""A trend study: every number of a back over the visits, which visits do not belong, how fast it moves."""
+
+import datetime as dt
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from saddlebench.engine.back.estimates import NORMAL_95
+from saddlebench.engine.back.quantities import Quantity
+from saddlebench.engine.change.trend.series import DAYS_A_YEAR, Series, SeriesPoint, Visit, series_of
+from saddlebench.engine.change.trend.smooth import Smooth, smooth
+from saddlebench.engine.errors import Undetermined
+
+LEAST_VISITS = 3
+FALSE_ALARMS = 0.05
+"""Of series without any odd visit, at most so many show one."""
+MOST_ODD = 0.25
+"""Of the visits; beyond it the trend itself is in question, not single visits."""
+SLOPE_OVER_YEARS = 0.25
+"""A rate is the change over the last quarter of a year, or over all visits where they span less."""
+LINE_POINTS = 80
+AHEAD_YEARS = 0.6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrendPoint:
+    """One visit's number."""
+
+    day: dt.date
+    value: float
+    sd: float
+    """Standard uncertainty, all told."""
+    belongs: bool
+    chance: float
+    """How probable so odd a value is, were it one of the series [1]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """A change with its 95 % interval."""
+
+    value: float
+    low: float
+    high: float
+
+    @property
+    def is_real(self) -> bool:
+        """Whether the interval leaves out nothing having changed."""
+        return self.low > 0.0 or self.high < 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """The smooth trend and its 95 % band, season included."""
+
+    days: tuple[dt.date, ...]
+    mean: tuple[float, ...]
+    low: tuple[float, ...]
+    high: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Season:
+    """What comes back every year."""
+
+    half_range: float
+    """From the yearly mean to the highest and lowest, on average."""
+    sd: float
+    highest_month: int
+    """1 is January."""
+
+
+NO_SEASON = Undetermined(
+    "no yearly coming and going is seen; a year and a quarter of visits at least show one"
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trend:
+    """One number over the visits."""
+
+    quantity: Quantity
+    points: tuple[TrendPoint, ...]
+    line: Line | Undetermined
+    overall: Change | Undetermined
+    """From the first visit to the last, without the season."""
+    rate: Change | Undetermined
+    """Per quarter of a year, at the last visit, without the season."""
+    season: Season | Undetermined
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fitted:
+    """A trend and the fit behind it, for what looks ahead."""
+
+    trend: Trend
+    smooth: Smooth | Undetermined
+    last_day: dt.date
+
+
+Told = Callable[[int, int, str], None]
+
+
+def _silent(done: int, of: int, doing: str) -> None:
+    del done, of, doing
+
+
+def study_trends(visits: Sequence[Visit], told: Told = _silent) -> tuple[Fitted, ...]:
+    """Return the trend of every number.
+
+    Parameters
+    ----------
+    visits : in any order
+    told : of progress; may raise to stop
+    """
+    series = series_of(visits)
+    kinds = max(len(series), 1)
+    fitted = []
+    for index, one in enumerate(series):
+        told(index, kinds, one.quantity.words)
+        # Many numbers are looked at: together they give a false alarm no more often than one alone.
+        fitted.append(fit_trend(one, FALSE_ALARMS / kinds))
+    told(kinds, kinds, "done")
+    return tuple(fitted)
+
+
+def fit_trend(series: Series, false_alarms: float = FALSE_ALARMS) -> Fitted:
+    """Return the trend of one number.
+
+    Parameters
+    ----------
+    series : of the visits on which it was measured
+    false_alarms : how often a series without any odd visit may show one
+    """
+    last = series.points[-1].day
+    if len(series.points) < LEAST_VISITS:
+        why = Undetermined(f"three visits at least make a trend, not {len(series.points)}")
+        points = tuple(_point(point, None) for point in series.points)
+        return Fitted(
+            trend=Trend(
+                quantity=series.quantity, points=points, line=why, overall=why, rate=why, season=NO_SEASON
+            ),
+            smooth=why,
+            last_day=last,
+        )
+    odd, found = _without_odd(series, false_alarms)
+    points = tuple(_point(point, odd.get(index)) for index, point in enumerate(series.points))
+    start = float(found.years[0])
+    first_day = _kept(series, odd).points[0].day
+    end = float(found.years[-1])
+    back = min(SLOPE_OVER_YEARS, end - start)
+    steady = found.at(np.array([start, end - back, end]), with_season=False)
+    overall, rate = steady.difference(0, 2), steady.difference(1, 2)
+    per_quarter = SLOPE_OVER_YEARS / back
+    return Fitted(
+        trend=Trend(
+            quantity=series.quantity,
+            points=points,
+            line=_line(found, first_day, end),
+            overall=_change(*overall),
+            rate=_change(rate[0] * per_quarter, rate[1] * per_quarter),
+            season=_season(found, first_day),
+        ),
+        smooth=found,
+        last_day=_kept(series, odd).points[-1].day,
+    )
+
+
+def _without_odd(series: Series, false_alarms: float) -> tuple[dict[int, float], Smooth]:
+    """Take out, one at a time, the visit that is most improbable to the others (Bonferroni's bound)."""
+    odd: dict[int, float] = {}
+    n = len(series.points)
+    found = smooth(series)
+    while len(odd) < int(MOST_ODD * n) and n - len(odd) > LEAST_VISITS:
+        chances = found.left_out()
+        worst = int(np.argmin(chances))
+        if chances[worst] * n >= false_alarms:
+            break
+        kept = [index for index in range(n) if index not in odd]
+        odd[kept[worst]] = float(chances[worst])
+        found = smooth(_kept(series, odd))
+    return odd, found
+
+
+def _kept(series: Series, odd: dict[int, float]) -> Series:
+    points = tuple(point for index, point in enumerate(series.points) if index not in odd)
+    return replace(series, points=points)
+
+
+def _point(point: SeriesPoint, chance: float | None) -> TrendPoint:
+    return TrendPoint(
+        day=point.day,
+        value=point.value,
+        sd=point.sd,
+        belongs=chance is None,
+        chance=1.0 if chance is None else chance,
+    )
+
+
+def _change(mean: float, sd: float) -> Change:
+    return Change(value=mean, low=mean - NORMAL_95 * sd, high=mean + NORMAL_95 * sd)
+
+
+def _line(found: Smooth, first_day: dt.date, end: float) -> Line:
+    years = np.linspace(0.0, end + min(AHEAD_YEARS, max(0.25 * end, 0.1)), LINE_POINTS)
+    moments = found.at(years)
+    mean, sd = moments.mean(), moments.sd()
+    return Line(
+        days=tuple(first_day + dt.timedelta(days=round(float(year) * DAYS_A_YEAR)) for year in years),
+        mean=tuple(mean.tolist()),
+        low=tuple((mean - NORMAL_95 * sd).tolist()),
+        high=tuple((mean + NORMAL_95 * sd).tolist()),
+    )
+
+
+def _season(found: Smooth, first_day: dt.date) -> Season | Undetermined:
+    months = np.arange(12)
+    days = [dt.date(first_day.year + 1, int(month) + 1, 15) for month in months]
+    years = np.array([(day - first_day).days for day in days]) / DAYS_A_YEAR
+    moments = found.season(years)
+    if moments is None:
+        return NO_SEASON
+    paths = moments.paths(200, 0)
+    ranges = 0.5 * (paths.max(axis=1) - paths.min(axis=1))
+    return Season(
+        half_range=float(ranges.mean()),
+        sd=float(ranges.std(ddof=1)),
+        highest_month=int(np.argmax(moments.mean())) + 1,
+    )
