@@ -50,6 +50,9 @@ def alter(
     horse_mass: Annotated[float, typer.Option("--horse", help="Horse's mass [kg]; 0: not known.")] = 0.0,
     draws: Annotated[int, typer.Option("--tries", help="Tries for the confidence; 0: none.", min=0)] = 256,
     seed: Annotated[int, typer.Option(help="The same seed gives the same plan.", min=0)] = 0,
+    limits: Annotated[
+        Path | None, typer.Option("--limits", help="A file of the practice's own limits.", readable=False)
+    ] = None,
     after: Annotated[
         Path | None, typer.Option("--after", help="Also write the fit check of the altered saddle here.")
     ] = None,
@@ -79,7 +82,7 @@ def alter(
             raise typer.BadParameter(message, param_hint="--aim")
         wanted = read_by_hand(by_hand) if by_hand else None
         policy = Policy(aim=Aim[AIMS[aim]], arch=not no_arch, pad=with_pad, price_of_mm=price)
-        request = None if is_fit_check(back) else _request(rider_mass, horse_mass, draws, seed)
+        request = None if is_fit_check(back) else _request(rider_mass, horse_mass, draws, seed, limits)
         with progress(quiet=as_json) as show:
             warm_up(show)
             task = task_of_files(back, saddle, request)
@@ -110,16 +113,21 @@ def alter(
                 words().print(f"Written: {path}")
 
 
-def _request(rider: float, horse: float, draws: int, seed: int) -> "StudyRequest":
+def _request(rider: float, horse: float, draws: int, seed: int, limits: Path | None) -> "StudyRequest":
     from saddlebench.engine.fit.horse import NO_MASS, Horse
     from saddlebench.engine.fit.loads import Rider
     from saddlebench.exchange.job import StudyRequest
+    from saddlebench.exchange.limits import read_limits
 
     if not rider > 0.0:
         message = "a back record does not know who rides: give the rider's mass."
         raise typer.BadParameter(message, param_hint="--rider")
     return StudyRequest(
-        rider=Rider(mass_kg=rider), horse=Horse(mass_kg=horse or NO_MASS), draws=draws, seed=seed
+        rider=Rider(mass_kg=rider),
+        horse=Horse(mass_kg=horse or NO_MASS),
+        draws=draws,
+        seed=seed,
+        own_limits=None if limits is None else read_limits(limits),
     )
 
 

@@ -1,6 +1,6 @@
 """The JSON Schema of what commands print with --json."""
 
-from saddlebench.cli import change_schema, records_schema, replica_schema
+from saddlebench.cli import alter_schema, change_schema, records_schema, replica_schema
 from saddlebench.cli.schema_parts import (
     COUNT,
     FLAG,
@@ -152,6 +152,7 @@ DEFINITIONS: Schema = {
         closed({"horse": TEXT, "quality": TEXT, "folder": TEXT, "document": TEXT_OR_NONE, "fit": ref("fit")})
     ),
     "doctor": many(closed({"part": TEXT, "state": TEXT, "works": FLAG, "cure": TEXT})),
+    **alter_schema.DEFINITIONS,
     **change_schema.DEFINITIONS,
     **records_schema.DEFINITIONS,
     **replica_schema.DEFINITIONS,
@@ -169,6 +170,7 @@ RESULTS = {
     "instruments": ("instruments",),
     "demo": ("demo",),
     "doctor": ("doctor",),
+    **alter_schema.RESULTS,
     **change_schema.RESULTS,
     **records_schema.RESULTS,
     **replica_schema.RESULTS,

@@ -20,6 +20,7 @@ from saddlebench.engine.alter.replica import USUAL_WEIGHT_KG, ReplicaCheck
 from saddlebench.engine.back.surface import EstimatedBack
 from saddlebench.engine.errors import NotMeasured, Undetermined
 from saddlebench.engine.fit.confidence import CloudSettings
+from saddlebench.engine.fit.default_criteria import DEFAULT_CRITERIA
 from saddlebench.engine.fit.problem import FitProblem
 from saddlebench.engine.fit.study import FitStudy, StudyInputs, StudySettings, study_problem
 from saddlebench.engine.saddle.cut_back import CutBackNumbers
@@ -118,6 +119,9 @@ def task_of_files(back_or_fit: Path, saddle: Path, request: StudyRequest | None)
         back_version=digest(back_or_fit),
         saddle_label=record.label,
         saddle_version=digest(saddle),
+        criteria_label=StudyInputs().criteria_label
+        if request.own_limits is None
+        else request.own_limits.label,
     )
     return task_of(measured(back), record, request, inputs)
 
@@ -132,6 +136,8 @@ def planned(
     InputProblemsError
         If back, saddle and load do not make a fit; every problem is listed.
     """
+    own = task.request.own_limits
+    criteria = DEFAULT_CRITERIA if own is None else own.criteria()
     stations = () if task.estimated is None else task.estimated.points.stations
     if wanted is None:
         plan = plan_alteration(
@@ -139,6 +145,7 @@ def planned(
             task.saddle.alterable,
             policy,
             horse=task.request.horse,
+            criteria=criteria,
             stations=stations,
             inputs=task.inputs,
             before=task.before,
@@ -149,6 +156,7 @@ def planned(
             task.fit,
             wanted,
             horse=task.request.horse,
+            criteria=criteria,
             stations=stations,
             inputs=task.inputs,
             before=task.before,
@@ -157,7 +165,9 @@ def planned(
         return plan
     if task.estimated is not None and task.request.draws:
         cloud = CloudSettings(draws=task.request.draws, seed=task.request.seed)
-        plan = with_plan_confidence(plan, task.estimated, task.fit, cloud=cloud, progress=progress)
+        plan = with_plan_confidence(
+            plan, task.estimated, task.fit, criteria=criteria, cloud=cloud, progress=progress
+        )
     bedding = bedding_of(
         plan.alteration, lambda change: try_alteration(task.fit, change, horse=task.request.horse)
     )
