@@ -29,12 +29,12 @@ from saddlebench.engine.saddle.numbers import RigidNumbers, family_of
 from saddlebench.engine.saddle.record import SaddleRecord
 from saddlebench.engine.saddle.unmodelled import why_not
 
-MARGIN = 1.5
+MARGIN = 0.75
 """Calibrated; see docs/why/shortlist.md and `benchmarks/shortlist.py`."""
 WIDENED = 1.25
 """A larger error than foreseen is multiplied by this to make the new margin."""
 _CHUNK = 16
-_BATCH = 48
+_BATCH = 16
 """Shapes settled in full between two looks at the list; fixed, so that no result depends on the workers."""
 _RIVALS = 10
 

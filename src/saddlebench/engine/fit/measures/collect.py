@@ -102,14 +102,11 @@ def _of_state(pair: Pair, solutions: Solutions, wanted: Collection[Key] | None) 
 
 def _between_states(pair: Pair, states: States, gathered: Columns) -> Columns:
     columns: Columns = {}
-    girthed, up, pressed = states.girthed, states.rider_up, states.pommel_pressed
+    girthed, pressed = states.girthed, states.pommel_pressed
     top = MeasureName.WITHERS_TOP
-    if isinstance(girthed, Solutions) and isinstance(up, Solutions):
-        columns.update(
-            drop_column(
-                gathered, MeasureKey(name=top, state=girthed.state), MeasureKey(name=top, state=up.state)
-            )
-        )
+    tops = (MeasureKey(name=top, state=State.GIRTHED), MeasureKey(name=top, state=State.RIDER_UP))
+    if all(key in gathered for key in tops):
+        columns.update(drop_column(gathered, *tops))
     rocking = MeasureKey(name=MeasureName.ROCKING, state=State.GIRTHED)
     if isinstance(girthed, Solutions) and isinstance(pressed, Solutions):
         columns.update(rocking_column(pair, girthed, pressed))

@@ -1,0 +1,189 @@
+"""The shortlist against the exhaustive run, and what it says of itself."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from saddlebench.demo.shapes import A_SHAPED, PLAIN, WIDE_COB
+from saddlebench.engine.choose import (
+    Candidate,
+    CostRules,
+    Depth,
+    HowSure,
+    Shortlist,
+    ShortlistSettings,
+    Wanted,
+    season,
+    shortlist,
+    takers,
+)
+from saddlebench.engine.choose.finalists import room_of
+from saddlebench.engine.errors import Undetermined
+from saddlebench.engine.fit.verdicts import Verdict
+from saddlebench.engine.saddle.numbers import TreelessNumbers
+from support.choosing import for_the_cob, small_stock, wanted_for
+
+BRIEF = ShortlistSettings(length=5, draws=0, with_studies=False, try_fill=False)
+EXHAUSTIVE = replace(BRIEF, exhaustive=True)
+
+
+@pytest.fixture(scope="module")
+def cob() -> Wanted:
+    return wanted_for(WIDE_COB)
+
+
+@pytest.fixture(scope="module")
+def quick_list(cob: Wanted) -> Shortlist:
+    return shortlist(cob, small_stock(), BRIEF)
+
+
+def order(found: Shortlist) -> list[tuple[str, float]]:
+    return [(entry.key, entry.cost) for entry in found.entries]
+
+
+def test_nothing_is_lost_against_the_exhaustive_run(cob: Wanted, quick_list: Shortlist) -> None:
+    everything = shortlist(cob, small_stock(), EXHAUSTIVE)
+    assert order(quick_list) == order(everything)
+    assert quick_list.work.in_full < everything.work.in_full
+    assert everything.work.quick == 0
+
+
+def test_the_saddles_made_for_the_cob_are_found(quick_list: Shortlist) -> None:
+    assert for_the_cob(small_stock()) <= {entry.key for entry in quick_list.entries}
+
+
+def test_the_order_of_the_stock_does_not_matter(cob: Wanted, quick_list: Shortlist) -> None:
+    assert order(shortlist(cob, small_stock()[::-1], BRIEF)) == order(quick_list)
+
+
+def test_every_saddle_is_accounted_for(quick_list: Shortlist) -> None:
+    work = quick_list.work
+    tried = work.candidates - len(quick_list.ruled_out) - len(quick_list.not_judged)
+    assert work.candidates == len(small_stock())
+    assert 0 < tried <= work.ways
+    assert work.shapes == work.quick
+    odd = {c.key for c in small_stock() if isinstance(c.record.numbers, TreelessNumbers)}
+    assert odd <= {one.key for one in quick_list.not_judged}
+    assert all(one.measured > one.allowed for one in quick_list.ruled_out)
+
+
+def test_costs_rise_down_the_list_and_add_up(quick_list: Shortlist) -> None:
+    costs = [entry.cost for entry in quick_list.entries]
+    assert costs == sorted(costs)
+    for entry in quick_list.entries:
+        price = quick_list.rules.arch_set if entry.arch_by_mm else 0.0
+        assert entry.cost == pytest.approx(price + sum(value for _, value in entry.counted))
+        assert entry.depth is Depth.FULL
+
+
+def test_saddles_with_equal_numbers_share_a_place(cob: Wanted, quick_list: Shortlist) -> None:
+    best = next(one for one in small_stock() if one.key == quick_list.entries[0].key)
+    twins = [
+        replace(best, key=f"{best.key}-{k}", record=replace(best.record, label=f"twin {k}")) for k in (1, 2)
+    ]
+    found = shortlist(cob, (*twins, *small_stock()), BRIEF)
+    assert found.work.shapes == quick_list.work.shapes
+    assert found.entries[0].alike == (twins[0].key, twins[1].key)
+    assert [entry.cost for entry in found.entries] == [entry.cost for entry in quick_list.entries]
+
+
+def test_own_weights_change_the_order(cob: Wanted, quick_list: Shortlist) -> None:
+    rules = CostRules(arch_set=0.0)
+    free = shortlist(cob, small_stock(), replace(BRIEF, rules=rules))
+    assert free.entries[-1].cost <= quick_list.entries[-1].cost
+    assert order(free) != order(quick_list)
+
+
+def test_stopped_at_once_it_says_that_it_is_partial(cob: Wanted) -> None:
+    found = shortlist(cob, small_stock(), BRIEF, stop=lambda: True)
+    assert not found.is_complete
+    assert 0 < found.work.quick < found.work.shapes
+    assert {entry.depth for entry in found.entries} == {Depth.QUICK}
+    assert all(isinstance(entry.how_sure, Undetermined) for entry in found.entries)
+
+
+def test_an_empty_stock_and_one_that_does_not_fit_give_empty_lists(cob: Wanted) -> None:
+    assert shortlist(cob, (), BRIEF).entries == ()
+    narrow = [one for one in small_stock() if "extra narrow" in one.label][:3]
+    found = shortlist(cob, narrow, BRIEF)
+    assert found.entries == ()
+    assert len(found.ruled_out) == len(narrow)
+
+
+@pytest.fixture(scope="module")
+def with_doubt() -> Shortlist:
+    few: tuple[Candidate, ...] = small_stock()[:40]
+    settings = ShortlistSettings(length=3, draws=12, seed=4)
+    return shortlist(wanted_for(PLAIN, with_doubt=True), few, settings)
+
+
+def test_each_entry_carries_findings_reasons_and_confidence(with_doubt: Shortlist) -> None:
+    assert len(with_doubt.entries) == 3
+    for entry in with_doubt.entries:
+        assert entry.study is not None
+        assert entry.study.draws == 12
+        assert isinstance(entry.how_sure, HowSure)
+        assert 0.0 <= entry.how_sure.stays <= 1.0
+        assert 0.5 < entry.how_sure.verdicts_hold <= 1.0
+        assert 0 < len(entry.speaks_for) <= 3
+        assert len(entry.speaks_against) == 3
+        assert all(one.verdict is Verdict.FINE for one in entry.speaks_for)
+        off = {one.name for one in entry.speaks_against if room_of(one) < 0.0}
+        assert not off & {one.name for one in entry.speaks_for}
+
+
+def test_what_is_off_is_named_before_what_has_little_room(with_doubt: Shortlist) -> None:
+    for entry in with_doubt.entries:
+        worst: dict[str, float] = {}
+        for name, value in entry.counted:
+            worst[name] = max(value, worst.get(name, 0.0))
+        told = [worst[one.name] for one in entry.speaks_against]
+        assert told == sorted(told, reverse=True)
+        assert told[0] == max(worst.values())
+
+
+def test_level_is_mutual(with_doubt: Shortlist) -> None:
+    level = {entry.key: set(entry.level_with) for entry in with_doubt.entries}
+    for key, others in level.items():
+        assert key not in others
+        assert all(key in level[other] for other in others)
+
+
+def test_changed_fill_is_in_workable_steps_and_pays(with_doubt: Shortlist) -> None:
+    stock = {one.key: one for one in small_stock()}
+    plain = shortlist(
+        wanted_for(PLAIN, with_doubt=True),
+        small_stock()[:40],
+        ShortlistSettings(length=3, draws=0, with_studies=False, try_fill=False),
+    )
+    assert with_doubt.entries[-1].cost <= plain.entries[-1].cost
+    for entry in with_doubt.entries:
+        assert entry.key in stock
+        if entry.fill is None:
+            continue
+        for filling in (entry.fill.fill_left, entry.fill.fill_right):
+            steps = np.array([*filling.inner_mm, *filling.outer_mm]) / 3.0
+            np.testing.assert_array_equal(steps, np.round(steps))
+
+
+def test_a_season_gives_each_horse_its_own_shortlist(cob: Wanted, quick_list: Shortlist) -> None:
+    horses = (replace(cob, key="1"), wanted_for(A_SHAPED, key="2"))
+    lists = season(horses, small_stock(), BRIEF)
+    first = next(lists)
+    assert first.wanted_key == "1"
+    assert order(first) == order(quick_list)
+    assert [one.wanted_label for one in lists] == [A_SHAPED.name]
+
+
+def test_the_horses_for_one_saddle(cob: Wanted) -> None:
+    made_for_it = next(one for one in small_stock() if one.key in for_the_cob(small_stock()))
+    horses = (wanted_for(PLAIN, key="1"), replace(cob, key="2"))
+    found = takers(made_for_it, horses, BRIEF)
+    assert found.is_complete
+    assert found.takers[0].wanted_key == "2"
+    assert found.takers[0].entry.rank == 1
+    named = {one.wanted_label for one in found.takers} | {horse for horse, _ in found.ruled_out}
+    assert named == {PLAIN.name, WIDE_COB.name}
+    stopped = takers(made_for_it, horses, BRIEF, stop=lambda: True)
+    assert not stopped.is_complete
