@@ -137,6 +137,12 @@ def test_a_check_is_run_beside_the_pages_and_recorded_once(
     assert cast.browser("other").get(answer["Location"]).status_code == 404
     page = _finished(client, answer["Location"])
     assert page == f"/checks/{sent['form']}/"
+    look = client.get(f"/checks/{sent['form']}/first-look.svg")
+    assert (look.status_code, look["Content-Type"]) == (200, "image/svg+xml")
+    # Nothing is judged before it is known how sure that is.
+    words = re.sub(r"<[^>]+>", " ", look.content.decode()).casefold()
+    assert not [one for one in ("fine", "borderline", "not right", "cannot tell") if one in words]
+    assert cast.browser("other").get(f"/checks/{sent['form']}/first-look.svg").status_code == 404
     text = _text(client, page)
     assert "Rider 72.5 kg; horse 520 kg; no pad; varied 8 times" in text
     assert "Rising, stride mean" in text
@@ -327,6 +333,22 @@ def test_one_thing_changed_is_shown_before_and_after_and_not_recorded(
     assert after != before
     page = queries.versions_of(cast.actors["owner"], Subject.STUDY, uuids.UUID(checked.study))
     assert len(page) == 1
+
+
+def test_a_change_shows_the_saddles_own_limits_and_is_refused_beyond_them(
+    cast: Cast, checked: Checked
+) -> None:
+    client, path = cast.browser("workshop"), f"/checks/{checked.study}/change/"
+    text = _text(client, path)
+    assert "15 mm less to 15 mm more. By bent steel, cold" in text
+    assert "The pad next to the horse is 6 mm, at most 15 mm" in text
+    for what, by, said in (
+        ("width", "15,5", "beyond what the saddle&#x27;s record allows, 15 mm less to 15 mm more"),
+        ("pad", "9,5", "beyond what the saddle&#x27;s record allows, 6 mm less to 9 mm more"),
+    ):
+        assert said in _text(client, f"{path}?what={what}&by={by}", 422)
+        picture = client.get(f"/checks/{checked.study}/runs/1/changed/plan.svg", {"what": what, "by": by})
+        assert picture.status_code == 422
 
 
 def test_two_places_and_two_loads_are_set_side_by_side(cast: Cast, checked: Checked) -> None:

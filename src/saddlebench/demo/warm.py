@@ -10,15 +10,18 @@ from saddlebench.demo.saddles import ALL_ROUND
 from saddlebench.demo.shapes import PLAIN
 from saddlebench.demo.yard import USUAL_STATIONS_MM
 from saddlebench.engine.back.record import BackRecord
-from saddlebench.engine.fit.loads import Rider
+from saddlebench.engine.errors import Undetermined
+from saddlebench.engine.fit.loads import HALT, Rider
 from saddlebench.engine.fit.settle import settle
+from saddlebench.engine.fit.settled import Position
 from saddlebench.engine.saddle.alterable import usual_alterations
 from saddlebench.engine.saddle.model import SaddleModel
 from saddlebench.engine.saddle.record import SaddleRecord, model_of
+from saddlebench.exchange.drawings import Scene, as_svg, back_view
 from saddlebench.exchange.instruments import example_instrument
 from saddlebench.exchange.job import StudyRequest, measured, study_of
 
-STEPS = ("the surface of a back", "a saddle at rest", "what is read off it")
+STEPS = ("the surface of a back", "a saddle at rest", "what is read off it", "a drawing of it")
 
 
 def warm_steps() -> Iterator[str]:
@@ -41,4 +44,8 @@ def warm_steps() -> Iterator[str]:
     if isinstance(model, SaddleModel):
         settle(back.estimated.surface, PLAIN.landmarks, model, (), rider)
     yield STEPS[2]
-    study_of(back, saddle, StudyRequest(rider=rider, draws=2))
+    study = study_of(back, saddle, StudyRequest(rider=rider, draws=2))
+    yield STEPS[3]
+    scene = study if isinstance(study, Undetermined) else Scene.of_study(study, HALT.name, Position.PUT)
+    if not isinstance(scene, Undetermined):
+        as_svg(back_view(scene))

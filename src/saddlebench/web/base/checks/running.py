@@ -17,7 +17,7 @@ from saddlebench.practice.services.jobs import ask_job
 from saddlebench.practice.services.long_work import Outcome, Run, SoFar, long_work
 from saddlebench.practice.services.opinions import give_opinions, set_beside
 from saddlebench.web.base.checks.loading import NothingToDrawError, load_engine, scene_of
-from saddlebench.web.base.checks.pictures import HALT, PHONE, picture
+from saddlebench.web.base.checks.pictures import HALT, PHONE, PUT, picture
 from saddlebench.web.base.checks.request import request_of
 
 if TYPE_CHECKING:
@@ -114,7 +114,7 @@ def fit_check(
 def _show_first(run: Run, estimate: "FitStudy") -> None:
     """Let the saddle on the back be seen, without a word on what is right: that takes the tries to come."""
     try:
-        scene = scene_of(estimate, HALT, "put")
+        scene = scene_of(estimate, HALT, PUT)
     except NothingToDrawError:
         return
     picture(first_key(run.uuid), estimate, lambda: scene, "overview", width=PHONE)
