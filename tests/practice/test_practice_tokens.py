@@ -1,6 +1,9 @@
 """Tokens for other programs: within a role, ended at any time, and never readable again."""
 
+from datetime import timedelta
+
 import pytest
+from django.utils import timezone
 from practice_cast import Cast
 
 from saddlebench.engine.errors import InputProblemsError
@@ -71,6 +74,18 @@ def test_tokens_are_listed_and_ended_by_their_maker_and_the_owner(cast: Cast) ->
     end_token(cast.fitter, made[1].token.uuid)
     assert [actor_of_token(one.secret) for one in made] == [None, None]
     assert all(row.ended_at for row in tokens(cast.fitter))
+
+
+def test_a_token_is_good_for_its_last_day_and_not_the_next(cast: Cast) -> None:
+    today = timezone.now().date()
+    made = make_token(cast.fitter, "for today", Role.READER, expires_on=today)
+    assert actor_of_token(made.secret) is not None
+    assert [row.stands for row in tokens(cast.fitter)] == [True]
+    Token.objects.update(expires_on=today - timedelta(days=1))
+    assert actor_of_token(made.secret) is None
+    assert [row.stands for row in tokens(cast.fitter)] == [False]
+    with pytest.raises(InputProblemsError, match="run out before"):
+        make_token(cast.fitter, "late", Role.READER, expires_on=today - timedelta(days=1))
 
 
 @pytest.mark.parametrize("name", ["", "   ", "x" * 201])

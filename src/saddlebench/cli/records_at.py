@@ -103,7 +103,7 @@ class RecordsAt:
                 raise input_problem(what, "Try again; sending something twice does no harm.") from None
             except (httpx.HTTPError, httpx.InvalidURL, httpx.CookieConflict, OSError) as error:
                 what = f"there is no answer from {self.named}: {_reason(error)}"
-                raise input_problem(what, "Check the address, and that the server runs.") from None
+                raise input_problem(what, _cure(error)) from None
             self._check_interface(response)
             wait_s = _wait_s(response)
             if wait_s is None or wait_s > _LONGEST_WAIT_S or more == _TRIES - 1:
@@ -140,6 +140,12 @@ class RecordsAt:
 
 def _reason(error: Exception) -> str:
     return (str(error) or type(error).__name__).removeprefix("[Errno 111] ")
+
+
+def _cure(error: Exception) -> str:
+    if "CERTIFICATE_VERIFY_FAILED" in str(error):
+        return "Name the file with the server's certificate in SSL_CERT_FILE, if it is your own server."
+    return "Check the address, and that the server runs."
 
 
 def _wait_s(response: "httpx.Response") -> float | None:

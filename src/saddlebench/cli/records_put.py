@@ -152,6 +152,9 @@ def _study(held: RecordsAt, asked: Mapping[str, Any], content: bytes, given: Giv
     """Ask for a fit check, and wait until it is computed and recorded."""
     uuid = str(asked.get("uuid") or _named(content))
     job = held.send("POST", "studies", json={**asked, "uuid": uuid})
+    if job["is_over"] and job["state"] != "done":
+        # The same question was asked before, and was stopped, interrupted, or failed.
+        job = held.send("POST", f"jobs/{uuid}/again")
     if not job["is_over"]:
         held.work()
     with progress(quiet=given.quiet) as show:
