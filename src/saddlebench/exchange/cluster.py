@@ -64,7 +64,7 @@ class Cluster:
         futures = [self._client.submit(work, held, item, pure=False, retries=MOST_TRIES) for item in items]
         numbers = {future.key: number for number, future in enumerate(futures)}
         try:
-            for future in as_completed(futures):
+            for future in as_completed(futures, loop=self._client.loop):
                 yield numbers[future.key], future.result()
         finally:
             self._client.cancel(futures)
