@@ -51,6 +51,7 @@ PAGES = {
     "practice": "/practice/",
     "members": "/practice/members/",
     "withdrawn": "/withdrawn/",
+    "jobs": "/jobs/",
     "crossing": "/crossing/",
     "not-here": "/nowhere/",
 }
