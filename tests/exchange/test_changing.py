@@ -13,7 +13,7 @@ from saddlebench.engine.fit.criteria import FindingName
 from saddlebench.engine.fit.loads import RISING, Rider
 from saddlebench.engine.fit.measures.table import Measure
 from saddlebench.engine.fit.study import FitStudy
-from saddlebench.engine.saddle.alterable import ArchRange, usual_alterations
+from saddlebench.engine.saddle.alterable import ArchRange, NotAlterable, PadChoice, usual_alterations
 from saddlebench.engine.saddle.materials import FELT_PAD
 from saddlebench.engine.saddle.numbers import SaddleNumbers
 from saddlebench.engine.saddle.pads import pad_layer
@@ -22,8 +22,9 @@ from saddlebench.exchange.changing import (
     RANGES_MM,
     Change,
     Changed,
-    arch_advice,
     changed_study,
+    own_range,
+    refuse_beyond,
     thicker,
     widened,
 )
@@ -119,12 +120,37 @@ def test_a_change_beyond_its_range_is_refused(what: Changed) -> None:
             changed_study(_back(), _record(), REQUEST, Change(what=what, by_mm=by_mm))
 
 
-def test_the_record_says_whether_the_arch_may_be_set() -> None:
-    assert "ask its builder" in arch_advice(_record(), 5.0)
-    arch = ArchRange(narrower_mm=10.0, wider_mm=10.0, how="bent steel, cold")
+def _said(record: SaddleRecord, what: Changed, by_mm: float) -> str:
+    with pytest.raises(InputProblemsError) as refused:
+        refuse_beyond(record, record.pads, Change(what=what, by_mm=by_mm))
+    return str(refused.value)
+
+
+def test_the_record_says_whether_and_how_far_the_arch_may_be_set() -> None:
+    assert "ask its builder" in _said(_record(), Changed.WIDTH, 5.0)
+    arch = ArchRange(narrower_mm=8.0, wider_mm=10.0, how="bent steel, cold")
     bendable = replace(_record(), alterable=replace(_record().alterable, arch=arch))
-    assert "bent steel" in arch_advice(bendable, 5.0)
-    assert "beyond" in arch_advice(bendable, 12.0)
+    own = own_range(bendable, bendable.pads, Changed.WIDTH)
+    assert not isinstance(own, NotAlterable)
+    assert (own.low_mm, own.high_mm) == (-8.0, 10.0)
+    assert "bent steel" in own.words
+    for by_mm in (-8.0, 0.0, 10.0):
+        refuse_beyond(bendable, bendable.pads, Change(what=Changed.WIDTH, by_mm=by_mm))
+    for by_mm in (-8.1, 10.1):
+        assert "8 mm less to 10 mm more" in _said(bendable, Changed.WIDTH, by_mm)
+
+
+def test_a_pad_is_no_thicker_than_the_record_allows_and_no_thinner_than_none() -> None:
+    record = _record()
+    thickest = replace(record, alterable=replace(record.alterable, pad=PadChoice(thickest_mm=10.0)))
+    own = own_range(thickest, thickest.pads, Changed.PAD)
+    assert not isinstance(own, NotAlterable)
+    # The everyday pad is 6 mm.
+    assert (own.low_mm, own.high_mm) == (-6.0, 4.0)
+    assert "at most 10 mm" in _said(thickest, Changed.PAD, 5.0)
+    fixed = replace(record, alterable=replace(record.alterable, pad=NotAlterable(reason="sewn in")))
+    assert "sewn in" in _said(fixed, Changed.PAD, 1.0)
+    refuse_beyond(fixed, fixed.pads, Change(what=Changed.PLACE, by_mm=40.0))
 
 
 def test_further_cases_are_shown_and_change_nothing_that_is_judged() -> None:

@@ -39,7 +39,7 @@ def documents() -> tuple[Document, Document]:
     narrow = SaddleRecord(
         label=TOO_NARROW.label,
         numbers=TOO_NARROW,
-        alterable=usual_alterations(TOO_NARROW),
+        alterable=usual_alterations(TOO_NARROW, "bent steel"),
         pads=(EVERYDAY_NUMNAH,),
     )
     return (

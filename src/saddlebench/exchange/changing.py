@@ -10,7 +10,7 @@ from saddlebench.engine.errors import NotMeasured, Undetermined, Where, input_pr
 from saddlebench.engine.fit.place import usual_place
 from saddlebench.engine.fit.settings import SettleSettings
 from saddlebench.engine.fit.study import FitStudy, StudySettings
-from saddlebench.engine.saddle.alterable import ArchRange
+from saddlebench.engine.saddle.alterable import NotAlterable
 from saddlebench.engine.saddle.materials import FELT_PAD
 from saddlebench.engine.saddle.model import PadLayer
 from saddlebench.engine.saddle.numbers import CutBackNumbers, PanelledNumbers
@@ -117,15 +117,61 @@ def _wider(numbers: PanelledNumbers, by_mm: float) -> PanelledNumbers:
     return replace(numbers, tree=replace(numbers.tree, width_mm=numbers.tree.width_mm + by_mm))
 
 
-def arch_advice(saddle: SaddleRecord, by_mm: float) -> str:
-    """Return what the saddle's record says about setting its arch by so much."""
-    arch = saddle.alterable.arch
-    if not isinstance(arch, ArchRange):
-        return f"{arch.reason[:1].upper()}{arch.reason[1:]}."
-    if not -arch.narrower_mm <= by_mm <= arch.wider_mm:
-        reach = f"{arch.narrower_mm:g} mm narrower to {arch.wider_mm:g} mm wider"
-        return f"The record allows {reach}: this is beyond."
-    return f"By {arch.how}, in steps of {arch.step_mm:g} mm ({arch.source})."
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnRange:
+    """How far one thing may be changed on this saddle, and in words by what and who says so."""
+
+    low_mm: float
+    high_mm: float
+    words: str
+
+    @property
+    def reach(self) -> str:
+        """The range in words."""
+        return f"{abs(self.low_mm):g} mm less to {self.high_mm:g} mm more"
+
+
+def own_range(saddle: SaddleRecord, pads: tuple[PadLayer, ...], what: Changed) -> OwnRange | NotAlterable:
+    """Return how far the saddle's own record lets one thing be changed; where not at all, why."""
+    low, high = RANGES_MM[what]
+    if what is Changed.PLACE:
+        return OwnRange(
+            low_mm=low, high_mm=high, words="Where a saddle is put is free; it works to its own place."
+        )
+    if what is Changed.WIDTH:
+        arch = saddle.alterable.arch
+        if isinstance(arch, NotAlterable):
+            return arch
+        words = f"By {arch.how}, in steps of {arch.step_mm:g} mm ({arch.source})."
+        return OwnRange(low_mm=max(low, -arch.narrower_mm), high_mm=min(high, arch.wider_mm), words=words)
+    pad = saddle.alterable.pad
+    if isinstance(pad, NotAlterable):
+        return pad
+    now = max(pads[-1].thickness_mm) if pads else 0.0
+    return OwnRange(
+        low_mm=max(low, -now),
+        high_mm=max(0.0, min(high, pad.thickest_mm - now)),
+        words=f"The pad next to the horse is {now:g} mm, at most {pad.thickest_mm:g} mm ({pad.source}).",
+    )
+
+
+def refuse_beyond(saddle: SaddleRecord, pads: tuple[PadLayer, ...], change: Change) -> None:
+    """Refuse a change that the saddle's own record does not allow.
+
+    Raises
+    ------
+    InputProblemsError
+        With what the record says.
+    """
+    if not change.by_mm:
+        return
+    where, own = Where(field=str(change.what)), own_range(saddle, pads, change.what)
+    if isinstance(own, NotAlterable):
+        what = f"the saddle's record does not allow it: {own.reason}"
+        raise input_problem(what, "Change something else, or choose another saddle.", where)
+    if not own.low_mm <= change.by_mm <= own.high_mm:
+        what = f"{change.by_mm:g} mm is beyond what the saddle's record allows, {own.reach}. {own.words[:-1]}"
+        raise input_problem(what, "Choose a smaller change, or another saddle.", where)
 
 
 def _moved(

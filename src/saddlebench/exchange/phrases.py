@@ -11,6 +11,7 @@ from saddlebench.engine.fit.measures.names import Key, MeasureKey, Part, Side
 from saddlebench.engine.fit.measures.table import Measure
 from saddlebench.engine.fit.verdicts import Levels, PressureGuide, Verdict
 from saddlebench.engine.units import Unit
+from saddlebench.exchange.vocabulary import said
 
 NO_BREAK = "\u00a0"
 """Between a number and its unit."""
@@ -75,10 +76,15 @@ def sorted_worst_first(findings: Sequence[Finding]) -> tuple[Finding, ...]:
     return tuple(sorted(findings, key=lambda finding: WORST_FIRST.index(finding.verdict)))
 
 
+def name_of(finding: FindingName) -> str:
+    """Return a finding's plain name, in the vocabulary that is spoken."""
+    return said(PLAIN_NAMES[finding])
+
+
 def title_of(finding: Finding) -> str:
     """Return a finding's plain name with its side."""
     side = SIDE_WORDS[finding.side]
-    name = PLAIN_NAMES[finding.name]
+    name = name_of(finding.name)
     return f"{name}, {side}" if side else name
 
 
@@ -115,7 +121,7 @@ def place_of(key: Key) -> str:
         words.append(SIDE_WORDS[key.side])
     if key.state is not None:
         words.append(str(key.state))
-    return ", ".join(words)
+    return said(", ".join(words))
 
 
 def limits_of(held: Held) -> str:
@@ -182,7 +188,7 @@ def agreement_of(finding: Finding) -> str:
 
 def doubt_of(doubt: Doubt) -> str:
     """Return why a finding cannot be told, and what would help."""
-    reason = f"{_capital(doubt.kind)}: {doubt.reason}."
+    reason = said(f"{_capital(doubt.kind)}: {doubt.reason}.")
     if doubt.kind in (DoubtKind.NOT_MEASURED, DoubtKind.NOT_MEASURED_WELL_ENOUGH) and doubt.stations:
         numbers = ", ".join(str(number) for number in doubt.stations)
         reason += f" Measure station{'s' if len(doubt.stations) > 1 else ''} {numbers} again."

@@ -6,6 +6,7 @@ from saddlebench.engine.fit.loads import HALT
 from saddlebench.engine.fit.settled import Position
 from saddlebench.engine.fit.study import FitStudy
 from saddlebench.exchange.phrases import NO_BREAK, number_of, title_of
+from saddlebench.exchange.vocabulary import said
 
 STAYS_MM = 2.0
 """A saddle that creeps less than this is said to stay."""
@@ -44,9 +45,9 @@ def works_to_of(study: FitStudy) -> str:
     if isinstance(moved, Undetermined):
         return f"Where it works to cannot be told: {moved.reason}."
     if abs(moved) < STAYS_MM:
-        return "Where it works to: it stays where it is put, its straps hang in the girth groove."
+        return said("Where it works to: it stays where it is put, its straps hang in the girth groove.")
     way = "further back" if moved > 0.0 else "further forward"
-    place = (
+    place = said(
         f"Where it works to: {abs(moved):.0f}{NO_BREAK}mm {way}, where its straps hang in the girth groove."
     )
     others = [

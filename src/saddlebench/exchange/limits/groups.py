@@ -13,6 +13,7 @@ from saddlebench.engine.fit.verdicts import Levels, Limit
 from saddlebench.engine.saddle.model import Family
 from saddlebench.engine.units import Unit
 from saddlebench.exchange import phrases
+from saddlebench.exchange.vocabulary import said
 
 ENDS = ("fine_from", "fine_to", "borderline_from", "borderline_to")
 """The ends of a limit's two ranges, by the names they have in files and forms."""
@@ -53,14 +54,14 @@ class LimitGroup:
     @property
     def title(self) -> str:
         """The finding as pages call it."""
-        return phrases.PLAIN_NAMES[self.finding]
+        return phrases.name_of(self.finding)
 
     @property
     def measured(self) -> str:
         """What is measured, where and in which state, in words."""
         part = f", {self.key.part} third" if self.key.part is not Part.WHOLE else ""
         state = f", {self.key.state}" if self.key.state is not None else ""
-        return f"{self.key.name}{part}{state}"
+        return said(f"{self.key.name}{part}{state}")
 
     @property
     def ends(self) -> dict[str, float]:

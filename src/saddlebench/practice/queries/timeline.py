@@ -129,7 +129,13 @@ def _studies(horse: Horse) -> list[Event]:
             label=row.study.label,
             by=row.made_by.label,
             number=row.number,
-            detail=row.why,
+            detail=", ".join(filter(None, (_versions(row), row.why))),
         )
-        for row in rows.select_related("study__visit", "made_by").defer("document")
+        for row in rows.select_related("study__visit", "made_by", "back_version", "saddle_version").defer(
+            "document", "back_version__document", "saddle_version__document"
+        )
     ]
+
+
+def _versions(run: StudyVersion) -> str:
+    return f"on back version {run.back_version.number}, saddle version {run.saddle_version.number}"

@@ -1,7 +1,7 @@
 """Running a fit check on recorded versions: computed outside any transaction, recorded as it came out."""
 
 import uuid as uuids
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -17,7 +17,8 @@ from saddlebench.practice.services.visits import refuse_if_stopped
 
 if TYPE_CHECKING:
     from saddlebench.engine.fit.study import FitStudy, Progress
-    from saddlebench.exchange.changing import Change
+    from saddlebench.engine.saddle.alterable import NotAlterable
+    from saddlebench.exchange.changing import Change, Changed, OwnRange
     from saddlebench.exchange.job import StudyRequest
     from saddlebench.exchange.records import StudyDocument
 
@@ -154,7 +155,7 @@ def compute_changed(actor: Actor | None, study_uuid: uuids.UUID, number: int, ch
         If the practice has no such run.
     """
     from saddlebench.engine.errors import Undetermined  # noqa: PLC0415
-    from saddlebench.exchange.changing import changed_study  # noqa: PLC0415
+    from saddlebench.exchange.changing import changed_study, refuse_beyond  # noqa: PLC0415
     from saddlebench.exchange.job import measured  # noqa: PLC0415
     from saddlebench.exchange.records import (  # noqa: PLC0415
         BackDocument,
@@ -168,10 +169,32 @@ def compute_changed(actor: Actor | None, study_uuid: uuids.UUID, number: int, ch
     back = parse_document(BackDocument, run.back_version.document, run.back_version.back.label).record()
     saddle = parse_document(SaddleDocument, run.saddle_version.document, run.study.label).record()
     then = parse_document(StudyDocument, run.document, run.study.label)
-    study = changed_study(measured(back), saddle, _request_of(then), change)
+    request = _request_of(then)
+    refuse_beyond(saddle, saddle.pads if request.pads is None else request.pads, change)
+    study = changed_study(measured(back), saddle, request, change)
     if isinstance(study, Undetermined):
         raise CannotBeJudgedError(study.reason)
     return study
+
+
+def change_ranges(
+    actor: Actor | None, study_uuid: uuids.UUID, number: int
+) -> "Mapping[Changed, OwnRange | NotAlterable]":
+    """Return how far each thing may be changed on the saddle of a run, by the version it was run with.
+
+    Raises
+    ------
+    NotFoundError
+        If the practice has no such run.
+    """
+    from saddlebench.exchange.changing import Changed, own_range  # noqa: PLC0415
+    from saddlebench.exchange.records import SaddleDocument, StudyDocument, parse_document  # noqa: PLC0415
+
+    allowed = require(actor, Action.SEE_HORSES)
+    run = _run_of(allowed, study_uuid, number)
+    saddle = parse_document(SaddleDocument, run.saddle_version.document, run.study.label).record()
+    pads = parse_document(StudyDocument, run.document, run.study.label).pads
+    return {what: own_range(saddle, pads, what) for what in Changed}
 
 
 def _run_of(actor: Actor, study_uuid: uuids.UUID, number: int) -> StudyVersion:

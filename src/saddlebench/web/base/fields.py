@@ -8,6 +8,7 @@ from datetime import datetime
 from django.http import QueryDict
 
 from saddlebench.engine.errors import Problem
+from saddlebench.exchange.vocabulary import said
 from saddlebench.practice.catalogue import Field, Kind, Value
 from saddlebench.practice.enums import BreedType, Family, Purpose, VisitState, Work
 from saddlebench.practice.phrases import choice_words, words_of
@@ -104,8 +105,8 @@ def words_of_choice(name: str, choice: str) -> str:
     """Return the words of a choice of a field."""
     listed = _ENUM_WORDS.get(name)
     if listed and choice in {one.value for one in listed}:
-        return str(words_of(listed(choice)))
-    return str(choice_words(choice))
+        return said(str(words_of(listed(choice))))
+    return said(str(choice_words(choice)))
 
 
 def words_of_value(described: Field, value: Value) -> str:
@@ -138,7 +139,7 @@ def show_field(
     mine = tuple(p for p in problems if p.where.field in {described.words, described.name})
     return FieldShown(
         name=described.name,
-        words=described.words,
+        words=said(described.words),
         widget=WIDGETS.get(described.kind, "text"),
         text=text,
         was=was,
@@ -257,7 +258,8 @@ class FormShown:
 def facts(fields: Mapping[str, Field], values: Mapping[str, Value]) -> list[FactShown]:
     """Return a record's filled fields as they are read."""
     shown = [
-        FactShown(words=one.words, text=words_of_value(one, values.get(name))) for name, one in fields.items()
+        FactShown(words=said(one.words), text=words_of_value(one, values.get(name)))
+        for name, one in fields.items()
     ]
     return [fact for fact in shown if fact.text]
 

@@ -8,6 +8,7 @@ from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 from django.utils.cache import patch_cache_control
 
+from saddlebench.exchange.vocabulary import speaking
 from saddlebench.practice.queries.standing import Standing as PracticeStanding
 from saddlebench.practice.queries.standing import standings
 from saddlebench.web.base import errors, pairing
@@ -83,7 +84,7 @@ class Standing:
         if standing is None:
             return self._next(request)
         self._renew(request)
-        with timezone.override(ZoneInfo(standing.zone)):
+        with timezone.override(ZoneInfo(standing.zone)), speaking(standing.vocabulary.value):
             return self._next(request)
 
     @staticmethod

@@ -10,7 +10,7 @@ from saddlebench.engine.errors import InputProblemsError, Problem, Where
 from saddlebench.practice.catalogue import Field, Kind, read_value
 from saddlebench.practice.enums import Action
 from saddlebench.practice.services import CannotBeJudgedError
-from saddlebench.practice.services.checking import compute_changed
+from saddlebench.practice.services.checking import change_ranges, compute_changed
 from saddlebench.web.base.access import PageRequest, signed_in
 from saddlebench.web.base.checks.loading import NothingToDrawError, Shelf, scene_of, study_of_run
 from saddlebench.web.base.checks.pictures import PHONE, WIDTHS, picture, sent
@@ -105,7 +105,7 @@ def change(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         status=422 if problems else 200,
         run=one.page.run,
         problems=problems,
-        kinds=[(name, words[0], name == request.GET.get("what", "pad")) for name, words in KINDS.items()],
+        kinds=_kinds(request, one),
         by=request.GET.get("by", ""),
         what=request.GET.get("what", ""),
         chosen=chosen if after else None,
@@ -115,6 +115,40 @@ def change(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         look=one.look,
         cautions=one.study.cautions,
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KindShown:
+    """One thing that may be changed, with what the saddle's own record says of it."""
+
+    name: str
+    words: str
+    is_chosen: bool
+    limit: str
+    may_be: bool
+
+
+def _kinds(request: PageRequest, one: Seen) -> list[KindShown]:
+    from saddlebench.engine.saddle.alterable import NotAlterable  # noqa: PLC0415
+    from saddlebench.exchange.changing import Changed  # noqa: PLC0415
+
+    ranges = change_ranges(request.actor, one.page.uuid, one.page.run.number)
+    changed = {"pad": Changed.PAD, "width": Changed.WIDTH, "place": Changed.PLACE}
+    shown = []
+    for name, words in KINDS.items():
+        own = ranges[changed[name]]
+        may_be = not isinstance(own, NotAlterable)
+        said = own.reason if isinstance(own, NotAlterable) else f"{own.reach}. {own.words}"
+        shown.append(
+            KindShown(
+                name=name,
+                words=words[0],
+                is_chosen=name == request.GET.get("what", "pad"),
+                limit=said if may_be else f"Not on this saddle: {said}.",
+                may_be=may_be,
+            )
+        )
+    return shown
 
 
 def _missing(study: "FitStudy", look: Look) -> str:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from django.http import HttpResponse
 
 from saddlebench.engine.errors import InputProblemsError
+from saddlebench.exchange.vocabulary import spoken
 from saddlebench.practice.enums import Action, Purpose
 from saddlebench.practice.phrases import words_of
 from saddlebench.practice.queries.studies import StudyPage, study_page, tally
@@ -168,7 +169,7 @@ def report(request: PageRequest, uuid: uuids.UUID, number: int) -> HttpResponse:
 
     one = seen(request, uuid, number)
     drawn = drawings.get(
-        (one.page.run.sha256, "report"),
+        (one.page.run.sha256, "report", spoken()),
         lambda: compressed(as_document(one.study, pictures_of(one.study)), "application/pdf"),
     )
     name = f"fit-check-{one.page.run.sha256[:8]}.pdf"

@@ -7,6 +7,7 @@ from django.http import HttpRequest, HttpResponse, HttpResponseNotModified
 from django.utils.cache import patch_cache_control, patch_vary_headers
 
 from saddlebench.engine.errors import input_problem
+from saddlebench.exchange.vocabulary import BRITISH, spoken
 from saddlebench.web.base.checks.loading import Drawn, compressed, drawings
 
 if TYPE_CHECKING:
@@ -70,7 +71,9 @@ def picture(
         drawing = draw(study, make_scene(), name, width=width, s_mm=s_mm)
         return compressed(as_svg(drawing).encode(), SVG)
 
-    return drawings.get((*key, name, width, s_mm), make)
+    # The words of a drawing follow the practice's vocabulary.
+    words = () if spoken() == BRITISH else (spoken(),)
+    return drawings.get((*key, name, width, s_mm, *words), make)
 
 
 def sent(request: HttpRequest, drawn: Drawn, etag: str, *, file_name: str = "") -> HttpResponse:
@@ -78,7 +81,7 @@ def sent(request: HttpRequest, drawn: Drawn, etag: str, *, file_name: str = "") 
 
     It is kept by the browser but asked about each time: another person at this browser gets nothing.
     """
-    tag = f'W/"{etag}"'
+    tag = f'W/"{etag}-{spoken()}"'
     if tag in request.headers.get("If-None-Match", "").split(", "):
         return HttpResponseNotModified(headers={"ETag": tag, "Cache-Control": "private, no-cache"})
     takes = drawn.is_compressed and "gzip" in request.headers.get("Accept-Encoding", "")

@@ -9,6 +9,7 @@ from django import template
 from django.utils import timezone
 from django.utils.formats import date_format
 
+from saddlebench.exchange.vocabulary import said
 from saddlebench.practice.enums import Purpose, RecheckReason, Subject
 from saddlebench.practice.phrases import words_of
 from saddlebench.web.base.fields import text_of, words_of_choice
@@ -22,6 +23,7 @@ VERDICTS = {
     "cannot tell": ("cannot-tell", "?"),
 }
 register.filter("value_text", text_of)
+register.filter("said", said)
 register.filter("choice_words", lambda choice, name: words_of_choice(name, choice))
 
 
