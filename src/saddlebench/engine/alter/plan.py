@@ -128,7 +128,7 @@ def plan_alteration(
         return found
     told(2, 3, "looking at what comes of it")
     alteration = alteration_of(aimed.variables, found.best.x)
-    after = _look(alteration)
+    after = before if alteration.is_nothing else _look(alteration)
     alteration, after = best_option(alteration, after, allowed, policy, _look)
     changes = changes_of(before, after)
     if not is_worth_it(changes, found.start.misfit, found.best.misfit) and alteration.moved_mm:
