@@ -52,7 +52,7 @@ def fit(
             "--load-height",
             help="How far above the panels the rider's load acts [mm]; 0 to 60 for a rider who balances.",
             min=0.0,
-            max=600.0,
+            max=500.0,
         ),
     ] = 30.0,
     limits: Annotated[

@@ -51,6 +51,9 @@ class LoadCase:
     source: str
 
 
+USUAL_LOAD_HEIGHT_MM = 30.0
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rider:
     """Who sits on it, and how."""
@@ -59,7 +62,7 @@ class Rider:
     off_centre_mm: float = 0.0
     """Sideways offset of the seat's load, positive to the left."""
     left_stirrup_share: float = 0.5
-    load_height_mm: float = 30.0
+    load_height_mm: float = USUAL_LOAD_HEIGHT_MM
     """Height above the panels (their mean height) at which the seat's load acts.
 
     0–60 mm for a rider who balances (assumption): a rider's own body moves against a roll, so the load acts

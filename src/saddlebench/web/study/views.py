@@ -111,6 +111,7 @@ LAYERS = (
 def _made_with(study: "FitStudy") -> list[str]:
     """Return what a check was made with, in words."""
     from saddlebench.engine.errors import NotMeasured  # noqa: PLC0415
+    from saddlebench.engine.fit.loads import USUAL_LOAD_HEIGHT_MM  # noqa: PLC0415
 
     rider, horse = study.rider, study.horse
     words = [f"Rider {rider.mass_kg:g} kg"]
@@ -119,6 +120,8 @@ def _made_with(study: "FitStudy") -> list[str]:
         words.append(f"sits {abs(rider.off_centre_mm):g} mm to the {side} side")
     if rider.left_stirrup_share != 0.5:
         words.append(f"{rider.left_stirrup_share:.0%} of the stirrups' load on the near one")
+    if rider.load_height_mm != USUAL_LOAD_HEIGHT_MM:
+        words.append(f"load {rider.load_height_mm:g} mm above the panels")
     if not isinstance(horse.mass_kg, NotMeasured):
         words.append(f"horse {horse.mass_kg:g} kg")
     pads = ", ".join(f"{pad.name} {max(pad.thickness_mm):g} mm" for pad in study.pads)

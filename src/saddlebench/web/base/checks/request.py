@@ -67,6 +67,14 @@ FIELDS: Mapping[str, Field] = {
             low=0.0,
             high=100.0,
         ),
+        Field(
+            name="load_height",
+            words="Rider's load acts above the panels by (usual 30; 0 to 60 for one who balances)",
+            kind=Kind.NUMBER,
+            unit="mm",
+            low=0.0,
+            high=500.0,
+        ),
         Field(name="horse_mass", words="Horse", kind=Kind.NUMBER, unit="kg", low=60.0, high=1500.0),
         Field(name="build", words="Build", kind=Kind.CHOICE, choices=("ordinary", "pony", "cob")),
         Field(name="flat_withered", words="Flat-withered", kind=Kind.YES_NO),
@@ -82,17 +90,18 @@ def request_of(held: Given, *, draws: int) -> "StudyRequest":
     # The engine loads numba: seconds that only running a check should cost.
     from saddlebench.engine.errors import NotMeasured  # noqa: PLC0415
     from saddlebench.engine.fit.horse import Build, Horse  # noqa: PLC0415
-    from saddlebench.engine.fit.loads import MORE_CASES, Rider  # noqa: PLC0415
+    from saddlebench.engine.fit.loads import MORE_CASES, USUAL_LOAD_HEIGHT_MM, Rider  # noqa: PLC0415
     from saddlebench.exchange.job import StudyRequest  # noqa: PLC0415
 
     mass = held.get("horse_mass")
-    near = held.get("near_stirrup")
+    near, height = held.get("near_stirrup"), held.get("load_height")
     names = {CASES[str(one)] for one in _listed(held.get("more_cases"))}
     return StudyRequest(
         rider=Rider(
             mass_kg=_number(held["rider_mass"]),
             off_centre_mm=_number(held.get("off_centre")),
             left_stirrup_share=0.5 if near is None else _number(near) / 100.0,
+            load_height_mm=USUAL_LOAD_HEIGHT_MM if height is None else _number(height),
         ),
         horse=Horse(
             mass_kg=NotMeasured("the horse's mass was not given") if mass is None else _number(mass),
