@@ -16,12 +16,17 @@ from saddlebench.cli.console import (
     results,
     words,
 )
+from saddlebench.cli.replica_told import (
+    proof_json,
+    proof_table,
+    set_json,
+    set_table,
+    settings_json,
+    settings_table,
+)
 
 if TYPE_CHECKING:
     from saddlebench.engine.back.instruments import Instrument
-    from saddlebench.engine.replica.proof import RebuildProof
-    from saddlebench.engine.replica.set_check import StationSet
-    from saddlebench.engine.replica.settings import InstrumentSettings
     from saddlebench.exchange.job import MeasuredBack
     from saddlebench.report.replica.kit import Written
 
@@ -72,9 +77,9 @@ def settings(
             written = write_settings(held, made, output, back_version=digest(back))
             show("settings", 1, 1, "done")
         if as_json:
-            print_json("replica settings", result=_settings_json(made, written), problems=written.problems)
+            print_json("replica settings", result=settings_json(made, written), problems=written.problems)
             return
-        _settings_table(made)
+        settings_table(made)
         _tell(written)
 
 
@@ -106,9 +111,9 @@ def check(
         made = settings_for(held.estimated, tool, _distances(at), tolerance_mm=tolerance)
         found = check_set(held.estimated, made, read_readings(readings, tool))
         if as_json:
-            print_json("replica check", result=[_set_json(one) for one in found])
+            print_json("replica check", result=[set_json(one) for one in found])
             return
-        _set_table(found)
+        set_table(found)
         _mind()
 
 
@@ -169,7 +174,7 @@ def ribs(
     sheet: Annotated[str, typer.Option(help="Size of a raw sheet, mm: 1000x700.")] = "1000x700",
     play: Annotated[float, typer.Option(help="A slot is so much wider than the sheet is thick, mm.")] = 0.2,
     kerf: Annotated[float, typer.Option(help="Width of the cut, mm; 0 for a knife.")] = 0.0,
-    apart: Annotated[float, typer.Option(help="Ribs stand at most so far apart, mm.")] = 70.0,
+    spacing: Annotated[float, typer.Option(help="Ribs stand at most so far apart, mm.")] = 70.0,
     file_types: As = None,
     as_json: AsJson = False,
 ) -> None:
@@ -188,7 +193,7 @@ def ribs(
         request = RibRequest(
             distances_mm=_distances(at),
             ribs=RibChoices(
-                thickness_mm=thickness, play_mm=play, spacing_mm=apart, inset_mm=max(15.0, 2.0 * thickness)
+                thickness_mm=thickness, play_mm=play, spacing_mm=spacing, inset_mm=max(15.0, 2.0 * thickness)
             ),
             sheets=SheetChoices(width_mm=width, height_mm=height, kerf_mm=kerf),
             file_types=tuple(_chosen(file_types, ["svg", "dxf"], "--as")),
@@ -283,9 +288,9 @@ def prove(
         )
         write_whole(output, proof_pdf(found, first.estimated, names))
         if as_json:
-            print_json("replica prove", result=_proof_json(found, output))
+            print_json("replica prove", result=proof_json(found, output))
             return
-        _proof_table(found)
+        proof_table(found)
         results().print(f"[bold]{headline(found)}[/bold]")
         words().print(f"Written: {output}")
         _mind()
@@ -412,120 +417,3 @@ def _mind() -> None:
 
     for caution in CAUTIONS:
         words().print(caution, style="dim")
-
-
-def _settings_json(made: "InstrumentSettings", written: "Written") -> dict[str, Any]:
-    return {
-        "instrument": made.instrument.name,
-        "off_by_mm": made.off_by_mm,
-        "topline_off_by_mm": made.topline_off_by_mm,
-        "stations": [
-            {
-                "station": one.number,
-                "distance_mm": one.readings.distance_mm,
-                "off_by_mm": one.off_by_mm,
-                "between_mm": one.between_mm,
-            }
-            for one in made.stations
-        ],
-        "written": [str(path) for path in written.paths],
-    }
-
-
-def _settings_table(made: "InstrumentSettings") -> None:
-    from rich.table import Table
-
-    table = Table(
-        title=f"Settings for {made.instrument.name}", title_justify="left", box=None, pad_edge=False
-    )
-    for heading in ("station", "behind the mark, mm", "off by, mm", "between set points, mm"):
-        table.add_column(heading, justify="right", overflow="fold")
-    table.add_row("topline", "", f"{made.topline_off_by_mm:.1f}", "")
-    for one in made.stations:
-        table.add_row(
-            str(one.number),
-            f"{one.readings.distance_mm:.0f}",
-            f"{one.off_by_mm:.1f}",
-            f"{one.between_mm:.1f}",
-        )
-    results().print(table)
-
-
-def _set_json(one: "StationSet") -> dict[str, Any]:
-    known = one.off_by_mm != float("inf")
-    return {
-        "station": one.number,
-        "distance_mm": one.distance_mm,
-        "good": one.good,
-        "off_by_mm": one.off_by_mm if known else None,
-        "allowed_mm": one.allowed_mm,
-        "moves": [{"side": move.side, "part": move.part, "by": move.by, "to": move.to} for move in one.moves],
-        "not_set": list(one.not_set),
-    }
-
-
-def _set_table(found: "tuple[StationSet, ...]") -> None:
-    for one in found:
-        off = "nothing set" if one.off_by_mm == float("inf") else f"off by up to {one.off_by_mm:.1f} mm"
-        sign = "✓ good" if one.good else "✕ not yet"
-        results().print(f"station {one.number}: {sign}, {off} (allowed {one.allowed_mm:.1f} mm)")
-        for move in one.moves:
-            side = f", {move.side}" if move.side else ""
-            if move.to is None:
-                way = "outward" if move.by > 0.0 else "inward"
-                results().print(f"    move the curve at {move.part}{side} {way} by {abs(move.by):.1f} mm")
-            else:
-                results().print(f"    move {move.part}{side} by {move.by:+g}, to {move.to:g}")
-        for part in one.not_set:
-            results().print(f"    {part} is not set")
-
-
-def _proof_json(found: "RebuildProof", output: Path) -> dict[str, Any]:
-    return {
-        "verdict": found.verdict.value,
-        "rms_mm": found.rms_mm,
-        "largest_mm": found.largest_mm,
-        "tolerance_mm": found.tolerance_mm,
-        "stations": [
-            {
-                "station": one.number,
-                "distance_mm": one.s_mm,
-                "verdict": one.verdict.value,
-                "raise_mm": one.raise_mm,
-                "shift_near_mm": one.shift_near_mm,
-                "could_miss_mm": one.could_miss_mm,
-                "sides": [
-                    {
-                        "side": side.side,
-                        "worst_mm": side.worst_mm,
-                        "worst_at_mm": side.worst_at_mm,
-                        "verdict": side.verdict.value,
-                    }
-                    for side in one.sides
-                ],
-            }
-            for one in found.stations
-        ],
-        "written": str(output),
-    }
-
-
-def _proof_table(found: "RebuildProof") -> None:
-    from rich.table import Table
-
-    from saddlebench.report.replica.proof import SYMBOLS, move_words
-
-    table = Table(title="The rebuild, station by station", title_justify="left", box=None, pad_edge=False)
-    for heading in ("station", "verdict", "near, mm", "off, mm", "could miss, mm", "what to do"):
-        table.add_column(heading, overflow="fold")
-    for one in found.stations:
-        sides = {side.side: f"{side.worst_mm:+.1f}" for side in one.sides}
-        table.add_row(
-            str(one.number),
-            f"{SYMBOLS[one.verdict]} {one.verdict}",
-            sides.get("near", "–"),
-            sides.get("off", "–"),
-            f"{one.could_miss_mm:.1f}",
-            move_words(one),
-        )
-    results().print(table)

@@ -10,8 +10,8 @@ from saddlebench.engine.errors import input_problem
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.replica.curves import marks_along
 
-STEP_MM = 5.0
-"""Distance between the skin's vertices: chords over a radius of 100 mm then depart by 0.03 mm."""
+STEP_MM = 4.0
+"""Distance between the skin's vertices: chords over a radius of 30 mm then depart by 0.07 mm."""
 GROOVE_MM = 0.8
 """Half width and depth of an engraved line [mm]."""
 

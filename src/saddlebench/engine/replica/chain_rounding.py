@@ -1,10 +1,11 @@
 """A chain's readings rounded together, so that rounding does not pile up along its links.
 
-Rounding each joint on its own throws the outer pads off by a sum of roundings; rounding each from where the
-one before was left keeps them near, but spends a wrong half division early that no later joint can win back.
-Here a handful of the best beginnings is kept at each joint and continued by the divisions about the exact
-angle (a beam search), and the whole with the least sum of the pads' distances to the fourth power is taken:
-the worst pad counts most.
+Rounding each joint on its own throws the outer pads off by a sum of roundings. Rounding each from where the
+one before was *left* does not, and where a chain touches at its joints it is all but the best there is. Where
+pads sit elsewhere on their links it is not: a pad may lie well and the joint beyond it badly. So a handful of
+the best beginnings are kept at each joint and continued by the divisions about its exact angle (beam search),
+and the whole with the least sum of the pads' distances to the fourth power is taken: there the worst counts
+most.
 """
 
 from collections.abc import Callable, Sequence

@@ -12,11 +12,11 @@ from saddlebench.engine.back.readings import BackReadings, Reading, Section, Sec
 from saddlebench.engine.back.record import section_of
 from saddlebench.engine.back.surface import EstimatedBack
 from saddlebench.engine.frames import FloatArray
+from saddlebench.engine.replica.setting_steps import part_names
 from saddlebench.engine.replica.settings import (
     InstrumentSettings,
     check_station_numbers,
     outline_at,
-    part_names,
 )
 
 SLACK_MM = 0.5

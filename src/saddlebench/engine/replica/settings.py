@@ -6,7 +6,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from saddlebench.engine.back.backwards import SectionAt, readings_of, sections_of_surface
-from saddlebench.engine.back.comb import left_pins, middle_pin, right_pins
 from saddlebench.engine.back.instruments import (
     ChainArm,
     Instrument,
@@ -20,9 +19,7 @@ from saddlebench.engine.back.outline import distance_to, half_outlines
 from saddlebench.engine.back.readings import (
     BackReadings,
     Section,
-    SectionPoints,
     StationReadings,
-    ToplineHeights,
     ToplineJoints,
 )
 from saddlebench.engine.back.record import section_of
@@ -32,6 +29,7 @@ from saddlebench.engine.errors import InputProblemsError, Problem, Weight, Where
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.replica.chain_rounding import round_arm, round_topline
 from saddlebench.engine.replica.curves import require_measured, stations_of
+from saddlebench.engine.replica.setting_steps import SettingStep, part_names, steps_of
 
 TOLERANCE_MM = 2.0
 """How far a set point may lie off the back: about what one hand sets and another reads (common practice)."""
@@ -57,23 +55,6 @@ class SetStation:
     def number(self) -> int:
         """The station, from 1."""
         return self.readings.number
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SettingStep:
-    """One thing to set."""
-
-    station: int | None
-    """None: the topline."""
-    distance_mm: float
-    """Behind the shoulder mark [mm]."""
-    side: str
-    """“near”, “off”, or nothing."""
-    part: str
-    """“joint 3”, “pin 12”, “level”, “height”, “point 4”."""
-    reading: float
-    up: float | None = None
-    """Of a traced point: how high; its reading is how far out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -132,7 +113,7 @@ def settings_for(
         readings=rounded,
         stations=stations,
         topline_off_by_mm=_topline_off_by(section_at, instrument, rounded),
-        steps=tuple(_steps(instrument, rounded)),
+        steps=tuple(steps_of(instrument, rounded)),
         tolerance_mm=tolerance_mm,
         problems=tuple(_problems(instrument, stations, tolerance_mm)),
     )
@@ -234,79 +215,6 @@ def _topline_off_by(section_at: SectionAt, instrument: Instrument, readings: Bac
     at_mark = float(np.interp(0.0, midline[:, 0], midline[:, 1]))
     own = np.column_stack([curve.s_mm, curve.z_mm - curve.heights(np.zeros(1))])
     return float(distance_to(midline - np.array([0.0, at_mark]), own).max())
-
-
-def _steps(instrument: Instrument, readings: BackReadings) -> Iterator[SettingStep]:
-    yield from _topline_steps(readings)
-    for station in readings.stations:
-        for side, part, reading, up in _station_parts(instrument, station):
-            yield SettingStep(
-                station=station.number,
-                distance_mm=station.distance_mm,
-                side=side,
-                part=part,
-                reading=reading,
-                up=up,
-            )
-
-
-def _topline_steps(readings: BackReadings) -> Iterator[SettingStep]:
-    topline = readings.topline
-    if isinstance(topline, ToplineJoints):
-        yield _on_topline(topline.start_mm, "level", topline.level_deg)
-        for k, reading in enumerate(topline.joints, start=1):
-            if reading is not None:
-                yield _on_topline(topline.start_mm, f"joint {k}", reading)
-    elif isinstance(topline, ToplineHeights):
-        for distance, height in zip(topline.distance_mm, topline.height_mm, strict=True):
-            yield _on_topline(distance, "height", height)
-
-
-def _on_topline(distance_mm: float, part: str, reading: float) -> SettingStep:
-    return SettingStep(station=None, distance_mm=distance_mm, side="", part=part, reading=reading)
-
-
-def _station_parts(
-    instrument: Instrument, station: Section
-) -> Iterator[tuple[str, str, float, float | None]]:
-    if isinstance(station, SectionPoints):
-        for side, points in (("near", station.left), ("off", station.right)):
-            for k, (out, up) in enumerate(points, start=1):
-                yield side, f"point {k}", out, up
-        return
-    names = part_names(instrument)
-    if station.middle is not None:
-        yield "", names.middle, station.middle, None
-    for side, parts, held in (("near", names.left, station.left), ("off", names.right, station.right)):
-        for part, reading in zip(parts, held, strict=False):
-            if reading is not None:
-                yield side, part, reading, None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PartNames:
-    """What an instrument's parts are called, in the order of its readings."""
-
-    left: tuple[str, ...]
-    right: tuple[str, ...]
-    middle: str = ""
-
-
-def part_names(instrument: Instrument) -> PartNames:
-    """Return the names of an instrument's joints or pins; pins keep their number from the left."""
-    if isinstance(instrument, PinComb):
-        middle = middle_pin(instrument)
-        return PartNames(
-            left=tuple(f"pin {pin}" for pin in left_pins(instrument)),
-            right=tuple(f"pin {pin}" for pin in right_pins(instrument)),
-            middle="" if middle is None else f"pin {middle}",
-        )
-    if isinstance(instrument, JointedChain):
-        return PartNames(
-            left=tuple(f"joint {k + 1}" for k in range(instrument.left.n_links)),
-            right=tuple(f"joint {k + 1}" for k in range(instrument.right.n_links)),
-        )
-    return PartNames(left=(), right=())
 
 
 def _problems(

@@ -8,7 +8,8 @@ from pydantic import Field
 from saddlebench.engine.back.instruments import TracedCurve
 from saddlebench.engine.back.readings import BackReadings, SectionPoints, StationReadings
 from saddlebench.engine.errors import Problem
-from saddlebench.engine.replica.settings import InstrumentSettings, SettingStep
+from saddlebench.engine.replica.setting_steps import SettingStep
+from saddlebench.engine.replica.settings import InstrumentSettings
 from saddlebench.exchange.records.back import (
     INSTRUMENT_FIELDS,
     TOPLINE_FIELDS,

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import pairwise, product
 from typing import Any
 
 import numpy as np
@@ -95,23 +95,43 @@ def nested(replica: RibReplica, choices: SheetChoices | None = None) -> tuple[Ne
         raise InputProblemsError(problems)
     pieces = [piece for part in replica.parts for piece in _pieces(part, choices)]
     _require_fit(pieces, choices)
-    packer = rectpack.newPacker(rotation=True, sort_algo=rectpack.SORT_LSIDE)
-    for k, piece in enumerate(pieces):
-        width, height = _size(piece)
-        packer.add_rect(int(np.ceil(width * 10)), int(np.ceil(height * 10)), rid=k)
-    inner = (int((choices.width_mm - GAP_MM) * 10), int((choices.height_mm - GAP_MM) * 10))
-    packer.add_bin(*inner, count=len(pieces))
-    packer.pack()
     sheets: dict[int, list[NestedPart]] = {}
-    for sheet, x, y, width, _, k in packer.rect_list():
-        turned = width != int(np.ceil(_size(pieces[k])[0] * 10))
+    for sheet, x, y, width, _, k in _packed(pieces, choices):
+        turned = width != int(np.ceil(_size(pieces[k])[0] * GRAIN))
         sheets.setdefault(sheet, []).append(
-            _laid(pieces[k], x / 10 + GAP_MM, y / 10 + GAP_MM, turned=turned, kerf_mm=choices.kerf_mm)
+            _laid(pieces[k], x / GRAIN + GAP_MM, y / GRAIN + GAP_MM, turned=turned, kerf_mm=choices.kerf_mm)
         )
     return tuple(
         NestedSheet(number=n, choices=choices, parts=tuple(sorted(sheets[key], key=lambda one: one.number)))
         for n, key in enumerate(sorted(sheets), start=1)
     )
+
+
+ALGORITHMS = (rectpack.MaxRectsBssf, rectpack.MaxRectsBaf, rectpack.MaxRectsBl, rectpack.GuillotineBssfSas)
+ORDERS = (rectpack.SORT_AREA, rectpack.SORT_LSIDE, rectpack.SORT_SSIDE, rectpack.SORT_PERI)
+GRAIN = 10
+"""The packer counts in whole tenths of a millimetre."""
+
+
+def _packed(pieces: Sequence[_Piece], choices: SheetChoices) -> list[tuple[int, int, int, int, int, int]]:
+    """Return sheet, x, y, width, height, piece of every box, from the packing with the fewest sheets."""
+    best: list[tuple[int, int, int, int, int, int]] = []
+    for algorithm, order in product(ALGORITHMS, ORDERS):
+        packer = rectpack.newPacker(pack_algo=algorithm, rotation=True, sort_algo=order)
+        for k, piece in enumerate(pieces):
+            width, height = _size(piece)
+            packer.add_rect(int(np.ceil(width * GRAIN)), int(np.ceil(height * GRAIN)), rid=k)
+        room = (int((side - GAP_MM) * GRAIN) for side in (choices.width_mm, choices.height_mm))
+        packer.add_bin(*room, count=len(pieces))
+        packer.pack()
+        found = packer.rect_list()
+        if len(found) == len(pieces) and (not best or _n_sheets(found) < _n_sheets(best)):
+            best = found
+    return best
+
+
+def _n_sheets(boxes: list[tuple[int, int, int, int, int, int]]) -> int:
+    return len({one[0] for one in boxes})
 
 
 def _size(piece: _Piece) -> tuple[float, float]:

@@ -1,6 +1,9 @@
 """A sheet of parts as a flat drawing: cut lines, engraved lines and numbers, check bars, the sheet's edge."""
 
+from collections.abc import Iterator
+
 import numpy as np
+from shapely.geometry import Point, Polygon
 
 from saddlebench.engine.replica.ribs import PartKind
 from saddlebench.exchange.drawings.ink import shortened
@@ -52,13 +55,20 @@ def _labels(part: NestedPart) -> list[Label]:
     at = np.array(part.label_at)
     side = "near on the left, face to the rear" if part.of_part.kind is PartKind.RIB else "front on the left"
     words = ((part.number, 8.0, 0.0), (part.title, 3.0, -6.0), (side, 3.0, -10.5))
-    return [
-        Label(
-            words=text,
-            at=(float(place[0]), float(place[1])),
-            height_mm=height,
-            turned_deg=turn,
-        )
+    named = [
+        Label(words=text, at=(float(place[0]), float(place[1])), height_mm=height, turned_deg=turn)
         for text, height, off in words
         for place in (at + off * across,)
     ]
+    return [*named, *_slot_labels(part, turn)]
+
+
+def _slot_labels(part: NestedPart, turn: float) -> Iterator[Label]:
+    """Say beside each slot's end which part goes in."""
+    # A rib's slots come from below: their names stand above the end; a member's, below it.
+    beyond = 4.0 if part.of_part.kind is PartKind.RIB else -7.0
+    edge = Polygon(part.edge)
+    for slot in part.of_part.slots:
+        at = part.to_sheet @ [slot.at_mm, slot.depth_to_mm + beyond, 1.0]
+        if edge.contains(Point(at)):
+            yield Label(words=slot.meets, at=(float(at[0]), float(at[1])), height_mm=3.0, turned_deg=turn)

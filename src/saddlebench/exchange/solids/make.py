@@ -24,6 +24,8 @@ from saddlebench.engine.replica.curves import stations_of
 
 BED_MARGIN_MM = 4.0
 """A piece is at least this much smaller than the bed in each direction [mm]."""
+GRID_MM = 1.0 / 1024.0
+"""Vertices are set to whole steps of this: the 32-bit numbers of STL and GLB hold them exactly up to 8 m."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -291,14 +293,25 @@ def _sliced(
         if held.is_empty():
             continue
         mesh = held.to_mesh64()
-        pieces.append(
-            SolidPiece(
-                name="whole" if single else f"{i}-{j}",
-                vertices=np.asarray(mesh.vert_properties)[:, :3].copy(),
-                faces=np.asarray(mesh.tri_verts).astype(np.int32),
-            )
-        )
+        vertices, faces = _on_grid(np.asarray(mesh.vert_properties)[:, :3], np.asarray(mesh.tri_verts))
+        pieces.append(SolidPiece(name="whole" if single else f"{i}-{j}", vertices=vertices, faces=faces))
     return pieces
+
+
+def _on_grid(vertices: FloatArray, faces: NDArray[np.integer]) -> tuple[FloatArray, NDArray[np.int32]]:
+    """Return a closed mesh, vertices (n, 3) float, back frame [mm], on the grid, without faces lost to it.
+
+    Edges shorter than the grid close up here, both their triangles together, so that no format's rounding
+    tears the mesh open later.
+    """
+    steps, number = np.unique(np.rint(vertices / GRID_MM).astype(np.int64), axis=0, return_inverse=True)
+    kept = number.reshape(-1)[faces.astype(np.int64)]
+    kept = kept[(kept[:, 0] != kept[:, 1]) & (kept[:, 1] != kept[:, 2]) & (kept[:, 2] != kept[:, 0])]
+    # Two triangles that have come to lie on each other, back to back, cancel.
+    _, same, count = np.unique(np.sort(kept, axis=1), axis=0, return_inverse=True, return_counts=True)
+    kept = kept[count[same.reshape(-1)] % 2 == 1]
+    used, renumbered = np.unique(kept, return_inverse=True)
+    return steps[used] * GRID_MM, renumbered.reshape(-1, 3).astype(np.int32)
 
 
 def _out(at: float, cuts: Sequence[float], side: float) -> float:

@@ -58,7 +58,7 @@ def _labels(template: Template, names: TemplateNames, inward: float) -> Iterator
     left, right = float(template.level[0, 0]), float(template.level[1, 0])
     middle, level = 0.5 * (left + right), float(template.level[0, 1])
     far = level + inward * 8.0 - (4.0 if inward < 0 else 0.0)
-    shown = f"{shortened(names.label, 40)}, {names.measured_on.isoformat()}"
+    shown = f"{shortened(names.label, 28)}, {names.measured_on.isoformat()}"
     yield Label(words=f"{template.code}: {template.title}", at=(middle, far), height_mm=4.0)
     yield Label(words=f"{shown}. {_thickness(template)}", at=(middle, far + inward * 5.5), height_mm=3.0)
     yield Label(words="level", at=(left + 12.0, level + 1.5), height_mm=3.0)
@@ -88,5 +88,5 @@ def _labels(template: Template, names: TemplateNames, inward: float) -> Iterator
 
 def _thickness(template: Template) -> str:
     if template.thickness_mm <= 0.0:
-        return f"{template.form}; for paper and thin card"
-    return f"{template.form}; for a sheet {template.thickness_mm:g} mm thick, standing with its middle here"
+        return "For paper and thin card."
+    return f"For a sheet {template.thickness_mm:g} mm thick, its middle here."

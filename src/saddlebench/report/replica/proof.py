@@ -15,7 +15,7 @@ from saddlebench.engine.replica.proof import (
     not_compared,
 )
 from saddlebench.exchange.drawings.ink import shortened
-from saddlebench.report.replica.words import CAUTIONS, number_words, place_words, signed_words
+from saddlebench.report.replica.words import CAUTIONS, fixed_words, number_words, place_words, signed_words
 from saddlebench.report.typeset import typeset
 
 SYMBOLS = {RebuildVerdict.GOOD: "✓", RebuildVerdict.MOVE: "✕", RebuildVerdict.CANNOT_TELL: "?"}
@@ -121,7 +121,7 @@ def _row(station: StationProof) -> dict[str, Any]:
         "where": place_words(station.s_mm),
         "near": signed_words(sides["near"].worst_mm) if "near" in sides else "–",
         "off": signed_words(sides["off"].worst_mm) if "off" in sides else "–",
-        "miss": number_words(station.could_miss_mm, 1),
+        "miss": fixed_words(station.could_miss_mm),
         "move": move_words(station),
     }
 

@@ -10,13 +10,14 @@ from saddlebench.engine.back.instruments import Instrument, JointedChain, PinCom
 from saddlebench.engine.back.record import section_of
 from saddlebench.engine.back.surface import EstimatedBack
 from saddlebench.engine.frames import FloatArray
-from saddlebench.engine.replica.settings import InstrumentSettings, SetStation, SettingStep, outline_at
+from saddlebench.engine.replica.setting_steps import SettingStep
+from saddlebench.engine.replica.settings import InstrumentSettings, SetStation, outline_at
 from saddlebench.exchange.drawings.ink import drawable, shortened
 from saddlebench.report.replica.words import CAUTIONS, number_words, place_words
 from saddlebench.report.typeset import typeset
 
 PICTURE_WIDTH_MM = 52.0
-IN_A_ROW = 13
+IN_A_ROW = 9
 
 
 def settings_pdf(
@@ -60,18 +61,21 @@ def _about(instrument: Instrument) -> str:
     match instrument:
         case JointedChain():
             return (
+                "Small numbers count the joints from the midline. "
                 "Set the topline first, then each station: near side, then off side, joint by "
                 "joint outward from the "
                 "midline. Readings are in the instrument's own divisions."
             )
         case PinComb():
             return (
+                "Small numbers count the pins from the horse's left. "
                 "Set the topline first, then each station pin by pin, outward from the midline: "
                 "near side, then off "
                 "side. Readings are in the instrument's own divisions."
             )
         case TracedCurve():
             return (
+                "Each point is given as out / up. "
                 "Draw each station's points on paper, out from the midline and up from the skin "
                 "there, and bend the "
                 f"curve to them. One unit is {instrument.mm_per_unit:g} mm."
@@ -113,14 +117,13 @@ def _station(
         "name": f"Station {station.number}",
         "where": place_words(station.readings.distance_mm),
         "off_by": f"off by up to {station.off_by_mm:.1f} mm{between if station.between_mm >= 0.95 else ''}",
-        "part": steps[0].part.split(" ")[0] if steps else "",
         "rows": _rows([(names[side], cells) for side, cells in sides.items()]),
         "picture": _picture(settings, estimated, station),
     }
 
 
 def _rows(sides: list[tuple[str, list[tuple[str, str]]]]) -> list[dict[str, Any]]:
-    """Return rows of at most thirteen cells, each with the side it belongs to."""
+    """Return rows of at most nine cells, each with the side it belongs to."""
     return [
         {
             "side": side if begin == 0 else "",

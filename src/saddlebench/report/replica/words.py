@@ -23,12 +23,18 @@ def place_words(s_mm: float) -> str:
 
 
 def number_words(value: float, digits: int = 2) -> str:
-    """Return a number without trailing zeros, with a true minus sign."""
-    shown = f"{round(value, digits) + 0.0:.{digits}f}".rstrip("0").rstrip(".") if digits else f"{value:.0f}"
-    return ("0" if shown in ("-0", "") else shown).replace("-", "\u2212")
+    """Return a number with at most so many decimals, without trailing zeros, with a true minus sign."""
+    shown = fixed_words(value, digits)
+    return shown.rstrip("0").rstrip(".") if "." in shown else shown
+
+
+def fixed_words(value: float, digits: int = 1) -> str:
+    """Return a number with so many decimals, with a true minus sign."""
+    # Adding nothing makes −0 after rounding a plain 0.
+    return f"{round(value, digits) + 0.0:.{digits}f}".replace("-", "\u2212")
 
 
 def signed_words(value: float, digits: int = 1) -> str:
     """Return “+1.5” or “−0.3”."""
-    shown = number_words(value, digits)
-    return shown if shown.startswith("\u2212") or shown == "0" else f"+{shown}"
+    shown = fixed_words(value, digits)
+    return shown if shown.startswith("\u2212") else f"+{shown}"

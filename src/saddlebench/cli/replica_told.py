@@ -1,0 +1,135 @@
+"""What the replica commands tell: for a person on a terminal, and for machines."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from saddlebench.cli.console import results
+
+if TYPE_CHECKING:
+    from saddlebench.engine.replica.proof import RebuildProof
+    from saddlebench.engine.replica.set_check import StationSet
+    from saddlebench.engine.replica.settings import InstrumentSettings
+    from saddlebench.report.replica.kit import Written
+
+
+def settings_json(made: "InstrumentSettings", written: "Written") -> dict[str, Any]:
+    """Return settings for machines."""
+    return {
+        "instrument": made.instrument.name,
+        "off_by_mm": made.off_by_mm,
+        "topline_off_by_mm": made.topline_off_by_mm,
+        "stations": [
+            {
+                "station": one.number,
+                "distance_mm": one.readings.distance_mm,
+                "off_by_mm": one.off_by_mm,
+                "between_mm": one.between_mm,
+            }
+            for one in made.stations
+        ],
+        "written": [str(path) for path in written.paths],
+    }
+
+
+def settings_table(made: "InstrumentSettings") -> None:
+    """Print how near settings come to the back."""
+    from rich.table import Table
+
+    table = Table(
+        title=f"Settings for {made.instrument.name}", title_justify="left", box=None, pad_edge=False
+    )
+    for heading in ("station", "behind the mark, mm", "off by, mm", "between set points, mm"):
+        table.add_column(heading, justify="right", overflow="fold")
+    table.add_row("topline", "", f"{made.topline_off_by_mm:.1f}", "")
+    for one in made.stations:
+        table.add_row(
+            str(one.number),
+            f"{one.readings.distance_mm:.0f}",
+            f"{one.off_by_mm:.1f}",
+            f"{one.between_mm:.1f}",
+        )
+    results().print(table)
+
+
+def set_json(one: "StationSet") -> dict[str, Any]:
+    """Return one station as it was set for machines."""
+    known = one.off_by_mm != float("inf")
+    return {
+        "station": one.number,
+        "distance_mm": one.distance_mm,
+        "good": one.good,
+        "off_by_mm": one.off_by_mm if known else None,
+        "allowed_mm": one.allowed_mm,
+        "moves": [{"side": move.side, "part": move.part, "by": move.by, "to": move.to} for move in one.moves],
+        "not_set": list(one.not_set),
+    }
+
+
+def set_table(found: "tuple[StationSet, ...]") -> None:
+    """Print each station as it was set, and what to move."""
+    for one in found:
+        off = "nothing set" if one.off_by_mm == float("inf") else f"off by up to {one.off_by_mm:.1f} mm"
+        sign = "✓ good" if one.good else "✕ not yet"
+        results().print(f"station {one.number}: {sign}, {off} (allowed {one.allowed_mm:.1f} mm)")
+        for move in one.moves:
+            side = f", {move.side}" if move.side else ""
+            if move.to is None:
+                way = "outward" if move.by > 0.0 else "inward"
+                results().print(f"    move the curve at {move.part}{side} {way} by {abs(move.by):.1f} mm")
+            else:
+                results().print(f"    move {move.part}{side} by {move.by:+g}, to {move.to:g}")
+        for part in one.not_set:
+            results().print(f"    {part} is not set")
+
+
+def proof_json(found: "RebuildProof", output: Path) -> dict[str, Any]:
+    """Return a rebuild's proof for machines."""
+    return {
+        "verdict": found.verdict.value,
+        "rms_mm": found.rms_mm,
+        "largest_mm": found.largest_mm,
+        "tolerance_mm": found.tolerance_mm,
+        "stations": [
+            {
+                "station": one.number,
+                "distance_mm": one.s_mm,
+                "verdict": one.verdict.value,
+                "raise_mm": one.raise_mm,
+                "shift_near_mm": one.shift_near_mm,
+                "could_miss_mm": one.could_miss_mm,
+                "sides": [
+                    {
+                        "side": side.side,
+                        "worst_mm": side.worst_mm,
+                        "worst_at_mm": side.worst_at_mm,
+                        "verdict": side.verdict.value,
+                    }
+                    for side in one.sides
+                ],
+            }
+            for one in found.stations
+        ],
+        "written": str(output),
+    }
+
+
+def proof_table(found: "RebuildProof") -> None:
+    """Print a rebuild's proof station by station."""
+    from rich.table import Table
+
+    from saddlebench.report.replica.proof import SYMBOLS, move_words
+
+    table = Table(title="The rebuild, station by station", title_justify="left", box=None, pad_edge=False)
+    for heading in ("station", "verdict", "near, mm", "off, mm", "could miss, mm", "what to do"):
+        table.add_column(heading, overflow="fold")
+    for one in found.stations:
+        sides = {side.side: f"{side.worst_mm:+.1f}" for side in one.sides}
+        table.add_row(
+            str(one.number),
+            f"{SYMBOLS[one.verdict]} {one.verdict}",
+            sides.get("near", "–"),
+            sides.get("off", "–"),
+            f"{one.could_miss_mm:.1f}",
+            move_words(one),
+        )
+    results().print(table)
