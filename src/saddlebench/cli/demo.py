@@ -9,6 +9,7 @@ from saddlebench.cli.console import AsJson, guarded, print_json, progress, resul
 
 if TYPE_CHECKING:
     from saddlebench.demo.day import HorseDone
+    from saddlebench.demo.two_years import StoryDone
 
 
 def demo(
@@ -31,6 +32,7 @@ def demo(
             warm_up(show)
             from saddlebench.demo.day import run_day
             from saddlebench.demo.page import write_page
+            from saddlebench.demo.two_years import run_stories
 
             done = list(
                 run_day(
@@ -39,11 +41,21 @@ def demo(
                     draws=draws,
                 )
             )
-            write_page(done, output / "index.html")
+            stories = list(
+                run_stories(
+                    output,
+                    lambda story: (
+                        lambda count, of, doing: show(f"{story.name}, over the years", count, of, doing)
+                    ),
+                )
+            )
+            write_page(done, output / "index.html", stories)
         if as_json:
             print_json("demo", result=[_as_json(one) for one in done])
             return
         _table(done)
+        for one in stories:
+            _over_the_years(one)
         console = words()
         console.print("No horse, person or saddle in this demo exists.")
         console.print(f"Pictures, records and PDFs: {output}")
@@ -102,6 +114,28 @@ def _story(one: "HorseDone") -> None:
     if not bad:
         console.print(Padding("nothing is not right", (0, 0, 0, 2)))
     _plan(one)
+
+
+def _over_the_years(done: "StoryDone") -> None:
+    from rich.padding import Padding
+
+    from saddlebench.exchange.change_words import headline, sentences
+
+    console = results()
+    console.print(f"\n[bold]{done.story.name}[/bold], over the years: {done.story.words}")
+    for sentence in sentences(done.study):
+        console.print(Padding(sentence, (0, 0, 0, 2)))
+    console.print(
+        Padding(f"The first back measured twice, nothing changed: {headline(done.again)}", (0, 0, 0, 2))
+    )
+    for one in done.then_and_now:
+        console.print(
+            Padding(
+                f"{one.saddle} on {len(done.days)} of its days: {len(one.changed())} of {len(one.rows())} "
+                "answers are not the same on all of them.",
+                (0, 0, 0, 2),
+            )
+        )
 
 
 def _plan(one: "HorseDone") -> None:

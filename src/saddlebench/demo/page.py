@@ -5,7 +5,9 @@ from html import escape
 from pathlib import Path
 
 from saddlebench.demo.day import HorseDone
+from saddlebench.demo.two_years import StoryDone
 from saddlebench.engine.errors import Undetermined
+from saddlebench.exchange.change_words import headline, sentences
 from saddlebench.exchange.phrases import SCREENING_NOTE, SYMBOLS, number_of, sorted_worst_first, title_of
 from saddlebench.exchange.whole_file import write_whole
 
@@ -23,9 +25,14 @@ a { color: #0b5394; display: inline-block; padding: .7rem 1rem .7rem 0; min-heig
 WORST = 6
 
 
-def write_page(done: Sequence[HorseDone], path: Path) -> None:
+def write_page(done: Sequence[HorseDone], path: Path, stories: Sequence[StoryDone] = ()) -> None:
     """Write the page beside the horses' folders."""
-    articles = "\n".join(_article(one, path.parent) for one in done)
+    articles = "\n".join(
+        [
+            *(_article(one, path.parent) for one in done),
+            *(_two_years(one, path.parent) for one in stories),
+        ]
+    )
     text = f"""<!DOCTYPE html>
 <html lang="en">
 <head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
@@ -70,6 +77,25 @@ def _article(done: HorseDone, root: Path) -> str:
     image = f"<img src='{picture}' alt='{pair}: back, saddle, sections and worst findings'>"
     return (
         f"<article><div class=side-by-side><div>{head}{quality}{count}<ul>{items}</ul><p>{links}</p></div>"
+        f"<div><a href='{picture}'>{image}</a></div></div></article>"
+    )
+
+
+def _two_years(done: StoryDone, root: Path) -> str:
+    folder = done.folder.relative_to(root).as_posix()
+    said = sentences(done.study)
+    items = "".join(f"<li>{escape(sentence)}</li>" for sentence in said[1:])
+    again = f"The first back measured twice, nothing changed: {headline(done.again)}"
+    links = "".join(
+        f"<a href='{folder}/pictures/{name}.svg'>{words}</a>"
+        for name, words in (("change-sections", "Sections of both days"), ("change-numbers", "By how much"))
+    )
+    picture = f"{folder}/pictures/change-map.svg"
+    image = f"<img src='{picture}' alt='{escape(done.story.name)}: map of what changed'>"
+    return (
+        f"<article><div class=side-by-side><div><h2>{escape(done.story.name)}, over the years</h2>"
+        f"<p class=story>{escape(done.story.words)}</p><p><strong>{escape(said[0])}</strong></p>"
+        f"<ul>{items}</ul><p>{escape(again)}</p><p>{links}</p></div>"
         f"<div><a href='{picture}'>{image}</a></div></div></article>"
     )
 

@@ -159,7 +159,31 @@ def _found(whole: Comparison) -> tuple[str, ...]:
 
 
 def _since(study: ChangeStudy) -> tuple[str, ...]:
-    since = study.told_since
-    if since is None or len(study.visits) < 3:
+    if len(study.visits) < 3:
         return ()
-    return (f"The change can be told from {day(since)} on.",)
+    spans = told_spans(study)
+    if not spans:
+        return ("At none of the visits a change against the first could be told.",)
+    last = study.visits[-1]
+    parts = [
+        f"from {day(first)} on"
+        if end is last
+        else (f"on {day(first)}" if first is end else f"from {day(first)} to {day(end)}")
+        for first, end in spans
+    ]
+    gone = "" if spans[-1][1] is last else ", and at the last visit no more"
+    return (f"A change against the first visit could be told {', then '.join(parts)}{gone}.",)
+
+
+def told_spans(study: ChangeStudy) -> tuple[tuple[Visit, Visit], ...]:
+    """Return runs of visits at which a change against the first could be told: first and last of each."""
+    spans: list[tuple[Visit, Visit]] = []
+    was_told = False
+    for step in study.steps:
+        if isinstance(step, NotComparable):
+            continue
+        visit = study.visits[step.later]
+        if step.scan.is_told:
+            spans = [*spans[:-1], (spans[-1][0], visit)] if was_told else [*spans, (visit, visit)]
+        was_told = step.scan.is_told
+    return tuple(spans)
