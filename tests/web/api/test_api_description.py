@@ -3,7 +3,7 @@
 import json
 import re
 from importlib import import_module
-from typing import Any
+from typing import Any, get_origin
 
 import pytest
 from api_cast import V1, caller
@@ -122,6 +122,7 @@ def each(part: Any) -> Any:
             yield from each(value)
 
 
+@pytest.mark.usefixtures("web_home")
 def test_the_description_has_the_structure_that_openapi_asks_for() -> None:
     told = json.loads(Client().get(V1 + "openapi.json").content)
     Draft202012Validator.check_schema(STRUCTURE)
@@ -179,6 +180,15 @@ def test_every_operation_asks_for_a_token_and_an_action() -> None:
         assert [type(auth) for auth in one.auth_callbacks] == [ByToken], one.path
         assert isinstance(one.auth_callbacks[0].action, Action)
         assert one.throttle_objects, one.path
+
+
+def test_lists_are_answered_as_lists() -> None:
+    """A pair would be taken for a status and a body: two rows would be a fault, one or three none."""
+    for one in operations():
+        for model in one.response_models.values():
+            shape = model.model_fields["response"].annotation if hasattr(model, "model_fields") else None
+            if get_origin(shape) is list:
+                assert get_origin(one.view_func.__annotations__["return"]) is list, one.path
 
 
 @pytest.mark.parametrize(

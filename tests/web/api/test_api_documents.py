@@ -80,6 +80,7 @@ def test_two_corrections_at_once_both_stay_and_the_second_is_told(cast: Cast, fi
 def test_a_saddles_record_follows_the_version_that_was_seen(cast: Cast, fitter: Caller) -> None:
     saddle, text = cast.here[Subject.SADDLE], documents()[1].text.encode()
     late = fitter.post(f"saddles/{saddle}/record?seen=0", text)
+    assert [one["number"] for one in fitter.get(f"saddles/{saddle}/versions").json()] == [2, 1]
     assert (late.status_code, late.json()["theirs"]["number"]) == (409, 1)
     newer = relabelled(text, "measured again")
     assert fitter.post(f"saddles/{saddle}/record?seen=1&why=again", newer).json()["number"] == 3

@@ -158,9 +158,9 @@ def get_diary(request: HttpRequest, first: date | None = None, last: date | None
 
 
 @router.get("recent", auth=ByToken(Action.SEE_HORSES), response=list[RecentShape])
-def get_recent(request: HttpRequest) -> tuple[RecentWork, ...]:
+def get_recent(request: HttpRequest) -> list[RecentWork]:
     """List the visits, backs and fit checks that were made last."""
-    return recent_work(actor_of(request))
+    return list(recent_work(actor_of(request)))
 
 
 @router.get("fields/{subject}", auth=ByToken(Action.SEE_SADDLES), response=list[FieldShape])

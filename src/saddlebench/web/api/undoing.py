@@ -67,9 +67,9 @@ class WithdrawnShape(Shape):
 
 
 @router.get("withdrawn", auth=ByToken(Action.SEE_HORSES), response=list[WithdrawnShape])
-def get_withdrawn(request: HttpRequest) -> tuple[WithdrawnRow, ...]:
+def get_withdrawn(request: HttpRequest) -> list[WithdrawnRow]:
     """List the hundred records that were withdrawn last."""
-    return withdrawn(actor_of(request))
+    return list(withdrawn(actor_of(request)))
 
 
 @router.post("{kind}/{uuid:uuid}/withdraw", auth=ByToken(Action.WITHDRAW), response=StandingShape)
@@ -85,6 +85,6 @@ def put_back(request: HttpRequest, kind: Kept, uuid: uuids.UUID) -> object:
 
 
 @router.get("entries/{uuid:uuid}", auth=ByToken(Action.SEE_ENTRIES), response=list[EntryShape])
-def get_entries(request: HttpRequest, uuid: uuids.UUID, field: ShortText = "") -> tuple[EntryRow, ...]:
+def get_entries(request: HttpRequest, uuid: uuids.UUID, field: ShortText = "") -> list[EntryRow]:
     """List the last five hundred entries into a record or one of its fields, the newest first."""
-    return queries.entries_of(actor_of(request), uuid, field=field)
+    return list(queries.entries_of(actor_of(request), uuid, field=field))

@@ -41,9 +41,9 @@ class Chosen(Given):
 
 
 @router.get("{kind}/{uuid:uuid}/versions", auth=ByToken(Action.SEE_SADDLES), response=list[VersionShape])
-def get_versions(request: HttpRequest, kind: Recorded, uuid: uuids.UUID) -> tuple[VersionRow, ...]:
+def get_versions(request: HttpRequest, kind: Recorded, uuid: uuids.UUID) -> list[VersionRow]:
     """List all versions of a record, the newest first."""
-    return queries.versions_of(actor_of(request), SUBJECTS[kind], uuid)
+    return list(queries.versions_of(actor_of(request), SUBJECTS[kind], uuid))
 
 
 @router.get(
@@ -82,16 +82,14 @@ def _document(request: HttpRequest, kind: Recorded, uuid: uuids.UUID, row: Versi
 )
 def get_differences(
     request: HttpRequest, kind: Recorded, uuid: uuids.UUID, before: Number, after: Number
-) -> tuple[Difference, ...]:
+) -> list[Difference]:
     """Give the places where two versions of a record differ, at most the first five hundred."""
-    return queries.differences(actor_of(request), SUBJECTS[kind], uuid, before, after)
+    return list(queries.differences(actor_of(request), SUBJECTS[kind], uuid, before, after))
 
 
 @router.post("{kind}/{uuid:uuid}/current", auth=ByToken(Action.RECORD_SADDLE), response=list[VersionShape])
-def choose_version(
-    request: HttpRequest, kind: Recorded, uuid: uuids.UUID, body: Chosen
-) -> tuple[VersionRow, ...]:
+def choose_version(request: HttpRequest, kind: Recorded, uuid: uuids.UUID, body: Chosen) -> list[VersionRow]:
     """Make another version the current one. Backs and fit checks ask for more of the role than saddles."""
     actor = actor_of(request)
     services.choose_version(actor, SUBJECTS[kind], uuid, body.number)
-    return queries.versions_of(actor, SUBJECTS[kind], uuid)
+    return list(queries.versions_of(actor, SUBJECTS[kind], uuid))

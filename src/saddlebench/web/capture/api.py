@@ -22,7 +22,7 @@ from saddlebench.practice import queries, services
 from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Action
 from saddlebench.practice.queries.captures import CaptureRow
-from saddlebench.practice.services import NotFoundError
+from saddlebench.practice.services import EntryResult, NotFoundError
 from saddlebench.web.base.interface import (
     ByToken,
     Change,
@@ -186,9 +186,9 @@ def put_instrument(request: HttpRequest, uuid: uuids.UUID) -> InstrumentShape:
 
 
 @router.get("captures", auth=ByToken(Action.SEE_HORSES), response=list[CaptureRowShape])
-def get_captures(request: HttpRequest, horse: uuids.UUID | None = None) -> tuple[CaptureRow, ...]:
+def get_captures(request: HttpRequest, horse: uuids.UUID | None = None) -> list[CaptureRow]:
     """List the fifty newest backs whose measuring is not finished."""
-    return queries.unfinished_captures(actor_of(request), horse)
+    return list(queries.unfinished_captures(actor_of(request), horse))
 
 
 @router.post("captures", auth=ByToken(Action.RECORD_BACK), response={200: CaptureShape, 201: CaptureShape})
@@ -230,10 +230,10 @@ def get_asked(request: HttpRequest, uuid: uuids.UUID) -> list[PartShape]:
 
 
 @router.patch("captures/{uuid:uuid}/readings", auth=ByToken(Action.RECORD_BACK), response=list[ResultShape])
-def enter_readings(request: HttpRequest, uuid: uuids.UUID, body: Readings) -> object:
+def enter_readings(request: HttpRequest, uuid: uuids.UUID, body: Readings) -> list[EntryResult]:
     """Keep readings as they were read; null takes one back."""
     entries = keyed(body.values, body.seen, body.key)
-    return told(services.enter_readings(actor_of(request), uuid, entries))
+    return list(told(services.enter_readings(actor_of(request), uuid, entries)))
 
 
 @router.post("captures/{uuid:uuid}/finish", auth=ByToken(Action.RECORD_BACK), response=FinishedShape)

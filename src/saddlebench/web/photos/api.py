@@ -11,6 +11,7 @@ from ninja import Router, Status
 from pydantic import Field, JsonValue
 
 from saddlebench.engine.errors import Where, input_problem
+from saddlebench.practice.catalogue.shots import Shot
 from saddlebench.practice.enums import Action
 from saddlebench.practice.queries.photos import PhotoShown, photo, shot_list
 from saddlebench.practice.queries.record_lists import Listed, list_photos
@@ -114,9 +115,9 @@ def get_photos(
 
 
 @router.get("shots", auth=ByToken(Action.SEE_HORSES), response=list[ShotShape])
-def get_shots(request: HttpRequest) -> object:
+def get_shots(request: HttpRequest) -> list[Shot]:
     """List the photos that the practice takes at a visit."""
-    return shot_list(actor_of(request))
+    return list(shot_list(actor_of(request)))
 
 
 @router.get("photos/{uuid:uuid}", auth=ByToken(Action.SEE_HORSES), response=PhotoShape)

@@ -236,9 +236,9 @@ def get_study(request: HttpRequest, uuid: uuids.UUID) -> StudyPage:
 
 
 @router.get("jobs", auth=ByToken(Action.SEE_HORSES), response=list[JobShape])
-def get_jobs(request: HttpRequest) -> tuple[JobPage, ...]:
+def get_jobs(request: HttpRequest) -> list[JobPage]:
     """List the latest long work of the practice, the newest first."""
-    return jobs_page(actor_of(request))
+    return list(jobs_page(actor_of(request)))
 
 
 @router.get("jobs/{uuid:uuid}", auth=ByToken(Action.SEE_HORSES), response=JobShape)
