@@ -3,11 +3,13 @@
 import threading
 import uuid as uuids
 from collections.abc import Callable, Iterator
+from datetime import timedelta
 
 import pytest
 from django.db import close_old_connections
 from django.test import Client
 from django.utils import timezone
+from django_tasks_db.models import DBTaskResult
 from web_cast import Cast, do_waiting
 
 from saddlebench.engine.errors import input_problem
@@ -17,7 +19,15 @@ from saddlebench.practice.models import Job
 from saddlebench.practice.queries.jobs import job_page, jobs_page
 from saddlebench.practice.rules import Actor
 from saddlebench.practice.services.jobs import TooMuchWaitingError, ask_job, ask_job_again, stop_job
-from saddlebench.practice.services.long_work import LongWork, Outcome, Run, SoFar, interrupt_jobs, long_work
+from saddlebench.practice.services.long_work import (
+    LongWork,
+    Outcome,
+    Run,
+    SoFar,
+    interrupt_jobs,
+    long_work,
+    take_up_queue,
+)
 from saddlebench.web.base.jobs import Worker
 
 WAIT_S = 30
@@ -200,6 +210,32 @@ def test_a_killed_process_leaves_its_work_interrupted_and_what_waited_waiting(ca
     assert ran == ["two for Fitter Invented", "one for Fitter Invented"]
     assert interrupt_jobs() == 0
     assert job_page(actor, under_way).state is JobState.DONE
+
+
+def test_work_taken_out_of_the_queue_and_not_begun_is_not_lost(cast: Cast) -> None:
+    actor = cast.actors["fitter"]
+    uuid = ask(actor, note, {"what": "brown"})
+    # What a kill between the two leaves: claimed by a worker that is gone, and still waiting.
+    DBTaskResult.objects.update(status="RUNNING")
+    do_waiting()
+    assert ran == []
+    for _ in range(2):
+        take_up_queue()
+    do_waiting()
+    assert ran == ["brown for Fitter Invented"]
+    take_up_queue()
+    assert DBTaskResult.objects.count() == 0
+    assert job_page(actor, uuid).state is JobState.DONE
+
+
+def test_work_of_long_ago_is_forgotten_when_the_process_starts(cast: Cast) -> None:
+    actor = cast.actors["fitter"]
+    old, waits = ask(actor, note, {"what": "old"}), ask(actor, note, {"what": "waits"})
+    long_ago = timezone.now() - timedelta(days=61)
+    Job.objects.filter(uuid=old).update(state="done", ended_at=long_ago)
+    Job.objects.filter(uuid=waits).update(asked_at=long_ago)
+    take_up_queue()
+    assert [one.uuid for one in jobs_page(actor)] == [waits]
 
 
 def test_twice_the_work_is_listed_with_as_many_queries(

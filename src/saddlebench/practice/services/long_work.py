@@ -183,12 +183,23 @@ def interrupt_jobs() -> int:
 
     For the one process that serves a database: when it starts, and when it ends.
     """
-    now = timezone.now()
+    return Job.objects.filter(state=JobState.RUNNING.value).update(
+        state=JobState.INTERRUPTED.value,
+        ended_at=timezone.now(),
+        said="The program was stopped before this was done. What was recorded before is not lost.",
+    )
+
+
+def take_up_queue() -> None:
+    """Bring the queue in order when the process starts: everything that waits is in it, and nothing else."""
+    long_ago = timezone.now() - _KEPT_FOR
     with transaction.atomic():
+        interrupt_jobs()
+        Job.objects.filter(state__in=[state.value for state in OVER], ended_at__lt=long_ago).delete()
         DBTaskResult.objects.exclude(status=TaskResultStatus.READY).delete()
-        Job.objects.filter(state__in=[state.value for state in OVER], ended_at__lt=now - _KEPT_FOR).delete()
-        return Job.objects.filter(state=JobState.RUNNING.value).update(
-            state=JobState.INTERRUPTED.value,
-            ended_at=now,
-            said="The program was stopped before this was done. What was recorded before is not lost.",
-        )
+        queued = {row.args_kwargs["args"][0] for row in DBTaskResult.objects.all()}
+        waiting = Job.objects.filter(state=JobState.WAITING.value).order_by("asked_at", "id")
+        for uuid in map(str, waiting.values_list("uuid", flat=True)):
+            # A process killed between taking it out of the queue and beginning it leaves it in no queue.
+            if uuid not in queued:
+                perform.enqueue(uuid)

@@ -11,7 +11,7 @@ from django_tasks_db.backend import DatabaseBackend
 from django_tasks_db.compat import task_enqueued
 from django_tasks_db.management.commands.db_worker import Worker as QueueWorker
 
-from saddlebench.practice.services.long_work import interrupt_jobs
+from saddlebench.practice.services.long_work import interrupt_jobs, take_up_queue
 
 _log = logging.getLogger("django.saddlebench")
 _LOOK_EVERY_S = 15.0
@@ -42,7 +42,7 @@ class Worker:
 
     def start(self) -> None:
         """Say what was interrupted when the process before ended, and begin with what waits."""
-        interrupt_jobs()
+        take_up_queue()
         task_enqueued.connect(self._asked, sender=DatabaseBackend)
         self._thread = threading.Thread(target=self._run, name="saddlebench-worker", daemon=True)
         self._thread.start()
