@@ -1,4 +1,4 @@
-"""The invented horses' two years: told where it happened, and silent where the same back is measured twice."""
+"""The invented horses' two years: told where it happened, silent where one back is measured twice."""
 
 from pathlib import Path
 
