@@ -1,6 +1,13 @@
 """The JSON Schema of what commands print with --json."""
 
-from saddlebench.cli import alter_schema, change_schema, records_schema, replica_schema
+from saddlebench.cli import (
+    alter_schema,
+    change_schema,
+    choose_schema,
+    records_schema,
+    repeat_schema,
+    replica_schema,
+)
 from saddlebench.cli.schema_parts import (
     COUNT,
     FLAG,
@@ -154,7 +161,9 @@ DEFINITIONS: Schema = {
     "doctor": many(closed({"part": TEXT, "state": TEXT, "works": FLAG, "cure": TEXT})),
     **alter_schema.DEFINITIONS,
     **change_schema.DEFINITIONS,
+    **choose_schema.DEFINITIONS,
     **records_schema.DEFINITIONS,
+    **repeat_schema.DEFINITIONS,
     **replica_schema.DEFINITIONS,
 }
 RESULTS = {
@@ -172,7 +181,9 @@ RESULTS = {
     "doctor": ("doctor",),
     **alter_schema.RESULTS,
     **change_schema.RESULTS,
+    **choose_schema.RESULTS,
     **records_schema.RESULTS,
+    **repeat_schema.RESULTS,
     **replica_schema.RESULTS,
 }
 

@@ -37,6 +37,9 @@ def shortlist(
     length: Annotated[int, typer.Option("--length", help="How many saddles.", min=1, max=200)] = 20,
     draws: Annotated[int, typer.Option("--tries", help="Tries for the confidence; 0: none.", min=0)] = 64,
     seed: Annotated[int, typer.Option(help="The same seed gives the same list.", min=0)] = 0,
+    limits: Annotated[
+        Path | None, typer.Option("--limits", help="A file of the practice's own limits.", readable=False)
+    ] = None,
     workers: Workers = 0,
     cluster: ClusterAddress = "",
     output: Annotated[
@@ -57,9 +60,11 @@ def shortlist(
         from saddlebench.engine.choose import RiderSize, ShortlistSettings, Wanted
         from saddlebench.engine.choose import shortlist as choose
         from saddlebench.engine.errors import NotMeasured
+        from saddlebench.engine.fit.default_criteria import DEFAULT_CRITERIA
         from saddlebench.engine.fit.horse import NO_MASS, Build, Horse
         from saddlebench.engine.fit.loads import Rider
         from saddlebench.exchange.job import measured
+        from saddlebench.exchange.limits import read_limits
         from saddlebench.exchange.records import read_back
         from saddlebench.exchange.shop import read_stock
         from saddlebench.report.shortlist_json import shortlist_as_json
@@ -70,6 +75,7 @@ def shortlist(
             message = f"“{build}” is not one of {', '.join(Build)}."
             raise typer.BadParameter(message, param_hint="--build")
         unknown = NotMeasured("not given")
+        criteria = DEFAULT_CRITERIA if limits is None else read_limits(limits).criteria()
         with progress(quiet=as_json) as show, stopped_by_ctrl_c() as stop, pool_of(workers, cluster) as pool:
             show("reading", 0, 2, "the back")
             made = measured(read_back(back))
@@ -88,7 +94,7 @@ def shortlist(
             found = choose(
                 wanted,
                 held.candidates(only_free=not everything, discipline=discipline),
-                ShortlistSettings(length=length, draws=draws, seed=seed),
+                ShortlistSettings(length=length, draws=draws, seed=seed, criteria=criteria),
                 pool=pool,
                 progress=lambda done, of, doing: show(doing, done, of, ""),
                 stop=stop,
