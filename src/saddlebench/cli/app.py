@@ -5,16 +5,30 @@ from typing import Annotated
 import typer
 
 from saddlebench import __version__
-from saddlebench.cli import back, doctor, instruments, keep, records, replica, saddle, schemas, show, stock
+from saddlebench.cli import (
+    back,
+    doctor,
+    instruments,
+    keep,
+    records,
+    repeat,
+    replica,
+    saddle,
+    schemas,
+    show,
+    stock,
+)
 from saddlebench.cli.alter import alter
 from saddlebench.cli.change import change
 from saddlebench.cli.demo import demo
+from saddlebench.cli.doubt import doubt
 from saddlebench.cli.draw import draw, report
 from saddlebench.cli.fit import fit
 from saddlebench.cli.order import order
 from saddlebench.cli.season import season
 from saddlebench.cli.serve import serve
 from saddlebench.cli.shortlist import shortlist
+from saddlebench.cli.trend import trend
 
 HELP = """Measure a horse's back, judge a saddle on it, and say how sure that is.
 
@@ -51,6 +65,9 @@ app.command("fit")(fit)
 app.command("alter")(alter)
 app.command("order")(order)
 app.command("change")(change)
+app.add_typer(repeat.app, name="repeat")
+app.command("trend")(trend)
+app.command("doubt")(doubt)
 app.add_typer(stock.app, name="stock")
 app.command("shortlist")(shortlist)
 app.command("season")(season)

@@ -18,6 +18,8 @@ from saddlebench.exchange.records import (
     StudyDocument,
     schema_of,
 )
+from saddlebench.exchange.records.repeat import CheckMeDocument, RepeatDocument
+from saddlebench.exchange.records.trend import TrendDocument
 from saddlebench.exchange.saddles import saddle_schema
 
 
@@ -76,6 +78,21 @@ SCHEMAS = {
         about="a work order: what a saddler is asked to do, what to leave alone, what was done",
         file="records/schemas/order.schema.json",
         make=partial(schema_of, OrderDocument),
+    ),
+    "repeat-study": Published(
+        about="a repeat study: how well each number of a back is measured twice",
+        file="records/schemas/repeat.schema.json",
+        make=partial(schema_of, RepeatDocument),
+    ),
+    "hand-check": Published(
+        about="a “check me” exercise: one hand against what its instrument states",
+        file="records/schemas/hand.schema.json",
+        make=partial(schema_of, CheckMeDocument),
+    ),
+    "trend": Published(
+        about="a trend: every visit in numbers, what moves, when to look again",
+        file="records/schemas/trend.schema.json",
+        make=partial(schema_of, TrendDocument),
     ),
     "settings": Published(
         about="settings for an instrument: what to set so that it shows a back",

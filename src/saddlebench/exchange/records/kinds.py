@@ -11,8 +11,10 @@ from saddlebench.exchange.records.change import ChangeDocument
 from saddlebench.exchange.records.document import MAX_RECORD_BYTES, Document
 from saddlebench.exchange.records.order import OrderDocument
 from saddlebench.exchange.records.plan import PlanDocument
+from saddlebench.exchange.records.repeat import CheckMeDocument, RepeatDocument
 from saddlebench.exchange.records.saddle import SaddleDocument
 from saddlebench.exchange.records.study import StudyDocument
+from saddlebench.exchange.records.trend import TrendDocument
 
 KINDS: tuple[type[Document], ...] = (
     BackDocument,
@@ -21,6 +23,9 @@ KINDS: tuple[type[Document], ...] = (
     ChangeDocument,
     PlanDocument,
     OrderDocument,
+    RepeatDocument,
+    CheckMeDocument,
+    TrendDocument,
 )
 
 

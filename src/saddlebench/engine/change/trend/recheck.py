@@ -92,7 +92,7 @@ def advise_recheck(
     day = max(first.leaves_on, soonest)
     moved = (
         f"{first.quantity.words} moves by {first.rate:+.1f} {first.quantity.shown_unit} a quarter year; "
-        f"one path in five leaves what the saddle tolerates ({_room(first)}) "
+        f"with what is not known of that, one path in five leaves what the saddle tolerates ({_room(first)}) "
         f"by {first.leaves_on.isoformat()}: {first.why}."
     )
     ends = [window, moved]

@@ -1,0 +1,122 @@
+"""What a finding's doubt comes from, and which reading to take again."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from saddlebench.cli.console import AsJson, Overwrite, guarded, print_json, require_free, results, words
+
+if TYPE_CHECKING:
+    from saddlebench.engine.fit.worth_repeating import FindingDoubt
+
+
+def doubt(
+    study: Annotated[Path, typer.Argument(help="A fit check.", readable=False)],
+    output: Annotated[
+        Path | None,
+        typer.Option("--output", "-o", help="A picture: a name ending in .svg, .png or .pdf."),
+    ] = None,
+    all_findings: Annotated[
+        bool, typer.Option("--all", help="Also findings that can be told as they are.")
+    ] = False,
+    phone: Annotated[bool, typer.Option("--phone", help="The picture for a phone.")] = False,
+    overwrite: Overwrite = False,
+    as_json: AsJson = False,
+) -> None:
+    """Say where the doubt of each finding comes from, and which reading, taken again, would settle it.
+
+    \b
+    Example:
+      saddlebench doubt bramble.fit.json -o doubt.svg
+    """
+    with guarded("doubt", as_json=as_json):
+        from saddlebench.exchange.doubt_words import worth_telling
+        from saddlebench.exchange.records import read_study
+
+        if output is not None:
+            require_free(output, overwrite=overwrite)
+        held = read_study(study)
+        doubts = held.put.doubts if all_findings else worth_telling(held.put.doubts)
+        if output is not None:
+            from saddlebench.exchange.drawings import PAGE_WIDTH_MM, PHONE_WIDTH_MM, write_drawing
+            from saddlebench.exchange.drawings.doubt import doubt_chart
+
+            pair = f"{held.saddle.label} on {held.inputs.back_label or 'this back'}"
+            width = PHONE_WIDTH_MM if phone else PAGE_WIDTH_MM
+            write_drawing(doubt_chart(doubts, pair=pair, width_mm=width), output)
+        if as_json:
+            written = None if output is None else str(output)
+            result = {"tries": held.draws, "findings": [_as_json(one) for one in doubts], "written": written}
+            print_json("doubt", result=result)
+            return
+        _tell(doubts, held.draws, whether_all=all_findings)
+        if output is not None:
+            words().print(f"Written: {output}")
+
+
+def _as_json(one: "FindingDoubt") -> dict[str, Any]:
+    from saddlebench.engine.errors import is_known
+    from saddlebench.exchange.doubt_words import advice_of, title_of_doubt
+
+    best = one.best
+    return {
+        "finding": one.finding.value,
+        "title": title_of_doubt(one),
+        "side": one.side.value,
+        "measure": one.what,
+        "value": one.value,
+        "half_width_95": one.half_width,
+        "unit": one.unit,
+        "agreeing": one.agreeing,
+        "told": one.is_told,
+        "advice": advice_of(one),
+        "repeat": best.source if is_known(best) else None,
+        "sources": [
+            {
+                "source": source.source,
+                "what_to_do": source.kind.value,
+                "stations": list(source.stations),
+                "share": source.share,
+                "removes": source.removes,
+                "settles": source.settles,
+                "between": [source.low, source.high],
+            }
+            for source in one.sources
+        ],
+    }
+
+
+def _tell(doubts: "tuple[FindingDoubt, ...]", tries: int, *, whether_all: bool) -> None:
+    from rich.table import Table
+
+    from saddlebench.exchange.doubt_words import (
+        DOUBT_NOTE,
+        advice_of,
+        amount_of,
+        number_words,
+        title_of_doubt,
+    )
+    from saddlebench.exchange.phrases import SCREENING_NOTE
+
+    console = results()
+    if not tries:
+        console.print("This fit check was made without tries: make it again with --tries 256.")
+    elif not doubts:
+        told = "No finding has a doubt to part." if whether_all else "Every finding can be told as it is."
+        console.print(told)
+    for one in doubts:
+        console.print(f"\n[bold]{title_of_doubt(one)}[/bold]")
+        console.print(f"  {number_words(one)}")
+        console.print(f"  → {advice_of(one)}")
+        table = Table(box=None, pad_edge=False, padding=(0, 2))
+        for heading in ("  source", "of the doubt", "between", "a repeat removes", "settles"):
+            table.add_column(heading, justify="left" if heading == "  source" else "right")
+        for source in one.sources:
+            ends = f"{amount_of(source.low, one.unit)} … {amount_of(source.high, one.unit)}"
+            removes = f"{100 * source.removes:.0f} %" if source.removes else "assumption"
+            settles = f"{100 * source.settles:.0f} in 100" if source.removes else ""
+            table.add_row(f"  {source.source}", f"{100 * source.share:.0f} %", ends, removes, settles)
+        console.print(table)
+    for note in (DOUBT_NOTE, SCREENING_NOTE):
+        words().print(f"• {note}")

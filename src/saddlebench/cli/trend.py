@@ -1,0 +1,189 @@
+"""The trend over many visits, and when to look again."""
+
+import datetime as dt
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from saddlebench.cli.console import (
+    AsJson,
+    Overwrite,
+    guarded,
+    print_json,
+    progress,
+    require_free,
+    results,
+    words,
+)
+
+if TYPE_CHECKING:
+    from saddlebench.engine.change.trend.recheck import RecheckAdvice
+    from saddlebench.engine.change.trend.study import Change, Fitted, Trend
+    from saddlebench.engine.errors import Undetermined
+
+MOST_DRAWN = 12
+
+
+def trend(
+    backs: Annotated[
+        list[Path] | None,
+        typer.Argument(help="Back records of one horse, one a visit, in any order.", readable=False),
+    ] = None,
+    onto: Annotated[
+        Path | None,
+        typer.Option("--onto", help="A trend made before: its visits are kept, not measured again."),
+    ] = None,
+    output: Annotated[
+        Path | None, typer.Option("--output", "-o", help="Where the trend is written (JSON).")
+    ] = None,
+    picture: Annotated[
+        Path | None, typer.Option("--picture", help="A picture: a name ending in .svg, .png or .pdf.")
+    ] = None,
+    fit: Annotated[
+        Path | None,
+        typer.Option("--fit", help="A fit check of the present saddle on the last back: what it tolerates."),
+    ] = None,
+    kept: Annotated[
+        str, typer.Option("--horse-is", help="steady, young, rehab, changing weight or new flock.")
+    ] = "steady",
+    phone: Annotated[bool, typer.Option("--phone", help="The picture in one column, for a phone.")] = False,
+    overwrite: Overwrite = False,
+    as_json: AsJson = False,
+) -> None:
+    """Follow a back's numbers over the visits: what moves, which visit does not belong, when to look again.
+
+    \b
+    Examples:
+      saddlebench trend 2025/*.back.json -o bramble.trend.json --picture trend.svg
+      saddlebench trend new.back.json --onto bramble.trend.json --fit bramble.fit.json
+    """
+    with guarded("trend", as_json=as_json):
+        from saddlebench.engine.change.trend.study import study_trends
+        from saddlebench.engine.errors import input_problem
+        from saddlebench.exchange.records.trend import TrendDocument, read_trend, write_trend
+        from saddlebench.exchange.trend_job import visits_of_files
+        from saddlebench.exchange.trend_words import ordered
+
+        for path in (output, picture):
+            if path is not None:
+                require_free(path, overwrite=overwrite)
+        known = read_trend(onto).held_visits() if onto is not None else ()
+        if not backs and not known:
+            raise input_problem("there is no back record", "Name the records of one horse.")
+        with progress(quiet=as_json) as show:
+            visits = visits_of_files(
+                backs or [],
+                known=known,
+                progress=lambda done, of, doing: show("visits", done, of, doing),
+            )
+            fitted = study_trends(visits, lambda done, of, doing: show("trend", done, of, doing))
+        advice = _advice(fitted, fit, kept)
+        trends = ordered(tuple(one.trend for one in fitted))
+        if output is not None:
+            write_trend(TrendDocument.of(visits, trends, advice), output)
+        if picture is not None:
+            _draw(trends, visits[0].label, advice, picture, phone=phone)
+        written = [str(path) for path in (output, picture) if path is not None]
+        if as_json:
+            print_json("trend", result=_as_json(visits[0].label, trends, advice) | {"written": written})
+            return
+        _tell(visits[0].label, trends, advice)
+        for name in written:
+            words().print(f"Written: {name}")
+
+
+def _advice(fitted: "tuple[Fitted, ...]", fit: Path | None, kept: str) -> "RecheckAdvice":
+    from saddlebench.engine.change.trend.recheck import advise_recheck
+    from saddlebench.engine.fit.tolerance import tolerances_of
+    from saddlebench.exchange.records import read_study
+    from saddlebench.practice.enums import RecheckReason
+    from saddlebench.practice.estimates.recheck import recheck_window
+
+    named = {reason.value.replace("_", " "): reason for reason in RecheckReason}
+    if kept not in named:
+        message = f"“{kept}” is not one of {', '.join(named)}."
+        raise typer.BadParameter(message, param_hint="--horse-is")
+    tolerances = tolerances_of(read_study(fit).findings) if fit is not None else ()
+    last = max((one.last_day for one in fitted), default=dt.date.min)
+    window = recheck_window(last, [named[kept]])
+    return advise_recheck(
+        fitted, tolerances, due_from=window.due_from, due_by=window.due_by, reason=f"a horse that is {kept}"
+    )
+
+
+def _draw(
+    trends: "tuple[Trend, ...]", label: str, advice: "RecheckAdvice", path: Path, *, phone: bool
+) -> None:
+    from saddlebench.exchange.drawings import PAGE_WIDTH_MM, PHONE_WIDTH_MM, write_drawing
+    from saddlebench.exchange.drawings.trend import trend_chart
+
+    width = PHONE_WIDTH_MM if phone else PAGE_WIDTH_MM
+    write_drawing(trend_chart(trends[:MOST_DRAWN], label=label, advice=advice, width_mm=width), path)
+
+
+def _as_json(label: str, trends: "tuple[Trend, ...]", advice: "RecheckAdvice") -> dict[str, Any]:
+    return {
+        "label": label,
+        "trends": [_trend_as_json(one) for one in trends],
+        "look_again": {"day": advice.day.isoformat(), "reasons": list(advice.reasons)},
+    }
+
+
+def _trend_as_json(one: "Trend") -> dict[str, Any]:
+    from saddlebench.engine.errors import Undetermined
+
+    season = None if isinstance(one.season, Undetermined) else one.season
+    return {
+        "where": one.quantity.where,
+        "what": one.quantity.what,
+        "unit": one.quantity.unit,
+        "points": [
+            {
+                "day": point.day.isoformat(),
+                "value": point.value,
+                "standard_uncertainty": point.sd,
+                "belongs": point.belongs,
+            }
+            for point in one.points
+        ],
+        "overall": _change_as_json(one.overall),
+        "per_quarter": _change_as_json(one.rate),
+        "season": None
+        if season is None
+        else {"half_range": season.half_range, "highest_month": season.highest_month},
+    }
+
+
+def _change_as_json(change: "Change | Undetermined") -> dict[str, Any] | None:
+    from saddlebench.engine.errors import Undetermined
+
+    if isinstance(change, Undetermined):
+        return None
+    return {"change": change.value, "interval_95": [change.low, change.high], "real": change.is_real}
+
+
+def _tell(label: str, trends: "tuple[Trend, ...]", advice: "RecheckAdvice") -> None:
+    from rich.table import Table
+
+    from saddlebench.exchange.phrases import SCREENING_NOTE
+    from saddlebench.exchange.trend_words import TREND_NOTE, change_words, odd_words, season_words
+
+    table = Table(title=f"{label}: over the visits", title_justify="left", box=None, pad_edge=False)
+    for heading in ("number", "first to last (95 %)", "a quarter year now", "season", ""):
+        table.add_column(heading, overflow="fold")
+    for one in trends:
+        table.add_row(
+            one.quantity.words,
+            change_words(one.overall, one.quantity),
+            change_words(one.rate, one.quantity),
+            season_words(one.season, one.quantity),
+            odd_words(one),
+        )
+    console = results()
+    console.print(table)
+    console.print(f"\n[bold]Look again by {advice.day.isoformat()}[/bold]")
+    for reason in advice.reasons:
+        console.print(f"  {reason}")
+    for note in (TREND_NOTE, SCREENING_NOTE):
+        words().print(f"• {note}")

@@ -1,0 +1,164 @@
+"""Numbers of a back over the days: every visit with its error, the trend and its band, winters shaded."""
+
+import datetime as dt
+from collections.abc import Sequence
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.dates import AutoDateLocator, ConciseDateFormatter, date2num
+
+from saddlebench.engine.back.estimates import NORMAL_95
+from saddlebench.engine.change.trend.recheck import RecheckAdvice
+from saddlebench.engine.change.trend.study import Line, Trend, TrendPoint
+from saddlebench.exchange.drawings import ink
+from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style
+from saddlebench.exchange.trend_words import change_words, odd_words, season_words
+
+ROW_MM, PLOT_MM, HEAD_MM, FOOT_MM, MARGIN_MM = 50.0, 27.0, 16.0, 10.0, 4.0
+LEFT_MM = 11.0
+LEAST_CELL_MM = 80.0
+BAND = "#cfe0ea"
+WINTER = "#eef0f2"
+ODD = "#b33c00"
+
+
+def trend_chart(
+    trends: Sequence[Trend],
+    *,
+    label: str = "",
+    advice: RecheckAdvice | None = None,
+    width_mm: float = PHONE_WIDTH_MM,
+) -> Drawing:
+    """Return a chart of every trend; a diagram, not to scale.
+
+    Parameters
+    ----------
+    trends : one panel each, in order
+    label : which horse
+    advice : its day is marked
+    width_mm : paper width [mm]; one column on a phone, two on an A4 page
+    """
+    columns = 2 if width_mm >= 2.0 * LEAST_CELL_MM + 3.0 * MARGIN_MM - 2.0 else 1
+    rows = -(-len(trends) // columns)
+    cell = (width_mm - MARGIN_MM) / columns - MARGIN_MM
+    height = HEAD_MM + rows * ROW_MM + FOOT_MM
+    with drawing_style():
+        sheet = Sheet(width_mm, height)
+        visits = max((len(trend.points) for trend in trends), default=0)
+        sheet.heading(MARGIN_MM, 6.0, f"Over the visits: {label}", (f"{visits} visits",))
+        for k, trend in enumerate(trends):
+            left = MARGIN_MM + (k % columns) * (cell + MARGIN_MM)
+            _panel(sheet, trend, advice, (left, HEAD_MM + (k // columns) * ROW_MM, cell))
+        _key(sheet, height - 5.0)
+    return Drawing(
+        figure=sheet.figure,
+        title=f"Trend of {label}",
+        description=" ".join(_sentence(trend) for trend in trends),
+        scale=None,
+    )
+
+
+def _sentence(trend: Trend) -> str:
+    odd = odd_words(trend)
+    return (
+        f"{trend.quantity.words}: {change_words(trend.overall, trend.quantity)} over the visits"
+        f"{f'; {odd}' if odd else ''}."
+    )
+
+
+def _panel(sheet: Sheet, trend: Trend, advice: RecheckAdvice | None, box: tuple[float, float, float]) -> None:
+    left, top, width = box
+    quantity = trend.quantity
+    unit = f" [{quantity.shown_unit}]" if quantity.shown_unit else ""
+    sheet.text(left, top + 3.4, f"{quantity.words}{unit}", weight="bold", room=width)
+    axes = sheet.axes(left + LEFT_MM, top + 5.5, width - LEFT_MM - 1.0, PLOT_MM)
+    _frame(axes, trend, advice)
+    if isinstance(trend.line, Line):
+        days = date2num(trend.line.days)
+        axes.fill_between(days, trend.line.low, trend.line.high, color=BAND, lw=0.0, zorder=2)
+        axes.plot(days, trend.line.mean, color=ink.LOAD, lw=ink.LINE_PT, zorder=3)
+    _points(axes, [point for point in trend.points if point.belongs], is_odd=False)
+    _points(axes, [point for point in trend.points if not point.belongs], is_odd=True)
+    below = top + 5.5 + PLOT_MM + 7.4
+    change = f"first to last {change_words(trend.overall, quantity)}"
+    sheet.text(left, below, change, room=width)
+    rest = [odd_words(trend), season_words(trend.season, quantity)]
+    sheet.text(left, below + 3.6, "; ".join(words for words in rest if words), color=ink.SOFT, room=width)
+
+
+def _frame(axes: Axes, trend: Trend, advice: RecheckAdvice | None) -> None:
+    days = [point.day for point in trend.points]
+    last = max(days)
+    if isinstance(trend.line, Line):
+        last = max(last, trend.line.days[-1])
+    if advice is not None and advice.day <= last + dt.timedelta(days=60):
+        last = max(last, advice.day)
+    first = min(days)
+    margin = max((last - first).days * 0.03, 5.0)
+    axes.set_xlim(date2num(first) - margin, date2num(last) + margin)
+    low = min(point.value - NORMAL_95 * point.sd for point in trend.points)
+    high = max(point.value + NORMAL_95 * point.sd for point in trend.points)
+    if isinstance(trend.line, Line):
+        low, high = min(low, *trend.line.low), max(high, *trend.line.high)
+    pad = 0.06 * max(high - low, 1e-6)
+    axes.set_ylim(low - pad, high + pad)
+    for year in range(first.year - 1, last.year + 1):
+        axes.axvspan(
+            date2num(dt.date(year, 11, 1)), date2num(dt.date(year + 1, 3, 31)), color=WINTER, lw=0.0, zorder=0
+        )
+    locator = AutoDateLocator(minticks=2, maxticks=5)
+    axes.xaxis.set_major_locator(locator)
+    axes.xaxis.set_major_formatter(ConciseDateFormatter(locator, show_offset=False))
+    ticks = np.linspace(low, high, 4)
+    step = float(ticks[1] - ticks[0])
+    digits = 2 if step < 0.1 else 1 if step < 1.0 else 0
+    shown = sorted({round(float(tick), digits) for tick in ticks})
+    axes.set_yticks(shown, [f"{tick:.{digits}f}".replace("-", "\u2212") for tick in shown])
+    axes.tick_params(labelsize=ink.TEXT_PT, length=2.0)
+    for side in ("left", "bottom"):
+        axes.spines[side].set_visible(True)
+        axes.spines[side].set_linewidth(ink.HAIR_PT)
+    if advice is not None:
+        axes.axvline(date2num(advice.day), color=ink.INK, lw=ink.HAIR_PT * 1.6, ls=(0, (4, 2)), zorder=1)
+
+
+def _points(axes: Axes, points: Sequence[TrendPoint], *, is_odd: bool) -> None:
+    if not points:
+        return
+    days = date2num([point.day for point in points])
+    values = np.array([point.value for point in points])
+    bars = NORMAL_95 * np.array([point.sd for point in points])
+    colour = ODD if is_odd else ink.INK
+    axes.vlines(days, values - bars, values + bars, color=colour, lw=ink.HAIR_PT, zorder=4)
+    axes.plot(
+        days,
+        values,
+        ls="none",
+        marker="X" if is_odd else "o",
+        ms=5.5 if is_odd else 3.0,
+        mfc=ink.PAPER if is_odd else colour,
+        mec=colour,
+        mew=1.0,
+        zorder=5,
+    )
+
+
+def _key(sheet: Sheet, top: float) -> None:
+    axes = sheet.axes(MARGIN_MM, top - 2.2, 6.0, 2.8)
+    axes.set_xlim(0.0, 1.0)
+    axes.set_ylim(0.0, 1.0)
+    axes.vlines(0.5, 0.0, 1.0, color=ink.INK, lw=ink.HAIR_PT)
+    axes.plot(0.5, 0.5, marker="o", ms=3.0, color=ink.INK)
+    at = MARGIN_MM + 6.5
+    at += sheet.text(at, top, "visit, 95 %") + 3.0
+    sheet.box(at, top - 2.2, 6.0, 2.6, facecolor=BAND)
+    at += 7.0
+    at += sheet.text(at, top, "trend, 95 %") + 3.0
+    sheet.box(at, top - 2.2, 6.0, 2.6, facecolor=WINTER, edgecolor=ink.HAIR, lw=0.4)
+    at += 7.0
+    at += sheet.text(at, top, "winter") + 3.0
+    odd = sheet.axes(at, top - 2.2, 4.0, 2.8)
+    odd.set_xlim(0.0, 1.0)
+    odd.set_ylim(0.0, 1.0)
+    odd.plot(0.5, 0.5, marker="X", ms=5.0, mfc=ink.PAPER, mec=ODD, mew=1.0)
+    sheet.text(at + 4.6, top, "does not belong", room=sheet.width_mm - at - 6.0)

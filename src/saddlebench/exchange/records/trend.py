@@ -1,0 +1,104 @@
+"""The trend file: every visit in numbers, so that a later trend need not measure it again, and the trends."""
+
+import datetime as dt
+from pathlib import Path
+from typing import ClassVar, Literal, Self
+
+from saddlebench.engine.back.estimates import Estimate
+from saddlebench.engine.back.quantities import Quantity
+from saddlebench.engine.back.record import Coat
+from saddlebench.engine.change.trend.recheck import RecheckAdvice
+from saddlebench.engine.change.trend.series import Visit
+from saddlebench.engine.change.trend.study import Trend
+from saddlebench.exchange.records.document import Document, Part, read_document, write_document
+
+
+class VisitNumberPart(Part):
+    """One number of one visit."""
+
+    quantity: Quantity
+    estimate: Estimate
+    fresh_share: float
+
+
+class VisitPart(Part):
+    """A visit in numbers."""
+
+    day: dt.date
+    device: str
+    coat: Coat
+    numbers: tuple[VisitNumberPart, ...]
+
+    @classmethod
+    def of(cls, visit: Visit) -> Self:
+        """Return the part of a visit."""
+        return cls(
+            day=visit.day,
+            device=visit.device,
+            coat=visit.coat,
+            numbers=tuple(
+                VisitNumberPart(
+                    quantity=quantity, estimate=estimate, fresh_share=visit.fresh_share.get(quantity, 1.0)
+                )
+                for quantity, estimate in visit.estimates.items()
+            ),
+        )
+
+    def visit(self, label: str) -> Visit:
+        """Return the visit."""
+        return Visit(
+            day=self.day,
+            label=label,
+            device=self.device,
+            coat=self.coat,
+            estimates={number.quantity: number.estimate for number in self.numbers},
+            fresh_share={number.quantity: number.fresh_share for number in self.numbers},
+        )
+
+
+class TrendDocument(Document):
+    """A trend, version 1. Every number in its own unit."""
+
+    NAME: ClassVar[str] = "trend"
+    VERSION: ClassVar[int] = 1
+
+    format: Literal["saddlebench trend"] = "saddlebench trend"
+    version: Literal[1] = 1
+    label: str
+    visits: tuple[VisitPart, ...]
+    trends: tuple[Trend, ...]
+    advice: RecheckAdvice | None = None
+
+    @classmethod
+    def of(
+        cls, visits: tuple[Visit, ...], trends: tuple[Trend, ...], advice: RecheckAdvice | None = None
+    ) -> Self:
+        """Return the document of a trend."""
+        return cls(
+            label=visits[0].label if visits else "",
+            visits=tuple(VisitPart.of(visit) for visit in visits),
+            trends=trends,
+            advice=advice,
+        )
+
+    def held_visits(self) -> tuple[Visit, ...]:
+        """Return the visits in numbers."""
+        return tuple(part.visit(self.label) for part in self.visits)
+
+
+def write_trend(document: TrendDocument, path: Path) -> None:
+    """Write a trend."""
+    write_document(document, path)
+
+
+def read_trend(path: Path) -> TrendDocument:
+    """Read a trend.
+
+    Raises
+    ------
+    InputProblemsError
+        With every fault of the file and the field it lies in.
+    OSError
+        If the file cannot be opened.
+    """
+    return read_document(TrendDocument, path, lambda document: document)
