@@ -214,7 +214,7 @@ def settled_study(
         As for `run_study`.
     """
     saddle, horse = fit.saddle, horse or Horse()
-    progress(0, 3, "settling the saddle")
+    progress(0, 3, "putting the saddle on")
     settlement = settle_many([fit], threads=1)[0]
     progress(1, 3, "reading it off")
     share = _rider_and_tack(fit.rider, saddle, horse)

@@ -240,7 +240,7 @@ def _computed(
     saddle_record = parse_document(SaddleDocument, saddle.document, saddle.saddle.label).record()
     surface = measured(back_record)
     if first and request.draws:
-        estimate = study_of(surface, saddle_record, replace(request, draws=0), progress=progress or quiet)
+        estimate = study_of(surface, saddle_record, replace(request, draws=0))
         if not isinstance(estimate, Undetermined):
             first(estimate)
     study = study_of(
