@@ -148,7 +148,8 @@ def main() -> None:
     for name, value, share in rows:
         print(f"  {name:<50s} {value:>18s}   {share}")
     print(
-        "  Memory does not hold it back: the data lie in the second cache. Arithmetic that comes one number\n"
-        "  at a time does: strict floats without fusing or vectors, 32 coefficients gathered for each point, a\n"
-        "  chain of root, arc tangent and divisions before they can be, and 27 sums that every point adds to.\n"
+        "  Memory does not hold it back: the data lie in the second cache. Arithmetic that comes one\n"
+        "  number at a time does: strict floats without fusing or vectors, 32 coefficients gathered for\n"
+        "  each point, a chain of root, arc tangent and divisions before they can be, and 27 sums that\n"
+        "  every point adds to.\n"
     )
