@@ -103,6 +103,8 @@ def _another_chain(arm: str, group: str, links: str, hint: str) -> tuple[FormFie
 _NAME = FormField(path="name", words="What you call it", kind="text")
 _ERRORS = "How far off a careful reading is (standard deviation)"
 _ARM = "An arm: both, where the off one does not differ"
+_OFF, _TOPLINE = "The off arm, where it differs", "A chain along the topline"
+OPTIONAL_GROUPS = (_OFF, _TOPLINE)
 _ALONG = FormField(
     path="placing.along_mm", words="A section's place along the back", unit="mm", group=_ERRORS
 )
@@ -126,25 +128,6 @@ FORM_FIELDS: dict[str, tuple[FormField, ...]] = {
         ),
         FormField(path="left.first_joint_up_mm", words="First joint above the skin", unit="mm", group=_ARM),
         *_of_each_link("left", _ARM),
-        *_another_chain(
-            "right",
-            "The off arm, where it differs",
-            "Lengths of its links",
-            "Blank: the off arm is as the near one.",
-        ),
-        *_another_chain(
-            "topline",
-            "A chain along the topline",
-            "Lengths of its links, from the start mark back",
-            "Blank: there is none, and heights of the topline are typed for distances.",
-        ),
-        FormField(
-            path="topline.level_step_deg",
-            words="Smallest step read off the level of its first link",
-            unit="°",
-            group="A chain along the topline",
-            can_be_blank=True,
-        ),
         *_scale("left.", "°", "a joint"),
         FormField(
             path="left.joint_sd_deg",
@@ -157,6 +140,25 @@ FORM_FIELDS: dict[str, tuple[FormField, ...]] = {
         FormField(path="left.zero_sd_deg", words="A joint's zero", unit="°", group=_ERRORS),
         _ALONG,
         _CONTACT,
+        *_another_chain(
+            "right",
+            _OFF,
+            "Lengths of its links",
+            "Blank: the off arm is as the near one.",
+        ),
+        *_another_chain(
+            "topline",
+            _TOPLINE,
+            "Lengths of its links, from the start mark back",
+            "Blank: there is none, and heights of the topline are typed for distances.",
+        ),
+        FormField(
+            path="topline.level_step_deg",
+            words="Smallest step read off the level of its first link",
+            unit="°",
+            group=_TOPLINE,
+            can_be_blank=True,
+        ),
     ),
     "pin comb": (
         _NAME,

@@ -26,7 +26,13 @@ from saddlebench.web.base.access import DEED, FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
-from saddlebench.web.capture.instrument_fields import FAMILIES, FAMILY_HINTS, FORM_FIELDS, FormField
+from saddlebench.web.capture.instrument_fields import (
+    FAMILIES,
+    FAMILY_HINTS,
+    FORM_FIELDS,
+    OPTIONAL_GROUPS,
+    FormField,
+)
 from saddlebench.web.capture.instrument_form import described, texts_of
 from saddlebench.web.capture.instrument_picture import instrument_drawing
 
@@ -38,6 +44,16 @@ class ShippedShown:
     slug: str
     label: str
     family: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GroupShown:
+    """Fields that belong together."""
+
+    name: str
+    lines: "tuple[LineShown, ...]"
+    is_folded: bool
+    is_open: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -156,15 +172,23 @@ def _typed(request: PageRequest, family: str) -> dict[str, str]:
     return {one.path: request.POST.get(one.path, "") for one in FORM_FIELDS[family]}
 
 
-def _groups(
-    family: str, texts: Mapping[str, str], problems: tuple[Problem, ...]
-) -> list[tuple[str, list[LineShown]]]:
+def _groups(family: str, texts: Mapping[str, str], problems: tuple[Problem, ...]) -> list[GroupShown]:
     wrong = {one.where.field: f"{one.what[:1].upper()}{one.what[1:]}. {one.cure}" for one in problems}
     lines = [
         LineShown(field=one, text=texts.get(one.path, ""), problem=wrong.get(one.path, ""))
         for one in FORM_FIELDS[family]
     ]
-    return [(group, list(some)) for group, some in groupby(lines, key=lambda line: line.field.group)]
+    grouped = [(name, tuple(some)) for name, some in groupby(lines, key=lambda line: line.field.group)]
+    return [
+        GroupShown(
+            name=name,
+            lines=some,
+            # What an ordinary instrument has not got is out of the way until something of it is said.
+            is_folded=name in OPTIONAL_GROUPS,
+            is_open=any(line.text or line.problem for line in some),
+        )
+        for name, some in grouped
+    ]
 
 
 def _drawing(family: str, texts: Mapping[str, str], base: Mapping[str, Any]) -> tuple[SafeString, str]:

@@ -56,7 +56,7 @@ def add_to_saddle(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         return _answered(request, taken, reverse("photos:of_saddle", args=[uuid]))
     new = tuple(one for one in photos_of(request.actor, saddle=uuid) if one.uuid in taken.kept)
     more: dict[str, object] = {
-        "shot": ShotPhotos(name="", words="Take photos of it", photos=new),
+        "shot": ShotPhotos(name="", words="More photos or films", photos=new),
         "add_url": reverse("photos:add_to_saddle", args=[uuid]),
         "problems": taken.problems,
     }

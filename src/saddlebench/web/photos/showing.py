@@ -117,7 +117,7 @@ def _all(request: PageRequest, owner: Owner, *, too_few: bool = False) -> HttpRe
     more: dict[str, object] = {
         "owner": owner,
         "photos": photos_of(request.actor, **{owner.kind: owner.uuid})[::-1],
-        "shot": ShotPhotos(name="", words="Take photos of it", photos=()),
+        "shot": ShotPhotos(name="", words="More photos or films", photos=()),
         "too_few": too_few,
     }
     status = 422 if too_few else 200
