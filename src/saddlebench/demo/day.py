@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from saddlebench.demo.altering import PlanTold, plan_for
+from saddlebench.demo.elsewhere import KitTold, rebuilt_elsewhere
 from saddlebench.demo.fieldwork import measured_at, scanned
 from saddlebench.demo.files import write_marks_file, write_ply, write_saddle_file, write_sheet, write_table
 from saddlebench.demo.yard import SCANNED, YARD, InventedHorse
@@ -39,6 +40,8 @@ DAY = dt.date(2026, 5, 14)
 STEPS = ("measuring the back", "checking the fit", "drawing", "writing the PDF")
 TO_ALTER = "Juno"
 """Whose saddle is badly flocked: she gets a plan and a work order."""
+TO_REBUILD = "Bramble"
+"""Whose back is rebuilt elsewhere: he gets a kit and a check sheet."""
 Told = Callable[[int, int, str], None]
 
 
@@ -63,6 +66,8 @@ class HorseDone:
     document: Path | None
     plan: PlanTold | Undetermined | None = None
     """For the one whose saddle is to be altered."""
+    kit: KitTold | None = None
+    """For the one whose back is rebuilt elsewhere."""
 
 
 def run_day(output: Path, told: Callable[[InventedHorse], Told], *, draws: int = 256) -> Iterator[HorseDone]:
@@ -106,10 +111,11 @@ def _one(horse: InventedHorse, folder: Path, rng: np.random.Generator, told: Tol
     document = folder / f"{horse.slug}.pdf"
     owner_and_workshop(study, document)
     plan = plan_for(back, study, request, folder, DAY) if horse.name == TO_ALTER else None
+    kit = rebuilt_elsewhere(back, folder / "kit") if horse.name == TO_REBUILD else None
     told(4, len(STEPS), "done")
     judged = FitJudged(saddle=study.saddle.label, findings=study.findings, as_json=study_as_json(study))
     return HorseDone(
-        horse=horse, folder=folder, quality=back.quality, fit=judged, document=document, plan=plan
+        horse=horse, folder=folder, quality=back.quality, fit=judged, document=document, plan=plan, kit=kit
     )
 
 

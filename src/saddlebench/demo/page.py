@@ -71,6 +71,7 @@ def _article(done: HorseDone, root: Path) -> str:
             (f"{folder}/pictures/load.svg", "Load along the panels"),
             (f"{folder}/pictures/findings.svg", "All findings"),
             *_order_links(done, folder),
+            *_kit_links(done, root),
         )
     )
     count = f"<p>The worst of {len(done.fit.findings)} findings:</p>"
@@ -97,6 +98,17 @@ def _two_years(done: StoryDone, root: Path) -> str:
         f"<p class=story>{escape(done.story.words)}</p><p><strong>{escape(said[0])}</strong></p>"
         f"<ul>{items}</ul><p>{escape(again)}</p><p>{links}</p></div>"
         f"<div><a href='{picture}'>{image}</a></div></div></article>"
+    )
+
+
+def _kit_links(done: HorseDone, root: Path) -> tuple[tuple[str, str], ...]:
+    if done.kit is None:
+        return ()
+    kit = done.kit.folder.relative_to(root).as_posix()
+    return (
+        (f"{kit}/READ-ME-FIRST.txt", "Replica kit: settings, templates, ribs, solid"),
+        (f"{kit}/templates/templates-hollow-a4.pdf", "Templates at true size"),
+        (f"{kit}/{done.kit.check_sheet.name}", escape(f"A rebuild, checked: {done.kit.said}")),
     )
 
 
