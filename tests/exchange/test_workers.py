@@ -107,7 +107,7 @@ def test_a_cluster_gives_the_same_list_though_a_worker_is_killed(
 
     def kill(done: int, of: int, doing: str) -> None:
         del of
-        if doing.startswith("settling in full") and done and not killed.is_set():
+        if doing.startswith("in full") and done and not killed.is_set():
             killed.set()
             os.kill(victim, signal.SIGKILL)
 

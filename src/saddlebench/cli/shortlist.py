@@ -35,7 +35,7 @@ def shortlist(
         bool, typer.Option("--all", help="Also saddles that are on trial, out or reserved.")
     ] = False,
     length: Annotated[int, typer.Option("--length", help="How many saddles.", min=1, max=200)] = 20,
-    draws: Annotated[int, typer.Option("--tries", help="Tries for the confidence; 0: none.", min=0)] = 64,
+    draws: Annotated[int, typer.Option("--tries", help="Tries for the confidence; 0: none.", min=0)] = 48,
     seed: Annotated[int, typer.Option(help="The same seed gives the same list.", min=0)] = 0,
     limits: Annotated[
         Path | None, typer.Option("--limits", help="A file of the practice's own limits.", readable=False)

@@ -15,8 +15,8 @@ from saddlebench.engine.choose.finalists import Finalist, speaks_against, speaks
 from saddlebench.engine.choose.listed import Depth, Entry, HowSure
 from saddlebench.engine.choose.variants import Sorted, Variant
 from saddlebench.engine.errors import Undetermined
+from saddlebench.engine.fit.agreement import AGREEING
 from saddlebench.engine.fit.criteria import FindingName
-from saddlebench.engine.fit.doubt import AGREEING
 from saddlebench.engine.frames import FloatArray
 
 NOT_TRIED = Undetermined("not asked for, or not reached: no confidence was computed")
@@ -133,7 +133,7 @@ def entries_of(
     """
     rules, length = settings.rules, settings.length
     listed = places[:length]
-    tries = _Tries.of(places, finalists)
+    tries = Tries.of(places, finalists)
     standing = {v.candidate.key: known.full.get(v.shape) for v in found.variants if not v.arch_by_mm}
     entries = []
     for place in listed:
@@ -171,7 +171,7 @@ def _worst_counted(assessed: Assessed) -> dict[FindingName, float]:
     return worst
 
 
-def _how_sure(tries: "_Tries", key: str, length: int, finalist: Finalist | None) -> HowSure | Undetermined:
+def _how_sure(tries: "Tries", key: str, length: int, finalist: Finalist | None) -> HowSure | Undetermined:
     if finalist is None or finalist.study is None or key not in tries.costs or not tries.count:
         return NOT_TRIED
     return HowSure(
@@ -182,14 +182,15 @@ def _how_sure(tries: "_Tries", key: str, length: int, finalist: Finalist | None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Tries:
+class Tries:
     """Costs of saddles over all tries, try for try comparable."""
 
     costs: Mapping[str, FloatArray]
     """(d,) float [1] by key."""
 
     @classmethod
-    def of(cls, places: Sequence[Place], finalists: Mapping[str, Finalist]) -> "_Tries":
+    def of(cls, places: Sequence[Place], finalists: Mapping[str, Finalist]) -> "Tries":
+        """Gather the tries of places that were looked at closely, with what their alterations count."""
         costs = {}
         for place in places:
             finalist = finalists.get(place.variant.candidate.key)

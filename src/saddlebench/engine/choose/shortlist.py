@@ -36,7 +36,8 @@ WIDENED = 1.25
 _CHUNK = 16
 _BATCH = 16
 """Shapes settled in full between two looks at the list; fixed, so that no result depends on the workers."""
-_RIVALS = 10
+_RIVALS = 8
+"""Saddles after the list that are tried as well: what the list's own places are held against."""
 
 
 def _silent(done: int, of: int, doing: str) -> None:
@@ -52,7 +53,7 @@ class ShortlistSettings:
     """What a shortlist may be told."""
 
     length: int = 20
-    draws: int = 64
+    draws: int = 48
     """Tries for the confidence; 0 leaves it out."""
     seed: int = 0
     cloud_points: int = 250
@@ -160,7 +161,7 @@ def shortlist(
     )
     everything = range(len(search.sorted.shapes))
     if settings.exhaustive:
-        search.assess(everything, FINE_POINTS, search.full, "settling every saddle in full")
+        search.assess(everything, FINE_POINTS, search.full, "every saddle in full")
     else:
         search.assess(everything, COARSE_POINTS, search.quick, "quick pass over the stock")
         if not search.stopped:
@@ -216,7 +217,7 @@ def _refine(search: _Search) -> None:
         if not batch:
             return
         promising = promising[len(batch) :]
-        search.assess(batch, FINE_POINTS, search.full, "settling in full what may be in the list")
+        search.assess(batch, FINE_POINTS, search.full, "in full, what may be in the list")
         for k in batch:
             if k in search.full:
                 search.largest_error = max(search.largest_error, search.quick[k].total - search.full[k].total)

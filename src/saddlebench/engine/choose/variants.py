@@ -11,8 +11,9 @@ from saddlebench.engine.saddle.model import PadLayer
 from saddlebench.engine.saddle.numbers import CutBackNumbers, PanelledNumbers, RigidNumbers
 from saddlebench.engine.saddle.record import SaddleRecord
 
-TRIED_STEP_MM = 10.0
-"""Arches are tried in steps no finer than this: half of what is still fine."""
+TRIED_STEP_MM = 15.0
+"""Arches are tried in steps no finer than this: no setting is then further than 7.5 mm from one that is
+tried, and 10 mm off is still fine."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
