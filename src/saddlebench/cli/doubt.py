@@ -24,7 +24,7 @@ def doubt(
     overwrite: Overwrite = False,
     as_json: AsJson = False,
 ) -> None:
-    """Say where the doubt of each finding comes from, and which reading, taken again, would settle it.
+    """Say where the doubt of each finding comes from, and which reading, taken again, would let it be told.
 
     \b
     Example:
@@ -79,7 +79,7 @@ def _as_json(one: "FindingDoubt") -> dict[str, Any]:
                 "stations": list(source.stations),
                 "share": source.share,
                 "removes": source.removes,
-                "settles": source.settles,
+                "told_after": source.settles,
                 "between": [source.low, source.high],
             }
             for source in one.sources
@@ -110,7 +110,7 @@ def _tell(doubts: "tuple[FindingDoubt, ...]", tries: int, *, whether_all: bool) 
         console.print(f"  {number_words(one)}")
         console.print(f"  → {advice_of(one)}")
         table = Table(box=None, pad_edge=False, padding=(0, 2))
-        for heading in ("  source", "of the doubt", "between", "a repeat removes", "settles"):
+        for heading in ("  source", "of the doubt", "between", "a repeat removes", "then told"):
             table.add_column(heading, justify="left" if heading == "  source" else "right")
         for source in one.sources:
             ends = f"{amount_of(source.low, one.unit)} … {amount_of(source.high, one.unit)}"

@@ -48,7 +48,7 @@ _SOURCE = closed(
         "stations": many(COUNT),
         "share": SHARE,
         "removes": SHARE,
-        "settles": SHARE,
+        "told_after": SHARE,
         "between": INTERVAL,
     }
 )

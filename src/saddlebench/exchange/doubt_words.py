@@ -50,10 +50,10 @@ def advice_of(doubt: FindingDoubt) -> str:
     what = _deed(best)
     cases = f"{100.0 * best.settles:.0f} of 100 cases"
     if best.settles >= LIKELY:
-        return f"{what} and this is settled in {cases}: known to ±{after} then."
+        return f"{what} and this can be told in {cases}: known to ±{after} then."
     if best.settles > 0.0:
-        return f"{what}: known to ±{after} then, which settles it in {cases} only."
-    return f"{what}: known to ±{after} then, which alone does not settle it."
+        return f"{what}: known to ±{after} then, which lets it be told in {cases} only."
+    return f"{what}: known to ±{after} then, which alone does not let it be told."
 
 
 def _deed(best: WorthRepeating) -> str:

@@ -58,7 +58,7 @@ SOFT = _source("how soft the back is", SourceKind.ASSUMPTION, 0.3, 0.0, 0.0)
 def test_the_repeat_that_settles_a_finding_is_said_plainly():
     said = advice_of(_doubt(STATION, SOFT)).replace("\u00a0", " ")
     assert said == (
-        "Measure station 3 again on the off side (right) and this is settled in 70 of 100 cases: "
+        "Measure station 3 again on the off side (right) and this can be told in 70 of 100 cases: "
         "known to ±4.8 mm then."
     )
 
@@ -67,7 +67,7 @@ def test_a_repeat_that_seldom_settles_it_is_not_oversold():
     seldom = _source("the last-rib mark", SourceKind.MARK, 0.4, 0.2, 0.2)
     assert "in 20 of 100 cases only" in advice_of(_doubt(seldom))
     never = _source("the last-rib mark", SourceKind.MARK, 0.4, 0.2, 0.0)
-    assert "alone does not settle it" in advice_of(_doubt(never))
+    assert "alone does not let it be told" in advice_of(_doubt(never))
     assert "rests on assumptions" in advice_of(_doubt(SOFT))
     assert "can be told as it is" in advice_of(_doubt(STATION, is_told=True))
 
