@@ -361,9 +361,10 @@ def test_two_places_and_two_loads_are_set_side_by_side(cast: Cast, checked: Chec
     assert "state=halt" in rider
 
 
-def test_a_record_that_cannot_be_read_says_so_and_leads_to_its_versions(cast: Cast) -> None:
+@pytest.mark.parametrize("more", ["", "beside/", "change/"])
+def test_a_record_that_cannot_be_read_says_so_and_leads_to_its_versions(cast: Cast, more: str) -> None:
     uuid = cast.here[Subject.STUDY]
-    text = _text(cast.browser("reader"), f"/checks/{uuid}/", 422)
+    text = _text(cast.browser("reader"), f"/checks/{uuid}/{more}", 422)
     assert "cannot be shown" in text
     assert f"/records/study/{uuid}/versions/" in text
 

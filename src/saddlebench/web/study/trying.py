@@ -17,7 +17,7 @@ from saddlebench.web.base.checks.pictures import PHONE, WIDTHS, picture, sent
 from saddlebench.web.base.render import show
 from saddlebench.web.study.findings import beside
 from saddlebench.web.study.states import Look, cases_of
-from saddlebench.web.study.views import Seen, seen
+from saddlebench.web.study.views import Seen, read_run, run_page, seen, unreadable
 
 if TYPE_CHECKING:
     from saddlebench.engine.fit.study import FitStudy
@@ -87,7 +87,11 @@ def _computed(request: PageRequest, one: Seen, chosen: Tried) -> "FitStudy":
 @signed_in(Action.SEE_HORSES)
 def change(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show a check before and after one change."""
-    one = seen(request, uuid)
+    page = run_page(request, uuid)
+    try:
+        one = read_run(request, page)
+    except InputProblemsError as error:
+        return unreadable(request, page, error)
     problems: tuple[Problem, ...] = ()
     chosen, after = None, None
     try:

@@ -42,27 +42,34 @@ class Seen:
 
 def seen(request: PageRequest, uuid: uuids.UUID, number: int | None = None) -> Seen:
     """Return the run that an address names, with its result."""
-    return _read(request, _page(request, uuid, number))
+    return read_run(request, run_page(request, uuid, number))
 
 
-def _page(request: PageRequest, uuid: uuids.UUID, number: int | None = None) -> StudyPage:
+def run_page(request: PageRequest, uuid: uuids.UUID, number: int | None = None) -> StudyPage:
+    """Return the page of the run that an address names."""
     asked = request.GET.get("run", "")
     return study_page(request.actor, uuid, whole_of(asked) if number is None and asked else number)
 
 
-def _read(request: PageRequest, page: StudyPage) -> Seen:
+def read_run(request: PageRequest, page: StudyPage) -> Seen:
+    """Return a run with its result."""
     study = study_of_run(request.actor, page)
     return Seen(page=page, study=study, look=look_of(request.GET, study))
+
+
+def unreadable(request: PageRequest, page: StudyPage, error: InputProblemsError) -> HttpResponse:
+    """Say that a run's document cannot be read here, and lead to its versions."""
+    return show(request, "study/unreadable.html", page.label, page, status=422, problems=error.problems)
 
 
 @signed_in(Action.SEE_HORSES)
 def study(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show a fit check: the picture first, then the findings, then everything else there is to look at."""
-    page = _page(request, uuid)
+    page = run_page(request, uuid)
     try:
-        one = _read(request, page)
+        one = read_run(request, page)
     except InputProblemsError as error:
-        return show(request, "study/unreadable.html", page.label, page, status=422, problems=error.problems)
+        return unreadable(request, page, error)
     return show(request, "study/study.html", page.label, page, **_shown(request, one))
 
 
@@ -184,7 +191,11 @@ def side_by_side(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show a run twice: where it is put and where it works to, or without and with a rider."""
     from saddlebench.engine.errors import Undetermined  # noqa: PLC0415
 
-    one = seen(request, uuid)
+    page = run_page(request, uuid)
+    try:
+        one = read_run(request, page)
+    except InputProblemsError as error:
+        return unreadable(request, page, error)
     by_rider = request.GET.get("by") == "rider"
     looks = (
         (Look(case="girthed"), Look(case="halt"))
