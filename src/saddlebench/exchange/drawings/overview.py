@@ -89,7 +89,7 @@ def back_view(scene: Scene, *, width_mm: float = PAGE_WIDTH_MM) -> Drawing:
     return Drawing(
         figure=sheet.figure,
         title=f"Pressure on the back: {scene.pair}, {scene.state}",
-        description="From the near side and above, head to the left; pressure under both panels in colour.",
+        description="From the near side and above, head to the left; pressure under both panels by shade.",
         scale=None,
     )
 

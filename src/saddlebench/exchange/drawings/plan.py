@@ -15,6 +15,7 @@ from saddlebench.exchange.drawings.dimension import label
 from saddlebench.exchange.drawings.geometry import centre_of_pressure, lattice, saddle_reach
 from saddlebench.exchange.drawings.scene import Scene
 from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style, scale_bar
+from saddlebench.exchange.vocabulary import said
 
 SCALES = (1 / 5, 1 / 6, 1 / 8, 1 / 10)
 """The largest that fits the paper is taken."""
@@ -253,4 +254,4 @@ def _key(sheet: Sheet, kind: MapKind, left: float, top: float, width: float) -> 
     if kind is PRESSURE:
         axes.plot(59.0, 1.5, marker="o", ms=5.5, mfc=ink.PAPER, mec=ink.INK, mew=0.9)
         axes.plot(59.0, 1.5, marker="+", ms=5.5, color=ink.INK, mew=0.9)
-        label(axes, 61.0, 0.7, "centre of load", align="left")
+        label(axes, 61.0, 0.7, said("centre of load"), align="left")

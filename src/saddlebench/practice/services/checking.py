@@ -9,9 +9,9 @@ from saddlebench.engine.errors import SaddlebenchError
 from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Action
 from saddlebench.practice.models import BackVersion, Horse, SaddleVersion, Study, StudyVersion, Visit
-from saddlebench.practice.queries.limits import own_limits
 from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.deeds import NotFoundError, own
+from saddlebench.practice.services.limits import own_limits
 from saddlebench.practice.services.records import own_versions
 from saddlebench.practice.services.visits import refuse_if_stopped
 

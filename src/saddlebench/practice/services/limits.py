@@ -1,6 +1,8 @@
-"""Setting a practice's own limits: checked as a file of them is, added to what was set before."""
+"""A practice's own limits: set, checked as a file of them is, and as a fit check takes them."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from math import inf
+from typing import TYPE_CHECKING
 
 from saddlebench.engine.errors import InputProblemsError, Problem, Where
 from saddlebench.practice.catalogue import read_number
@@ -8,6 +10,11 @@ from saddlebench.practice.enums import Action, Subject
 from saddlebench.practice.models import OwnLimit, Practice
 from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.deeds import NotFoundError, deed
+
+if TYPE_CHECKING:
+    from saddlebench.engine.fit.criteria import LimitPlace
+    from saddlebench.engine.fit.verdicts import Levels
+    from saddlebench.exchange.limits import OwnLimits
 
 
 def set_own_limit(actor: Actor | None, slug: str, ends: Mapping[str, str] | None) -> OwnLimit:
@@ -63,3 +70,56 @@ def _numbers(typed: Mapping[str, str]) -> dict[str, float | None]:
     if problems:
         raise InputProblemsError(problems)
     return numbers
+
+
+def own_limits(actor: Actor | None) -> "OwnLimits | None":
+    """Return the practice's own limits as a fit check takes them; None where it has none."""
+    from saddlebench.exchange.limits import OwnLimits  # noqa: PLC0415
+
+    allowed = require(actor, Action.SEE_HORSES)
+    levels: dict[LimitPlace, Levels] = {}
+    for row in rows_of(allowed):
+        for place in places_of(row):
+            if row.ends is None:
+                levels.pop(place, None)
+            else:
+                levels[place] = levels_of_ends(row.ends)
+    return OwnLimits(owner=label_of(allowed), levels=levels) if levels else None
+
+
+def rows_of(actor: Actor) -> list[OwnLimit]:
+    """Return every change of a limit that the practice made, in order."""
+    rows = OwnLimit.objects.filter(practice_id=actor.practice_id).select_related("made_by")
+    return list(rows.order_by("id"))
+
+
+def label_of(actor: Actor) -> str:
+    """Return the practice's name."""
+    return str(Practice.objects.values_list("label", flat=True).get(pk=actor.practice_id))
+
+
+def places_of(row: OwnLimit) -> "Iterable[LimitPlace]":
+    """Return the places of the criteria table that a change is about."""
+    from saddlebench.engine.fit.criteria import FindingName, LimitPlace  # noqa: PLC0415
+    from saddlebench.engine.fit.measures.names import MeasureName, Part  # noqa: PLC0415
+    from saddlebench.engine.saddle.model import Family  # noqa: PLC0415
+
+    return [
+        LimitPlace(
+            finding=FindingName(row.finding),
+            measure=MeasureName(row.measure),
+            part=Part(row.part),
+            family=Family(family),
+        )
+        for family in row.families
+    ]
+
+
+def levels_of_ends(ends: dict[str, float]) -> "Levels":
+    """Return levels by their closed ends."""
+    from saddlebench.engine.fit.verdicts import Levels  # noqa: PLC0415
+
+    return Levels(
+        fine=(ends.get("fine_from", -inf), ends.get("fine_to", inf)),
+        borderline=(ends.get("borderline_from", -inf), ends.get("borderline_to", inf)),
+    )
