@@ -11,7 +11,6 @@ import numpy as np
 from saddlebench.demo.shapes import BACK_SHAPES, PLAIN, BackShape
 from saddlebench.demo.visits import Change, VisitDay, unchanged, visit
 from saddlebench.engine.back.instruments import JointedChain, PinComb, Scale
-from saddlebench.engine.back.polar import PolarSpline
 from saddlebench.engine.change.band import difference_of, simultaneous_band
 from saddlebench.engine.change.coat import coat_offset
 from saddlebench.engine.change.discs import disc_profile, scan_discs
@@ -78,7 +77,7 @@ def judged(
     coat = coat_offset(earlier.record, later.record)
     laid = lay_together(earlier, later, common_hyper((earlier, later)), marks, coat, settings, 2)
     difference = difference_of(laid, settings)
-    scanned = scan_discs(laid.together, PolarSpline.through(difference.grid, difference.earlier_mm), settings)
+    scanned = scan_discs(difference, settings)
     band = simultaneous_band(difference, settings)
     beyond = difference.common & (np.abs(difference.radius_mm) > band.width * band.sd_mm)
     return scanned.scan.patches, scanned.scan.is_told, bool(beyond.any())

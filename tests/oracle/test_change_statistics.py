@@ -167,8 +167,7 @@ def test_scan_and_map_show_a_patch_in_one_unchanged_pair_of_twenty(
 ) -> None:
     """Inside the model: 1,000 unchanged pairs, drawn from C, other ones than those of the thresholds."""
     together = laid.together
-    surface = PolarSpline.through(difference.grid, difference.earlier_mm)
-    scanned = scan_discs(together, surface, SETTINGS)
+    scanned = scan_discs(difference, SETTINGS)
     assert scanned is not None
     patterns = disc_patterns(together, scanned.discs)
     units, _ = whitened(together, patterns)

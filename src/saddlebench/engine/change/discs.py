@@ -19,6 +19,7 @@ from scipy import linalg, special
 
 from saddlebench.engine.back.estimates import estimate_from_variance
 from saddlebench.engine.back.polar import PolarSpline
+from saddlebench.engine.change.band import Difference
 from saddlebench.engine.change.results import DiscScan, Patch
 from saddlebench.engine.change.settings import ChangeSettings
 from saddlebench.engine.change.together import Together
@@ -132,14 +133,24 @@ def simulated_threshold(units: FloatArray, settings: ChangeSettings, level: floa
 
 
 def scan_discs(
-    together: Together, surface: PolarSpline, settings: ChangeSettings, level: float | None = None
+    difference: Difference, settings: ChangeSettings, level: float | None = None
 ) -> Scanned | None:
     """Scan for changes, or return None where both records have too little in common.
 
     Patches are taken one after the other: the strongest disc's part is taken out of the readings before the
-    next is looked for.
+    next is looked for. A wide change leaves rims that look like its opposite beside it; a patch is therefore
+    named only where the map's own estimate has its sign, by more than its deviation.
+
+    Parameters
+    ----------
+    difference : Difference
+    settings : ChangeSettings
+    level : float
+        How often an unchanged pair may show a patch; by default the settings'.
     """
     level = settings.level if level is None else level
+    together = difference.laid.together
+    surface = PolarSpline.through(difference.grid, difference.earlier_mm)
     discs = disc_places(together, surface, settings)
     patterns = disc_patterns(together, discs)
     keep = (patterns**2).sum(axis=0) > LEAST_SEEN
@@ -154,12 +165,16 @@ def scan_discs(
     patches: list[Patch] = []
     basis = np.zeros((len(rest), 0))
     taken = np.zeros(len(sd), dtype=bool)
+    weights = difference.weights_at(discs.s_mm, discs.phi)
+    mapped = weights @ together.residual_mm
+    doubt = np.linalg.norm(weights @ together.factor, axis=1)
     while len(patches) < settings.most_patches:
         # What is left of every disc beside those already taken; a disc that is nearly one of them is done.
         left = units - basis @ (basis.T @ units)
         length = np.linalg.norm(left, axis=0)
         free = (length > 0.6) & ~taken
         scores = np.where(free, (left.T @ rest) / np.where(free, length, 1.0), 0.0)
+        scores = np.where(scores * mapped > np.abs(scores) * doubt, scores, 0.0)
         best = int(np.argmax(np.abs(scores)))
         if abs(scores[best]) <= threshold:
             break

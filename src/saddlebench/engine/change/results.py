@@ -70,7 +70,8 @@ class Patch:
     """Middle, over the skin; positive left."""
     diameter_mm: float
     depth: Estimate
-    """Along the normal [mm]; a patch that was picked out for being large is overstated a little."""
+    """Along the normal, against what surrounds it [mm]; the map says how much all of it changed. A patch that
+    was picked out for being large is overstated a little."""
     strength: float
     """Depth over its deviation; compare with the scan's threshold."""
 

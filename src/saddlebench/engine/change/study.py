@@ -8,7 +8,6 @@ import numpy as np
 from saddlebench import __version__
 from saddlebench.engine.back.estimates import Estimate, estimate_from_variance
 from saddlebench.engine.back.gaussian import Hyperparameters
-from saddlebench.engine.back.polar import PolarSpline
 from saddlebench.engine.back.surface import station_places
 from saddlebench.engine.change.band import Difference, difference_of, simultaneous_band
 from saddlebench.engine.change.coat import coat_offset
@@ -56,11 +55,12 @@ SCREENING = (
     "A ridden assessment by a qualified fitter completes it.",
     "Local law and professional codes come before anything said here.",
 )
+AGAINST_AROUND = "A patch's depth is against what surrounds it; map and sections show the whole."
 NOT_WHY = (
     "What changed is measured; why it changed is for the vet, the trainer and the fitter who see the horse."
 )
 NEAR_MM = 25.0
-STEP_READINGS, STEP_SIMULATIONS = 150, 600
+STEP_READINGS, STEP_SIMULATIONS = 120, 500
 
 
 def _silent(done: int, of: int, doing: str) -> None:
@@ -120,7 +120,7 @@ def study_change(
         steps=tuple(steps),
         engine_version=__version__,
         seed=settings.seed,
-        cautions=(BEYOND_CHANCE, NOT_WHY, *SCREENING),
+        cautions=(BEYOND_CHANCE, AGAINST_AROUND, NOT_WHY, *SCREENING),
     )
 
 
@@ -154,8 +154,7 @@ def compare(
     if isinstance(laid, NotComparable):
         return laid
     difference = difference_of(laid, settings)
-    surface = PolarSpline.through(difference.grid, difference.earlier_mm)
-    scanned = scan_discs(laid.together, surface, settings)
+    scanned = scan_discs(difference, settings)
     if scanned is None:
         return NotComparable(earlier=at[0], later=at[1], problems=tuple(_NOTHING_SEEN))
     marks = earlier.record.landmarks
@@ -267,8 +266,7 @@ def _step(
     if isinstance(laid, NotComparable):
         return laid
     difference = difference_of(laid, settings)
-    surface = PolarSpline.through(difference.grid, difference.earlier_mm)
-    scanned = scan_discs(laid.together, surface, quick, level=settings.level / n_steps)
+    scanned = scan_discs(difference, quick, level=settings.level / n_steps)
     if scanned is None:
         return NotComparable(earlier=0, later=k, problems=tuple(_NOTHING_SEEN))
     days = (later.record.measured_on - first.record.measured_on).days

@@ -180,7 +180,7 @@ def _change_key(sheet: Sheet, whole: Comparison, left: float, top: float, width:
     )
     label(axes, 13.0, 7.9, "cannot be told from measuring error", align="left")
     axes.add_patch(Circle((7.5, 3.0), 1.8, facecolor="none", edgecolor=ink.INK, lw=1.1))
-    label(axes, 13.0, 2.2, "a real change, its middle depth (dashed: less)", align="left")
+    label(axes, 13.0, 2.2, "a real change, against its surroundings (dashed: less)", align="left")
 
 
 def _told_key(sheet: Sheet, whole: Comparison, left: float, top: float, width: float) -> None:
