@@ -171,7 +171,8 @@ def _in_use(factor: float, low: float, degrees: float) -> tuple[InUse, float]:
 
 
 def _why(in_use: InUse, factor: float, degrees: float) -> str:
-    known = f"own repeats rest on {degrees:.0f} degrees of freedom, {ENOUGH_DEGREES:.0f} are enough"
+    # Cut, not rounded: 7.6 are not yet 8.
+    known = f"own repeats rest on {int(degrees)} degrees of freedom, {ENOUGH_DEGREES:.0f} are enough"
     match in_use:
         case InUse.OWN:
             floor = " (halved at most: repeats in one visit do not show another day)"

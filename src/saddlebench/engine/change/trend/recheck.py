@@ -26,13 +26,13 @@ class Leaving:
 
     quantity: Quantity
     why: str
-    lower: float | None
-    """What the number may lose; None: at will."""
-    upper: float | None
-    """What it may gain; None: at will."""
     rate: float
     """Per quarter of a year, as it moves now."""
-    leaves_on: dt.date | None
+    lower: float | None = None
+    """What the number may lose; None: at will."""
+    upper: float | None = None
+    """What it may gain; None: at will."""
+    leaves_on: dt.date | None = None
     """First day on which a fifth of the paths ahead have left; None within a year."""
 
 

@@ -1,0 +1,93 @@
+"""Trend and exercise files: written, read back, written again to the same bytes."""
+
+import datetime as dt
+import json
+from math import inf
+
+import numpy as np
+
+from saddlebench.engine.back.estimates import Estimate
+from saddlebench.engine.back.quantities import LENGTH, WITHERS_WIDTH, Tolerance
+from saddlebench.engine.back.record import Coat
+from saddlebench.engine.change.repeat.sets import Repeat
+from saddlebench.engine.change.repeat.study import study_repeats
+from saddlebench.engine.change.trend.recheck import advise_recheck
+from saddlebench.engine.change.trend.series import Visit
+from saddlebench.engine.change.trend.study import study_trends
+from saddlebench.exchange.records.repeat import read_repeats, write_repeats
+from saddlebench.exchange.records.trend import TrendDocument, read_trend, write_trend
+
+FIRST = dt.date(2025, 1, 6)
+
+
+def _visits(n):
+    rng = np.random.default_rng(1)
+    visits = []
+    for k in range(n):
+        estimates = {
+            quantity: Estimate(
+                value=float(value), sd=1.0, low=float(value) - 2, high=float(value) + 2, unit="mm"
+            )
+            for quantity, value in ((WITHERS_WIDTH, 250.0 + rng.normal()), (LENGTH, 540.0 + rng.normal()))
+        }
+        visits.append(
+            Visit(
+                day=FIRST + dt.timedelta(days=42 * k),
+                label="Bramble (invented)",
+                device="comb [0]",
+                coat=Coat.WINTER,
+                estimates=estimates,
+                fresh_share={WITHERS_WIDTH: 0.5},
+            )
+        )
+    return tuple(visits)
+
+
+def test_a_trend_with_advice_is_read_back_as_it_was(tmp_path):
+    visits = _visits(6)
+    fitted = study_trends(visits)
+    limits = (
+        Tolerance(quantity=WITHERS_WIDTH, lower=-1.0, upper=1.0, why="narrow"),
+        Tolerance(quantity=LENGTH, lower=-300.0, upper=inf, why="open above, never left"),
+    )
+    due = visits[-1].day + dt.timedelta(days=182)
+    advice = advise_recheck(fitted, limits, due_from=due, due_by=due, reason="a steady adult")
+    document = TrendDocument.of(visits, tuple(one.trend for one in fitted), advice)
+    path, again = tmp_path / "one.json", tmp_path / "two.json"
+    write_trend(document, path)
+    read = read_trend(path)
+    write_trend(read, again)
+    assert again.read_bytes() == path.read_bytes()
+    assert read.held_visits()[0].estimates == visits[0].estimates
+    assert read.advice == advice
+    assert [one.leaves_on is None for one in read.advice.leaving] == [False, True]
+
+
+def test_two_visits_are_kept_though_they_make_no_trend(tmp_path):
+    visits = _visits(2)
+    path = tmp_path / "two.json"
+    write_trend(TrendDocument.of(visits, tuple(one.trend for one in study_trends(visits))), path)
+    read = read_trend(path)
+    assert "three visits" in read.trends[0].line.reason
+    assert len(read.held_visits()) == 2
+
+
+def test_a_repeat_study_is_read_back_as_it_was(tmp_path):
+    rng = np.random.default_rng(2)
+    repeats = [
+        Repeat(
+            back=f"back {b}",
+            fitter=fitter,
+            instrument="comb",
+            values={WITHERS_WIDTH: 250.0 + 10.0 * b + rng.normal()},
+        )
+        for b in range(4)
+        for fitter in ("A", "B", "C")
+        for _ in range(2)
+    ]
+    for chosen in (repeats, repeats[:6], repeats[:1]):
+        study = study_repeats(chosen)
+        path = tmp_path / "study.json"
+        write_repeats(study, path)
+        assert read_repeats(path) == study
+        assert json.loads(path.read_text())["format"] == "saddlebench repeat study"
