@@ -56,7 +56,12 @@ class Least:
 
 
 def least_within(
-    problem: Priced, low: FloatArray, high: FloatArray, start: FloatArray | None = None
+    problem: Priced,
+    low: FloatArray,
+    high: FloatArray,
+    start: FloatArray | None = None,
+    *,
+    tolerance: float = TOLERANCE,
 ) -> FloatArray:
     """Return the minimum within plain bounds.
 
@@ -65,13 +70,14 @@ def least_within(
     problem : Priced
     low, high : (k,) float, any frame [units of the unknowns]
     start : (k,) float, any frame [units of the unknowns]: where to begin
+    tolerance : done when no unknown moves further in one sweep [units of the unknowns]
 
     Returns
     -------
     (k,) float
     """
     x = np.clip(np.zeros(len(low)) if start is None else start, low, high)
-    descend(problem.square, problem.linear, problem.price, low, high, x, TOLERANCE, MOST_SWEEPS)
+    descend(problem.square, problem.linear, problem.price, low, high, x, tolerance, MOST_SWEEPS)
     return x
 
 

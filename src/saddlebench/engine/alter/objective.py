@@ -156,7 +156,7 @@ def _moved(aimed: Aimed, x: FloatArray) -> FitProblem:
     bearing = aimed.fit.saddle.bearing
     moved = replace(
         bearing,
-        points_saddle=read_only(bearing.points_saddle + np.einsum("nkb,k->nb", aimed.moves, x)),
+        points_saddle=read_only(bearing.points_saddle + (aimed.moves.transpose(0, 2, 1) @ x)),
         firmness=read_only(bearing.firmness * np.exp(aimed.firmer @ x)),
     )
     return replace(aimed.fit, saddle=replace(aimed.fit.saddle, bearing=moved))

@@ -35,6 +35,8 @@ NOTHING_ALLOWED = Alterable(
 )
 PLAN_POINTS = 600
 """Bearing points on which a plan is sought; before and after are settled on all of the saddle's."""
+ROUGHLY_MM = 1e-3
+"""How closely a quick plan's least squares are solved."""
 Told = Callable[[int, int, str], None]
 
 
@@ -247,7 +249,7 @@ def quick_plan(fit: FitProblem, allowed: Alterable, policy: Policy | None = None
         return slopes
     low = np.array([one.least for one in aimed.variables])
     high = np.array([one.most for one in aimed.variables])
-    x = least_within(quadratic(aimed, start, slopes), low, high)
+    x = least_within(quadratic(aimed, start, slopes), low, high, tolerance=ROUGHLY_MM)
     foretold = start.residual + slopes @ x
     alteration = alteration_of(aimed.variables, x)
     return QuickPlan(

@@ -143,9 +143,7 @@ def _step(
     contact = _contact_stiffness(rig, pressed, touching)
     pushed = push[:, None, :] * firmer[touching, :, None]
     grown = firmer[touching] * grip.reach[:, None]
-    more = (
-        np.einsum("nab,nkb->nka", contact, own[touching]) + pushed + grip.answer(own[touching], held, grown)
-    )
+    more = _turned_by(contact, own[touching]) + pushed + grip.answer(own[touching], held, grown)
     arm = pressed.arm[touching]
     given = _wrench(more, arm)
     given[3:] -= _wrench(own[touching], push + grip.force)[3:]
@@ -159,8 +157,8 @@ def _step(
     given += tangent @ pose
     ways = _ways_to_go(state, free)
     pose -= ways @ np.linalg.solve((tangent @ ways)[free], given[free])
-    places = own + np.einsum("njb,jk->nkb", _pose_moves(pressed.arm), pose)
-    gap = np.einsum("nb,nkb->nk", pressed.slope, places)
+    places = own + (_pose_moves(pressed.arm).transpose(0, 2, 1) @ pose).transpose(0, 2, 1)
+    gap = _along(pressed.slope, places)
     springs = places.copy()
     springs[touching] = grip.springs(places[touching], held, grown)
     return (
@@ -172,7 +170,8 @@ def _step(
 def _centre_moves(rig: Rig, moves: FloatArray) -> FloatArray:
     """Return (3, k), saddle frame [mm per unit]: how the centroid moves, about which poses are told."""
     weights = rig.panels.area / rig.panels.area.sum()
-    return np.einsum("n,nkb->bk", weights, moves)
+    n, k, _ = moves.shape
+    return (weights @ moves.reshape(n, 3 * k)).reshape(k, 3).T
 
 
 def _rider_lifted(state: Reached, centre: FloatArray) -> FloatArray:
@@ -205,20 +204,32 @@ def _ways_to_go(state: Reached, free: NDArray[np.intp]) -> FloatArray:
 
 def _wrench(forces: FloatArray, arm: FloatArray) -> FloatArray:
     """Return (6, k): the sum of forces (n, k, 3) [N] and their moments about the reference."""
-    spin = np.einsum("na,nkb->kab", arm, forces)
+    n, k, _ = forces.shape
+    spin = (arm.T @ forces.reshape(n, 3 * k)).reshape(3, k, 3).transpose(1, 0, 2)
     moments = np.stack(
         [spin[:, 1, 2] - spin[:, 2, 1], spin[:, 2, 0] - spin[:, 0, 2], spin[:, 0, 1] - spin[:, 1, 0]], axis=1
     )
     return np.concatenate([forces.sum(axis=0), moments], axis=1).T
 
 
+def _along(ways: FloatArray, moves: FloatArray) -> FloatArray:
+    """Return the part (n, k) of moves (n, k, 3) along ways (n, 3)."""
+    return (moves @ ways[:, :, None])[:, :, 0]
+
+
+def _turned_by(matrices: FloatArray, moves: FloatArray) -> FloatArray:
+    """Return matrices (n, 3, 3) times moves (n, k, 3)."""
+    return moves @ matrices.transpose(0, 2, 1)
+
+
 def _pose_moves(arm: FloatArray) -> FloatArray:
     """Return (n, 6, 3): how points at arms (n, 3) move with each freedom of the pose."""
+    x, y, z = arm.T
     out = np.zeros((len(arm), 6, 3))
-    for axis in range(3):
-        unit = np.eye(3)[axis]
-        out[:, axis] = unit
-        out[:, 3 + axis] = np.cross(unit, arm)
+    out[:, 0, 0] = out[:, 1, 1] = out[:, 2, 2] = 1.0
+    out[:, 3, 1], out[:, 3, 2] = -z, y
+    out[:, 4, 0], out[:, 4, 2] = z, -x
+    out[:, 5, 0], out[:, 5, 1] = -y, x
     return out
 
 
@@ -343,13 +354,13 @@ class _Grip:
         return (self.stiff * kept)[:, None] * self.stretch
 
     def _across(self, moves: FloatArray) -> FloatArray:
-        return moves - np.einsum("nb,nkb->nk", self.normal, moves)[:, :, None] * self.normal[:, None, :]
+        return moves - _along(self.normal, moves)[:, :, None] * self.normal[:, None, :]
 
     def _stretched(self, places: FloatArray, held: _Held) -> FloatArray:
         """Return how the stretch (n, k, 3) answers, normals aside."""
         went = places - held.places
         free = self.part > 0.0
-        sinks = -np.einsum("nb,nkb->nk", self.normal, went)
+        sinks = -_along(self.normal, went)
         sinks = np.where((self.part >= 1.0)[:, None], 0.0, sinks)
         more_part = (held.gaps - self.part[:, None] * sinks) / self.down[:, None]
         rest = np.maximum(1.0 - self.part, 1e-9)
@@ -359,14 +370,14 @@ class _Grip:
         return np.where(free[:, None, None], from_free, self._across(places - held.springs))
 
     def _turned(self, places: FloatArray) -> FloatArray:
-        turned = np.einsum("nab,nkb->nka", self.turn, places)
-        along = np.einsum("nkb,nb->nk", turned, self.stretch)
+        turned = _turned_by(self.turn, places)
+        along = _along(self.stretch, turned)
         return -self.lift[:, None, None] * turned - along[:, :, None] * self.normal[:, None, :]
 
     def _pulled(self, stretched: FloatArray, reach: FloatArray | None) -> FloatArray:
         """Return the held stretch's answer (n, k, 3) as the stretch and the reach (n, k) answer."""
         way = self.stretch / self.length[:, None]
-        along = np.einsum("nb,nkb->nk", way, stretched)
+        along = _along(way, stretched)
         slid = (self.reach / self.length)[:, None, None] * (stretched - along[:, :, None] * way[:, None, :])
         if reach is not None:
             slid = slid + reach[:, :, None] * way[:, None, :]
@@ -374,7 +385,7 @@ class _Grip:
 
     def _held_stretch(self, places: FloatArray, held: _Held, grown: FloatArray) -> FloatArray:
         stretched = self._stretched(places, held) + self._turned(places)
-        return self._pulled(stretched, np.einsum("nb,nkb->nk", self.reach_rise, places) + grown)
+        return self._pulled(stretched, _along(self.reach_rise, places) + grown)
 
     def answer(self, places: FloatArray, held: _Held, grown: FloatArray) -> FloatArray:
         """Return how friction's force (n, k, 3) answers to moves of the points [N].
