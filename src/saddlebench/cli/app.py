@@ -41,6 +41,11 @@ The main job, from a fitter's files to findings:
   saddlebench report bramble.fit.json -o bramble.pdf
 
 \b
+What to do about it:
+  saddlebench alter bramble.back.json rowan.saddle.json --rider 70 -o rowan.plan.json
+  saddlebench order rowan.plan.json rowan.saddle.json --number 17 --pdf order.pdf
+
+\b
 The practice's pages:
   saddlebench serve           on this machine
   saddlebench serve --phone   for the phone too

@@ -9,11 +9,13 @@ from saddlebench.demo.fieldwork import measured_at
 from saddlebench.demo.saddles import ALL_ROUND
 from saddlebench.demo.shapes import PLAIN
 from saddlebench.demo.yard import USUAL_STATIONS_MM
+from saddlebench.engine.alter import quick_plan
 from saddlebench.engine.back.record import BackRecord
 from saddlebench.engine.errors import Undetermined
 from saddlebench.engine.fit.loads import HALT, Rider
 from saddlebench.engine.fit.settle import settle
 from saddlebench.engine.fit.settled import Position
+from saddlebench.engine.fit.study import StudySettings, study_problem
 from saddlebench.engine.saddle.alterable import usual_alterations
 from saddlebench.engine.saddle.model import SaddleModel
 from saddlebench.engine.saddle.record import SaddleRecord, model_of
@@ -21,7 +23,7 @@ from saddlebench.exchange.drawings import Scene, as_svg, back_view
 from saddlebench.exchange.instruments import example_instrument
 from saddlebench.exchange.job import StudyRequest, measured, study_of
 
-STEPS = ("the surface of a back", "a saddle at rest", "what is read off it", "a drawing of it")
+STEPS = ("the surface of a back", "a saddle at rest", "what is read off it", "a drawing of it", "a plan")
 
 
 def warm_steps() -> Iterator[str]:
@@ -49,3 +51,7 @@ def warm_steps() -> Iterator[str]:
     scene = study if isinstance(study, Undetermined) else Scene.of_study(study, HALT.name, Position.PUT)
     if not isinstance(scene, Undetermined):
         as_svg(back_view(scene))
+    yield STEPS[4]
+    if isinstance(model, SaddleModel):
+        fit = study_problem(back.estimated.surface, PLAIN.landmarks, model, (), rider, StudySettings())
+        quick_plan(fit, saddle.alterable)
