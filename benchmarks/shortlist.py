@@ -101,12 +101,13 @@ def one_horse(saddles: tuple[Candidate, ...], pool: Processes) -> None:
     wanted = dumpling()
     print(f"{STOCK} saddles, one back, 20 with full findings, {WORKERS} processes")
     for words in ("cold (processes started, kernels loaded)", "warm"):
-        begun = time.perf_counter()
+        begun, used = time.perf_counter(), _cpu_s(pool)
         found = shortlist(wanted, saddles, pool=pool)
-        took = time.perf_counter() - begun
+        took, used = time.perf_counter() - begun, _cpu_s(pool) - used
         work = found.work
         print(
-            f"  {words}: {took:.1f} s; {work.shapes} shapes of {work.ways} ways, {work.in_full} in full, "
+            f"  {words}: {took:.1f} s, {used:.1f} s of processor time, {used / WORKERS:.1f} s on each core; "
+            f"{work.shapes} shapes of {work.ways} ways, {work.in_full} in full, "
             f"largest error {work.largest_error:.2f} of {work.margin:.2f}"
         )
     here = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
@@ -115,6 +116,15 @@ def one_horse(saddles: tuple[Candidate, ...], pool: Processes) -> None:
     print(f"  ruled out: {dict(Counter(str(one.limit) for one in found.ruled_out))}")
     made = [(entry.rank, entry.label) for entry in found.entries if entry.label in FOR_THE_COB]
     print(f"  made for him: {made}")
+
+
+def _cpu_s(pool: Processes) -> float:
+    """Return the processor time used so far, here and in the pool [s]."""
+    ticks = 0
+    for pid in pool.process_ids:
+        fields = Path(f"/proc/{pid}/stat").read_text(encoding="utf-8").rpartition(")")[2].split()
+        ticks += int(fields[11]) + int(fields[12])
+    return time.process_time() + ticks / os.sysconf("SC_CLK_TCK")
 
 
 def _memory_mb(pid: int) -> float:

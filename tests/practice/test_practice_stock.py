@@ -8,9 +8,13 @@ import pytest
 from django.db import IntegrityError, transaction
 from practice_cast import Cast
 
+from exchange.studies import back_record
 from saddlebench.demo.saddles import SADDLES
+from saddlebench.engine.choose import ShortlistSettings
 from saddlebench.engine.errors import InputProblemsError
-from saddlebench.exchange.records import SaddleDocument, as_json
+from saddlebench.engine.fit.loads import Rider
+from saddlebench.engine.saddle.record import SaddleRecord
+from saddlebench.exchange.records import BackDocument, SaddleDocument, as_json
 from saddlebench.exchange.stock import Whereabouts
 from saddlebench.practice import queries, services
 from saddlebench.practice.documents import Document
@@ -165,6 +169,32 @@ def test_measured_saddles_are_candidates(cast: Cast) -> None:
     services.reserve(cast.fitter, saddle.uuid, client.uuid)
     assert queries.stock_candidates(cast.reader) == ()
     assert len(queries.stock_candidates(cast.reader, only_free=False)) == 1
+
+
+def test_the_practices_own_stock_is_chosen_from(cast: Cast) -> None:
+    yard = services.take_on_horse(cast.owner, {"label": "Juniper (invented)"})
+    document = Document(text=as_json(BackDocument.of(back_record())))
+    day = back_record().measured_on
+    back = services.record_back(cast.owner, yard.uuid, document, measured_on=day)
+    right, long = saddle_in_stock(cast), saddle_in_stock(cast, "much too long")
+    for saddle, record in ((right, record_called("all-round")), (long, record_called("saddle, long"))):
+        services.record_saddle(cast.owner, saddle.uuid, Document(text=as_json(SaddleDocument.of(record))))
+    wanted = queries.wanted_on(cast.reader, back.version.uuid, Rider(mass_kg=72.0))
+    settings = ShortlistSettings(length=3, draws=0, with_studies=False, try_fill=False)
+    found = queries.shortlist_from_stock(cast.reader, wanted, settings=settings)
+    assert found.wanted_key == str(back.version.uuid)
+    assert next(iter(found.entries)).key == str(right.uuid)
+    with pytest.raises(services.NotFoundError):
+        queries.wanted_on(cast.other, back.version.uuid, Rider(mass_kg=72.0))
+    with pytest.raises(NotAllowedError):
+        queries.wanted_on(None, back.version.uuid, Rider(mass_kg=72.0))
+    assert queries.shortlist_from_stock(cast.other, wanted, settings=settings).entries == ()
+    told = {entry.key for entry in found.entries} | {one.key for one in found.ruled_out}
+    assert told == {str(right.uuid), str(long.uuid)}
+
+
+def record_called(words: str) -> SaddleRecord:
+    return next(record for record in SADDLES if words in record.label)
 
 
 def test_an_erased_person_is_out_of_the_stock(cast: Cast, home: Path) -> None:

@@ -12,6 +12,7 @@ from saddlebench.practice.queries.captures import (
     saddle_document,
     unfinished_captures,
 )
+from saddlebench.practice.queries.choosing import shortlist_from_stock, wanted_on
 from saddlebench.practice.queries.diary import Diary, DiaryEntry, diary
 from saddlebench.practice.queries.drafts import DraftShown, saddle_drafts
 from saddlebench.practice.queries.entries import EntryRow, entries_of
@@ -85,6 +86,7 @@ __all__ = [
     "saddle_document",
     "saddle_drafts",
     "saddle_page",
+    "shortlist_from_stock",
     "stock_candidates",
     "stock_history",
     "stock_rows",
@@ -93,4 +95,5 @@ __all__ = [
     "unfinished_captures",
     "versions_of",
     "visit_page",
+    "wanted_on",
 ]

@@ -1,0 +1,95 @@
+"""A shortlist from the practice's own stock: computed from what is recorded, and not recorded itself."""
+
+import uuid as uuids
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from saddlebench.practice.enums import Action
+from saddlebench.practice.models import BackVersion
+from saddlebench.practice.queries.limits import own_limits
+from saddlebench.practice.queries.stock import stock_candidates
+from saddlebench.practice.rules import Actor, require
+from saddlebench.practice.services.deeds import NotFoundError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from saddlebench.engine.choose import Pool, RiderSize, Shortlist, ShortlistSettings, Wanted
+    from saddlebench.engine.fit.horse import Horse
+    from saddlebench.engine.fit.loads import Rider
+    from saddlebench.engine.fit.study import Progress
+
+
+def wanted_on(
+    actor: Actor | None,
+    back_version: uuids.UUID,
+    rider: "Rider",
+    *,
+    rider_size: "RiderSize | None" = None,
+    horse: "Horse | None" = None,
+) -> "Wanted":
+    """Return a recorded back with its rider as a shortlist takes them; its key is the version's uuid.
+
+    Raises
+    ------
+    NotFoundError
+        If the practice has no such version of a back.
+    """
+    # the numerical parts are loaded when they are needed, not when pages start
+    from saddlebench.engine.choose import RiderSize, Wanted  # noqa: PLC0415
+    from saddlebench.engine.fit.horse import Horse  # noqa: PLC0415
+    from saddlebench.exchange.job import measured  # noqa: PLC0415
+    from saddlebench.exchange.records import BackDocument, parse_document  # noqa: PLC0415
+
+    allowed = require(actor, Action.SEE_HORSES)
+    rows = BackVersion.objects.filter(uuid=back_version, back__practice_id=allowed.practice_id)
+    version = rows.select_related("back").first()
+    if version is None:
+        raise NotFoundError("version of a back record", back_version)
+    back = measured(parse_document(BackDocument, version.document, version.back.label).record())
+    return Wanted(
+        key=str(back_version),
+        label=version.back.label,
+        surface=back.estimated.surface,
+        landmarks=back.record.landmarks,
+        rider=rider,
+        rider_size=rider_size or RiderSize(),
+        horse=horse or Horse(),
+        estimated=back.estimated,
+    )
+
+
+def shortlist_from_stock(
+    actor: Actor | None,
+    wanted: "Wanted",
+    *,
+    only_free: bool = True,
+    settings: "ShortlistSettings | None" = None,
+    pool: "Pool | None" = None,
+    progress: "Progress | None" = None,
+    stop: "Callable[[], bool] | None" = None,
+) -> "Shortlist":
+    """Choose from the measured saddles in stock, by the practice's own limits; entries are named by uuid.
+
+    Parameters
+    ----------
+    actor : who asks
+    wanted : see `wanted_on`
+    only_free : leave out what is on trial, out or reserved
+    settings : without any, twenty saddles; the practice's own limits take the place of its criteria
+    pool, progress, stop : as for `saddlebench.engine.choose.shortlist`
+    """
+    from saddlebench.engine.choose import HERE, ShortlistSettings, shortlist  # noqa: PLC0415
+
+    own = own_limits(actor)
+    asked = settings or ShortlistSettings()
+    if own is not None:
+        asked = replace(asked, criteria=own.criteria())
+    return shortlist(
+        wanted,
+        stock_candidates(actor, only_free=only_free),
+        asked,
+        pool=pool or HERE,
+        progress=progress or (lambda _done, _of, _doing: None),
+        stop=stop or (lambda: False),
+    )
