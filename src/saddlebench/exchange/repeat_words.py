@@ -21,7 +21,7 @@ WORDS = {
 
 def with_unit(value: float, quantity: Quantity) -> str:
     """Return a number of a back with its unit."""
-    digits = 3 if quantity.unit == "1" else 1
+    digits = 3 if quantity.unit == "1" else 0 if abs(value) >= 100.0 else 1
     unit = quantity.shown_unit
     space = "" if unit == "°" or not unit else NO_BREAK
     return f"{value:.{digits}f}{space}{unit}".replace("-", "\u2212")

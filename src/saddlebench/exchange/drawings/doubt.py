@@ -9,7 +9,7 @@ from saddlebench.exchange.doubt_words import advice_of, number_words, source_wor
 from saddlebench.exchange.drawings import ink
 from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style
 
-MARGIN_MM, ROW_MM, HEAD_MM, BLOCK_HEAD_MM, BLOCK_FOOT_MM = 4.0, 8.2, 15.0, 13.5, 16.0
+MARGIN_MM, ROW_MM, HEAD_MM, BLOCK_HEAD_MM, BLOCK_FOOT_MM = 4.0, 8.2, 15.0, 17.5, 16.0
 HATCHES = {
     SourceKind.SECTION: "",
     SourceKind.MARK: "",
@@ -53,7 +53,7 @@ def _block(sheet: Sheet, doubt: FindingDoubt, top: float) -> None:
     width = sheet.width_mm - 2.0 * MARGIN_MM
     sheet.box(MARGIN_MM, top, width, 0.25, facecolor=ink.HAIR)
     sheet.text(MARGIN_MM, top + 4.6, title_of_doubt(doubt), weight="bold", room=width)
-    sheet.text(MARGIN_MM, top + 8.6, number_words(doubt), color=ink.SOFT, room=width)
+    sheet.paragraph(MARGIN_MM, top + 8.6, number_words(doubt), room=width, n_lines=2, color=ink.SOFT)
     rows = len(doubt.sources)
     begins = top + BLOCK_HEAD_MM - 2.0
     if rows:
@@ -64,11 +64,11 @@ def _block(sheet: Sheet, doubt: FindingDoubt, top: float) -> None:
             words = source_words(source)
             sheet.text(
                 MARGIN_MM,
-                begins + k * ROW_MM + 3.0,
+                begins + k * ROW_MM + 2.4,
                 words,
                 room=width,
                 weight="bold" if is_best else "normal",
-                bbox={"facecolor": ink.PAPER, "edgecolor": "none", "pad": 0.8},
+                bbox={"facecolor": ink.PAPER, "edgecolor": "none", "pad": 0.2},
             )
     else:
         sheet.text(MARGIN_MM, begins + 3.0, "no single source stands out", color=ink.SOFT)

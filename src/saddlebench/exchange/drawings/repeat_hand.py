@@ -14,6 +14,8 @@ MARGIN_MM, ROW_MM, HEAD_MM = 4.0, 9.0, 30.0
 LOW, HIGH = 0.125, 8.0
 """Times the stated deviation: the ends of the axis."""
 COLOURS = {Hand.STEADIER: "#0b4f79", Hand.AS_STATED: ink.INK, Hand.LESS_STEADY: "#b33c00"}
+PLATE = {"facecolor": ink.PAPER, "edgecolor": "none", "pad": 0.2}
+"""Behind words that a line of the axis would cross."""
 MARKERS = {Hand.STEADIER: "v", Hand.AS_STATED: "o", Hand.LESS_STEADY: "^"}
 
 
@@ -61,14 +63,10 @@ def _rows(sheet: Sheet, rows: Sequence[HandOn], width: float) -> None:
         words = "stated" if is_one else f"×{times:g}"
         axes.text(np.log2(times), total - 0.04, words, ha="center", va="bottom", size=ink.TEXT_PT)
     for k, one in enumerate(rows):
-        sheet.text(MARGIN_MM, top - 2.0 + k * ROW_MM + 3.2, one.quantity.words, room=width - 34.0)
-        sheet.text(
-            MARGIN_MM + width,
-            top - 2.0 + k * ROW_MM + 3.2,
-            f"{with_unit(one.own.sd, one.quantity)}; stated {with_unit(one.stated_sd, one.quantity)}",
-            ha="right",
-            color=ink.SOFT,
-        )
+        base = top - 2.0 + k * ROW_MM + 2.8
+        numbers = f"{with_unit(one.own.sd, one.quantity)}; stated {with_unit(one.stated_sd, one.quantity)}"
+        taken = sheet.text(MARGIN_MM + width, base, numbers, ha="right", color=ink.SOFT, bbox=PLATE)
+        sheet.text(MARGIN_MM, base, one.quantity.words, room=width - taken - 3.0, bbox=PLATE)
         ends = np.log2(np.clip(np.array([one.own.low, one.own.sd, one.own.high]) / one.stated_sd, LOW, HIGH))
         colour, y = COLOURS[one.hand], k + 0.66
         axes.plot(ends[[0, 2]], [y, y], color=colour, lw=2.0, solid_capstyle="butt", zorder=3)

@@ -14,7 +14,7 @@ from saddlebench.exchange.drawings import ink
 from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style
 from saddlebench.exchange.trend_words import change_words, odd_words, season_words
 
-ROW_MM, PLOT_MM, HEAD_MM, FOOT_MM, MARGIN_MM = 50.0, 27.0, 16.0, 10.0, 4.0
+ROW_MM, PLOT_MM, HEAD_MM, FOOT_MM, MARGIN_MM = 54.0, 27.0, 16.0, 10.0, 4.0
 LEFT_MM = 11.0
 LEAST_CELL_MM = 80.0
 BAND = "#cfe0ea"
@@ -82,8 +82,8 @@ def _panel(sheet: Sheet, trend: Trend, advice: RecheckAdvice | None, box: tuple[
     below = top + 5.5 + PLOT_MM + 7.4
     change = f"first to last {change_words(trend.overall, quantity)}"
     sheet.text(left, below, change, room=width)
-    rest = [odd_words(trend), season_words(trend.season, quantity)]
-    sheet.text(left, below + 3.6, "; ".join(words for words in rest if words), color=ink.SOFT, room=width)
+    sheet.text(left, below + 3.6, season_words(trend.season, quantity), color=ink.SOFT, room=width)
+    sheet.text(left, below + 7.2, odd_words(trend), color=ODD, room=width)
 
 
 def _frame(axes: Axes, trend: Trend, advice: RecheckAdvice | None) -> None:
