@@ -1,6 +1,7 @@
 """A practice's own limits, written once; unrecorded numbers of saddles; saddles taken off a visit."""
 
 import uuid
+from typing import Any
 
 import django.db.models.deletion
 from django.conf import settings
@@ -25,11 +26,11 @@ _POSTGRES = (
 )
 
 
-def _id() -> tuple[str, models.BigAutoField]:
+def _id() -> tuple[str, Any]:
     return "id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")
 
 
-def _link(name: str, to: str) -> "tuple[str, models.ForeignKey]":
+def _link(name: str, to: str) -> tuple[str, Any]:
     return name, models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to=to)
 
 

@@ -44,29 +44,37 @@ def _scale(before: str, unit: str, part: str) -> tuple[FormField, ...]:
 
 def _of_each_link(arm: str, group: str) -> tuple[FormField, ...]:
     """Return what may differ from link to link of an arm; blank where it does not."""
-    blank = {"kind": "lengths", "group": group, "can_be_blank": True}
-    return (
-        FormField(
-            path=f"{arm}.pad_along_mm",
-            words="Pads along their links, from the inner joint",
-            unit="mm",
-            hint="One for each link; blank: at the link's outer end.",
-            **blank,
+    described = (
+        (
+            "pad_along_mm",
+            "Pads along their links, from the inner joint",
+            "mm",
+            "One for each link; blank: at the link's outer end.",
         ),
-        FormField(
-            path=f"{arm}.pad_below_mm",
-            words="Pads below their links",
-            unit="mm",
-            hint="One for each link, or 8 x 6; blank: the joints themselves touch.",
-            **blank,
+        (
+            "pad_below_mm",
+            "Pads below their links",
+            "mm",
+            "One for each link, or 8 x 6; blank: the joints themselves touch.",
         ),
-        FormField(
-            path=f"{arm}.zero_deg",
-            words="Angle of each joint where its dial shows 0",
-            unit="°",
-            hint="One for each joint; blank: straight.",
-            **blank,
+        (
+            "zero_deg",
+            "Angle of each joint where its dial shows 0",
+            "°",
+            "One for each joint; blank: straight.",
         ),
+    )
+    return tuple(
+        FormField(
+            path=f"{arm}.{name}",
+            words=words,
+            unit=unit,
+            hint=hint,
+            kind="lengths",
+            group=group,
+            can_be_blank=True,
+        )
+        for name, words, unit, hint in described
     )
 
 
