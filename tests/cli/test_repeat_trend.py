@@ -12,9 +12,10 @@ from saddlebench.cli.exit_codes import Exit
 from saddlebench.cli.output_schema import output_schema
 from saddlebench.demo import shapes
 from saddlebench.demo.fieldwork import measured_at
+from saddlebench.demo.yard import YARD
 from saddlebench.engine.back.record import BackRecord
 from saddlebench.exchange.instruments import example_instrument
-from saddlebench.exchange.records import write_back
+from saddlebench.exchange.records import write_back, write_saddle
 from saddlebench.exchange.records.repeat import read_repeats
 from saddlebench.exchange.records.trend import read_trend
 
@@ -128,3 +129,22 @@ def test_a_trend_is_of_one_horse_with_one_record_a_day(folder, run):
     assert "second record" in twice.stderr
     assert run("trend").exit_code == Exit.WRONG_INPUT
     assert run("trend", folder / "visit0.back.json", "--horse-is", "blue").exit_code == Exit.MISUSE
+
+
+def test_a_fit_check_says_what_to_measure_again(folder, run, tmp_path):
+    saddle, fit, picture = tmp_path / "saddle.json", tmp_path / "fit.json", tmp_path / "doubt.svg"
+    write_saddle(YARD[0].saddle, saddle)
+    back = folder / "visit1.back.json"
+    assert run("fit", back, saddle, "--rider", 70, "--tries", 48, "-o", fit).exit_code == Exit.DONE
+    ran = run("doubt", fit, "--all", "-o", picture, "--json")
+    assert ran.exit_code == Exit.DONE
+    result = _result(ran)
+    assert result["tries"] == 48
+    assert len(result["findings"]) > 10
+    rib = next(one for one in result["findings"] if one["finding"] == "bearing past the last-rib mark")
+    assert rib["repeat"] == "the last-rib mark"
+    assert rib["sources"][0]["removes"] == pytest.approx(0.5, abs=0.05)
+    assert "What the doubt comes from" in picture.read_text()
+    told = run("doubt", fit, "--all")
+    assert "a repeat removes" in " ".join(told.stdout.split())
+    assert "screening aid" in told.stderr
