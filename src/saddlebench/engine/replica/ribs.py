@@ -265,7 +265,7 @@ def _rib(joints: _Joints, k: int) -> Part:
     middle = _height_over(curve.points, 0.0)
     return Part(
         number=f"R{k + 1}",
-        title=f"rib {k + 1}, {curve.s_mm:.0f} mm behind the shoulder mark",
+        title=f"rib {k + 1}, {abs(curve.s_mm):.0f} mm {_way(curve.s_mm)} the shoulder mark",
         kind=PartKind.RIB,
         at_mm=curve.s_mm,
         outline=outline,
@@ -276,6 +276,10 @@ def _rib(joints: _Joints, k: int) -> Part:
         ),
         thickness_mm=choices.thickness_mm,
     )
+
+
+def _way(s_mm: float) -> str:
+    return "behind" if s_mm >= 0.0 else "in front of"
 
 
 def _sides(slot: Slot) -> tuple[float, float]:

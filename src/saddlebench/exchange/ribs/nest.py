@@ -9,6 +9,7 @@ import numpy as np
 import rectpack
 from shapely import affinity
 from shapely.geometry import LineString, Polygon, box
+from shapely.ops import polylabel
 
 from saddlebench.engine.errors import InputProblemsError, Problem, Where
 from saddlebench.engine.frames import FloatArray
@@ -233,8 +234,8 @@ def _laid(piece: _Piece, x: float, y: float, *, turned: bool, kerf_mm: float) ->
     shift = np.array([x - turned_shape.bounds[0], y - turned_shape.bounds[1]])
     placed = affinity.translate(turned_shape, *shift)
     cut = placed.buffer(0.5 * kerf_mm, join_style="mitre") if kerf_mm else placed
-    inside = placed.buffer(-8.0)
-    at = (inside if not inside.is_empty else placed).representative_point()
+    # Words go where there is most room: the middle of the largest circle that fits in.
+    at = polylabel(placed, tolerance=4.0)
     return NestedPart(
         number=piece.number,
         title=piece.title,
