@@ -36,9 +36,7 @@ class Column:
 
 COLUMNS: Mapping[str, Column] = {
     "number": Column(words="Number", meaning="The shop's own number; unique in the table.", required=True),
-    "uuid": Column(
-        words="Practice record", meaning="Its record in the practice; may be empty."
-    ),
+    "uuid": Column(words="Practice record", meaning="Its record in the practice; may be empty."),
     "label": Column(words="Name", meaning="What people call it.", required=True),
     "record": Column(
         words="Saddle record",
