@@ -42,7 +42,7 @@ def folder(kept: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
         ["fit", made / "back.json", made / "saddle.json", "--rider", 70, "--tries", 0,
          "-o", made / "fit.json"],
         ["alter", made / "back.json", made / "saddle.json", "--rider", 70, "--tries", 16, "-o",
-         made / "plan.json", "--after", made / "after.json"],
+         made / "plan.json", "--after", made / "after.json", "--picture", made / "both.svg"],
     ):  # fmt: skip
         done = runner.invoke(app, [str(word) for word in words])
         assert done.exit_code == 0, done.output
@@ -56,6 +56,9 @@ def test_a_saddle_flat_in_front_is_raised_there_and_lowered_behind(folder: Path)
         assert max(fill.inner_mm[3], fill.outer_mm[3]) <= 0.0
     assert plan.misfit_after < 0.5 * plan.misfit_before
     assert plan.tries == 16
+    drawn = (folder / "both.svg").read_text(encoding="utf-8")
+    assert "Pressure before and after" in drawn
+    assert "Before: Seen from above" in drawn
     assert any("veterinary" in caution for caution in plan.cautions)
     altered = read_study(folder / "after.json")
     after = {part.after.name: part.after.as_computed for part in plan.changes}

@@ -19,6 +19,7 @@ from saddlebench.cli.console import (
 if TYPE_CHECKING:
     from saddlebench.exchange.job import StudyRequest
     from saddlebench.exchange.planning import Planned
+    from saddlebench.exchange.records import PlanDocument
 
 AIMS = {
     "even": "EVEN",
@@ -56,6 +57,10 @@ def alter(
     after: Annotated[
         Path | None, typer.Option("--after", help="Also write the fit check of the altered saddle here.")
     ] = None,
+    picture: Annotated[
+        Path | None,
+        typer.Option("--picture", help="Draw pressures before and after, as .svg, .png or .pdf."),
+    ] = None,
     overwrite: Overwrite = False,
     as_json: AsJson = False,
 ) -> None:
@@ -72,9 +77,9 @@ def alter(
         from saddlebench.engine.errors import Undetermined
         from saddlebench.exchange.hand import by_hand as read_by_hand
         from saddlebench.exchange.planning import is_fit_check, planned, task_of_files
-        from saddlebench.exchange.records import PlanDocument, write_plan, write_study
+        from saddlebench.exchange.records import PlanDocument
 
-        for path in (output, after):
+        for path in (output, after, picture):
             if path is not None:
                 require_free(path, overwrite=overwrite)
         if aim not in AIMS:
@@ -97,10 +102,9 @@ def alter(
             tell_cannot("alter", made.reason, as_json=as_json)
             return
         document = PlanDocument.of(made.plan, made.bedding, by_hand=made.by_hand)
-        if output is not None:
-            write_plan(document, output)
-        if after is not None:
-            write_study(made.plan.after, after)
+        _write(made, document, output, after)
+        if picture is not None:
+            _draw(made, picture)
         if as_json:
             from saddlebench.report.plan_json import plan_as_json
 
@@ -108,9 +112,27 @@ def alter(
             print_json("alter", result=held | {"written": None if output is None else str(output)})
             return
         tell_plan(made)
-        for path in (output, after):
+        for path in (output, after, picture):
             if path is not None:
                 words().print(f"Written: {path}")
+
+
+def _write(made: "Planned", document: "PlanDocument", output: Path | None, after: Path | None) -> None:
+    from saddlebench.exchange.records import write_plan, write_study
+
+    if output is not None:
+        write_plan(document, output)
+    if after is not None:
+        write_study(made.plan.after, after)
+
+
+def _draw(made: "Planned", path: Path) -> None:
+    from saddlebench.engine.errors import Undetermined
+    from saddlebench.exchange.drawings import PAGE_WIDTH_MM, Scene, before_and_after, write_drawing
+
+    before, after = Scene.of_study(made.plan.before), Scene.of_study(made.plan.after)
+    if not isinstance(before, Undetermined) and not isinstance(after, Undetermined):
+        write_drawing(before_and_after(before, after, width_mm=PAGE_WIDTH_MM), path)
 
 
 def _request(rider: float, horse: float, draws: int, seed: int, limits: Path | None) -> "StudyRequest":

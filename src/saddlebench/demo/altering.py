@@ -7,7 +7,7 @@ from pathlib import Path
 from saddlebench.engine.alter import Alteration, FindingChange, Policy
 from saddlebench.engine.errors import Undetermined
 from saddlebench.engine.fit.study import FitStudy
-from saddlebench.exchange.drawings import underside, write_drawing
+from saddlebench.exchange.drawings import PAGE_WIDTH_MM, Scene, before_and_after, underside, write_drawing
 from saddlebench.exchange.job import MeasuredBack, StudyRequest
 from saddlebench.exchange.plan_words import bedding_words, binding_words, summary_words
 from saddlebench.exchange.planning import planned, replica_of, task_of
@@ -63,6 +63,10 @@ def plan_for(
     write_order_document(order, study.saddle, sheet)
     write_drawing(underside(study.saddle, order.alteration), folder / "pictures" / "underside.svg")
     write_drawing(underside(study.saddle, order.alteration), folder / "pictures" / "underside.png")
+    before, after = Scene.of_study(made.plan.before), Scene.of_study(made.plan.after)
+    if not isinstance(before, Undetermined) and not isinstance(after, Undetermined):
+        both = before_and_after(before, after, width_mm=PAGE_WIDTH_MM)
+        write_drawing(both, folder / "pictures" / "before-and-after.svg")
     return PlanTold(
         summary=summary_words(made.plan, by_hand=False),
         alteration=made.plan.alteration,

@@ -118,4 +118,5 @@ def _order_links(done: HorseDone, folder: str) -> tuple[tuple[str, str], ...]:
     return (
         (f"{folder}/{done.plan.sheet.name}", "Work order for the saddler"),
         (f"{folder}/pictures/underside.svg", "Underside on the bench"),
+        (f"{folder}/pictures/before-and-after.svg", "Pressure before and after"),
     )

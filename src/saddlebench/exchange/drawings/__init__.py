@@ -3,7 +3,7 @@
 from saddlebench.exchange.drawings.findings import findings_strip
 from saddlebench.exchange.drawings.line_load import line_load
 from saddlebench.exchange.drawings.overview import back_view, overview
-from saddlebench.exchange.drawings.plan import plan
+from saddlebench.exchange.drawings.plan import before_and_after, plan
 from saddlebench.exchange.drawings.scene import Scene
 from saddlebench.exchange.drawings.section import SectionPlace, key_places, section_row, sections
 from saddlebench.exchange.drawings.sheet import (
@@ -28,6 +28,7 @@ __all__ = [
     "as_png",
     "as_svg",
     "back_view",
+    "before_and_after",
     "findings_strip",
     "key_places",
     "line_load",

@@ -84,6 +84,37 @@ def plan(scene: Scene, *, width_mm: float = PHONE_WIDTH_MM) -> Drawing:
     )
 
 
+def before_and_after(before: Scene, after: Scene, *, width_mm: float = PHONE_WIDTH_MM) -> Drawing:
+    """Return the pressure under both panels before and after an alteration, to one scale and in one key.
+
+    Parameters
+    ----------
+    before, after
+        The same saddle on the same back under the same load, as it is and as altered.
+    width_mm
+        Paper width [mm]: one below the other on a phone, side by side on an A4 page.
+    """
+    n_columns = 2 if width_mm >= 2 * LEAST_CELL_MM + 3 * MARGIN_MM else 1
+    cell_width = (width_mm - MARGIN_MM) / n_columns - MARGIN_MM
+    scale = min(_scale_for(scene, cell_width - LABELS_MM) for scene in (before, after))
+    heights = [(rear - front) * scale + 23.0 for front, rear in (_extent(before), _extent(after))]
+    with drawing_style():
+        sheet = Sheet(width_mm, 17.0 + (max(heights) if n_columns == 2 else sum(heights)))
+        sheet.heading(MARGIN_MM, 6.0, "Pressure before and after, head up", before.subtitle)
+        top = 17.0
+        for k, (words, scene) in enumerate((("before", before), ("after", after))):
+            left = MARGIN_MM + (k % n_columns) * (cell_width + MARGIN_MM)
+            _cell(sheet, scene, PRESSURE, (left, top, cell_width), scale)
+            sheet.text(left + cell_width, top + 4.0, words, weight="bold", ha="right")
+            top += heights[k] if n_columns == 1 else 0.0
+    return Drawing(
+        figure=sheet.figure,
+        title=f"Pressure before and after: {before.pair}, {before.state}",
+        description=f"Before: {_in_words(before, scale)} After: {_in_words(after, scale)}",
+        scale=scale,
+    )
+
+
 def side_shares(scene: Scene) -> tuple[float, float]:
     """Return the shares of the load near and off [1]; zeros without load."""
     load = scene.settled.pressure_kpa * scene.saddle.bearing.area_mm2
