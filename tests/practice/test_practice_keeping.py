@@ -18,6 +18,7 @@ from practice_cast import Cast, key
 from practice_invented import invented_yard
 
 from saddlebench.engine.errors import InputProblemsError
+from saddlebench.exchange.zips import ZipLimits
 from saddlebench.practice import services
 from saddlebench.practice.enums import Subject
 from saddlebench.practice.keeping import archive, backup, rotation
@@ -385,9 +386,9 @@ def test_too_many_files_and_too_many_bytes_are_refused_before_anything_is_unpack
     files = {f"files/{n}": b"x" for n in range(30)}
     path = _zip(tmp_path / "many.zip", files, _manifest({name: _entry(1) for name in files}))
     with pytest.raises(InputProblemsError, match="31 files"):
-        archive.read_manifest(path, archive.Limits(entries=30))
+        archive.read_manifest(path, ZipLimits(entries=30))
     with pytest.raises(InputProblemsError, match="more than 20 bytes"):
-        archive.verify(path, archive.Limits(total_bytes=20))
+        archive.verify(path, ZipLimits(total_bytes=20))
 
 
 def test_a_member_that_says_it_is_short_and_is_not_is_stopped_as_it_flows(tmp_path: Path) -> None:

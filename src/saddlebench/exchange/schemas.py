@@ -8,6 +8,7 @@ from typing import Any
 from saddlebench.exchange.backsheets import sheet_schema
 from saddlebench.exchange.instruments import instrument_schema
 from saddlebench.exchange.limits import limits_schema
+from saddlebench.exchange.packs.document import PackDocument
 from saddlebench.exchange.records import (
     BackDocument,
     ChangeDocument,
@@ -93,6 +94,11 @@ SCHEMAS = {
         about="a trend: every visit in numbers, what moves, when to look again",
         file="records/schemas/trend.schema.json",
         make=partial(schema_of, TrendDocument),
+    ),
+    "handover-pack": Published(
+        about="a handover pack: from whom, to whom, which records and files",
+        file="packs/pack.schema.json",
+        make=partial(schema_of, PackDocument),
     ),
     "settings": Published(
         about="settings for an instrument: what to set so that it shows a back",

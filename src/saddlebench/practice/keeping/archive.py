@@ -4,11 +4,9 @@ import hashlib
 import json
 import os
 import shutil
-import stat
 import zipfile
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path, PurePosixPath
 from typing import IO, Any
@@ -16,14 +14,11 @@ from typing import IO, Any
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from saddlebench.engine.errors import InputProblemsError, Problem, Where, input_problem
+from saddlebench.exchange.zips import ZipLimits, check_entries, is_plain_name, opened_zip
 
 MANIFEST = "manifest.json"
 _BLOCK = 1 << 20
-_MOST_ENTRIES = 500_000
 _LARGEST_MANIFEST = 256 << 20
-_LARGEST_RATIO = 400
-_RATIO_FREE_BYTES = 4 << 20
-_ENCRYPTED = 0x1
 _PACKED = frozenset({".jpg", ".png", ".webp", ".mp4", ".webm"})
 
 
@@ -56,14 +51,6 @@ class Manifest(_Strict):
     files: dict[str, FileEntry] = Field(default_factory=dict)
     beside: dict[str, FileEntry] = Field(default_factory=dict)
     """Files that belong to it and are not in it."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Limits:
-    """How large an archive may be before it is refused."""
-
-    total_bytes: int = 1 << 40
-    entries: int = _MOST_ENTRIES
 
 
 class Writer:
@@ -123,60 +110,6 @@ def _refuse(path: Path, what: str) -> InputProblemsError:
     return InputProblemsError([Problem(what=what, cure=cure, where=Where(file=path.name))])
 
 
-@contextmanager
-def _archive(path: Path) -> Iterator[zipfile.ZipFile]:
-    try:
-        with zipfile.ZipFile(path) as archive:
-            yield archive
-    except (zipfile.BadZipFile, zipfile.LargeZipFile, NotImplementedError, EOFError, RuntimeError) as error:
-        raise _refuse(path, f"is no archive that can be read ({error})") from error
-    except (ValueError, OSError) as error:
-        if isinstance(error, OSError) and error.filename is not None:
-            raise
-        raise _refuse(path, f"is no archive that can be read ({error})") from error
-    except Exception as error:
-        # zlib and friends each have an error of their own for damaged streams.
-        if type(error).__module__.split(".")[0] in {"zlib", "lzma", "bz2", "struct"}:
-            raise _refuse(path, f"is no archive that can be read ({error})") from error
-        raise
-
-
-def _is_plain_name(name: str) -> bool:
-    parts = PurePosixPath(name).parts
-    return (
-        bool(parts)
-        and len(name) <= 240
-        and "\\" not in name
-        and ":" not in name
-        and "\x00" not in name
-        and not name.startswith("/")
-        and ".." not in parts
-        and "/".join(parts) == name
-    )
-
-
-def _check_entries(path: Path, archive: zipfile.ZipFile, limits: Limits) -> None:
-    entries = archive.infolist()
-    if len(entries) > limits.entries:
-        raise _refuse(path, f"holds {len(entries)} files, more than {limits.entries}")
-    names = [entry.filename for entry in entries]
-    if len(set(names)) != len(names):
-        raise _refuse(path, "holds two files of one name")
-    for entry in entries:
-        mode = entry.external_attr >> 16
-        if not _is_plain_name(entry.filename):
-            raise _refuse(path, f"holds a file with a name that leads elsewhere: {entry.filename[:60]!r}")
-        if mode and not stat.S_ISREG(mode) and stat.S_IFMT(mode):
-            raise _refuse(path, f"holds something that is no plain file: {entry.filename[:60]!r}")
-        if entry.flag_bits & _ENCRYPTED:
-            raise _refuse(path, "is locked with a password")
-        allowed = entry.compress_size * _LARGEST_RATIO + _RATIO_FREE_BYTES
-        if entry.file_size > allowed:
-            raise _refuse(path, f"unpacks to absurdly more than it is: {entry.filename[:60]!r}")
-    if sum(entry.file_size for entry in entries) > limits.total_bytes:
-        raise _refuse(path, f"unpacks to more than {limits.total_bytes} bytes")
-
-
 def _read_manifest(path: Path, archive: zipfile.ZipFile) -> Manifest:
     try:
         info = archive.getinfo(MANIFEST)
@@ -194,7 +127,7 @@ def _read_manifest(path: Path, archive: zipfile.ZipFile) -> Manifest:
     if named != held:
         odd = sorted(named ^ held)[0]
         raise _refuse(path, f"does not hold what its manifest says: {odd[:60]!r}")
-    astray = [name for name in manifest.beside if not _is_plain_name(name) or name in named]
+    astray = [name for name in manifest.beside if not is_plain_name(name) or name in named]
     if astray:
         raise _refuse(path, f"counts on a file with a name that leads elsewhere: {astray[0][:60]!r}")
     return manifest
@@ -214,7 +147,7 @@ def _copy(path: Path, stream: IO[bytes], entry: FileEntry, name: str, out: IO[by
         raise _refuse(path, f"holds a file that is not what its manifest says: {name[:60]!r}")
 
 
-def read_manifest(path: Path, limits: Limits | None = None) -> Manifest:
+def read_manifest(path: Path, limits: ZipLimits | None = None) -> Manifest:
     """Return an archive's manifest after checking its list of files.
 
     Raises
@@ -222,12 +155,12 @@ def read_manifest(path: Path, limits: Limits | None = None) -> Manifest:
     InputProblemsError
         If it is no archive of ours, or a hostile one.
     """
-    with _archive(path) as archive:
-        _check_entries(path, archive, limits or Limits())
+    with opened_zip(path, _refuse) as archive:
+        check_entries(path, archive, limits or ZipLimits(), _refuse)
         return _read_manifest(path, archive)
 
 
-def verify(path: Path, limits: Limits | None = None) -> Manifest:
+def verify(path: Path, limits: ZipLimits | None = None) -> Manifest:
     """Read everything in an archive and compare it with the manifest; nothing is written.
 
     Raises
@@ -238,7 +171,7 @@ def verify(path: Path, limits: Limits | None = None) -> Manifest:
     return _walk(path, limits, into=None)
 
 
-def unpack(path: Path, into: Path, limits: Limits | None = None) -> Manifest:
+def unpack(path: Path, into: Path, limits: ZipLimits | None = None) -> Manifest:
     """Unpack an archive into a folder that is not there yet, checking every byte against the manifest.
 
     Raises
@@ -246,7 +179,7 @@ def unpack(path: Path, into: Path, limits: Limits | None = None) -> Manifest:
     InputProblemsError
         If anything differs; the folder may then hold a part, and must not be used.
     """
-    with _archive(path) as packed:
+    with opened_zip(path, _refuse) as packed:
         needed = sum(entry.file_size for entry in packed.infolist())
     into.mkdir(parents=True)
     free = shutil.disk_usage(into).free
@@ -256,9 +189,9 @@ def unpack(path: Path, into: Path, limits: Limits | None = None) -> Manifest:
     return _walk(path, limits, into=into)
 
 
-def _walk(path: Path, limits: Limits | None, into: Path | None) -> Manifest:
-    with _archive(path) as archive:
-        _check_entries(path, archive, limits or Limits())
+def _walk(path: Path, limits: ZipLimits | None, into: Path | None) -> Manifest:
+    with opened_zip(path, _refuse) as archive:
+        check_entries(path, archive, limits or ZipLimits(), _refuse)
         manifest = _read_manifest(path, archive)
         for name, entry in manifest.files.items():
             with archive.open(name) as stream:

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from saddlebench import __version__
 from saddlebench.engine.errors import InputProblemsError, Problem, SaddlebenchError, Where, input_problem
+from saddlebench.exchange.zips import ZipLimits
 from saddlebench.practice.keeping import archive
 from saddlebench.practice.keeping.database import check_database, contents, copy_database
 from saddlebench.practice.keeping.lock import hold_folder
@@ -122,7 +123,7 @@ def _named_entry(file: Path) -> archive.FileEntry:
 
 
 def restore(
-    path: Path, into: Path, limits: archive.Limits | None = None, *, files_from: Path | None = None
+    path: Path, into: Path, limits: ZipLimits | None = None, *, files_from: Path | None = None
 ) -> Proof:
     """Restore a backup into a folder that is not there yet, and prove it equal.
 

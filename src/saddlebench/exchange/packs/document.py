@@ -1,0 +1,176 @@
+"""What a pack says of itself: from whom, to whom, which records, which files. One JSON document, `pack.json`.
+
+Records are named by the uuid that they had where they were first recorded, so that they are known again
+however often they travel.
+"""
+
+import datetime as dt
+from typing import Annotated, ClassVar, Literal
+
+from pydantic import Field
+
+from saddlebench.exchange.records.document import Document, Part
+
+Uuid = Annotated[str, Field(pattern=r"^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}$")]
+Sha256 = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+Words = Annotated[str, Field(max_length=200)]
+Named = Annotated[str, Field(min_length=1, max_length=200)]
+Text = Annotated[str, Field(max_length=10_000)]
+File = Annotated[str, Field(min_length=1, max_length=200, pattern=r"^[A-Za-z0-9][A-Za-z0-9._/-]*$")]
+KeyLine = Annotated[str, Field(max_length=400)]
+Moment = Annotated[str, Field(pattern=r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|[+-]\d\d:\d\d)$")]
+MOST_RECORDS = 500
+MOST_PHOTOS = 400
+MOST_ENCLOSED = 1500
+
+
+class SenderPart(Part):
+    """Who sends it."""
+
+    practice: Uuid
+    label: Named
+    person: Words = ""
+    key: KeyLine
+    """The public key that the pack is signed with."""
+
+
+class RecipientPart(Part):
+    """To whom it is closed; left out where everybody may read it."""
+
+    label: Words = ""
+    key: KeyLine
+
+
+class HorsePart(Part):
+    """A horse, with what fitting needs; nothing about its owner."""
+
+    uuid: Uuid
+    label: Named
+    registered_name: Words = ""
+    microchip: Annotated[str, Field(max_length=15)] = ""
+    ueln: Annotated[str, Field(max_length=15)] = ""
+    born_in: Annotated[int, Field(ge=1900, le=2200)] | None = None
+    breed_type: Annotated[str, Field(max_length=16)] = ""
+    breed: Words = ""
+    colour: Words = ""
+    height_cm: Annotated[float, Field(gt=0, le=300)] | None = None
+    work: Annotated[str, Field(max_length=16)] = ""
+    discipline: Words = ""
+    rider_mass_kg: Annotated[float, Field(gt=0, le=300)] | None = None
+
+
+class SaddlePart(Part):
+    """A saddle, besides its measured record."""
+
+    uuid: Uuid
+    label: Named
+    family: Annotated[str, Field(max_length=16)] = ""
+    maker: Words = ""
+    serial: Words = ""
+    seat_size_in: Annotated[float, Field(gt=0, le=40)] | None = None
+    colour: Words = ""
+    made_in: Annotated[int, Field(ge=1800, le=2200)] | None = None
+
+
+class VersionPart(Part):
+    """A version of a record: the document as it was recorded, byte for byte, in a file of its own."""
+
+    file: File
+    sha256: Sha256
+    number: Annotated[int, Field(ge=1, le=100_000)]
+    recorded_at: Moment
+    recorded_by: Words = ""
+    """A person's name; left out unless the sender chose to name people."""
+    engine_version: Annotated[str, Field(max_length=40)] = ""
+    why: Words = ""
+
+
+class BackPart(Part):
+    """A back record."""
+
+    uuid: Uuid
+    horse: Uuid
+    label: Named
+    measured_on: dt.date
+    version: VersionPart
+
+
+class SaddleVersionPart(Part):
+    """A saddle's measured record."""
+
+    saddle: Uuid
+    version: VersionPart
+
+
+class StudyPart(Part):
+    """A fit check, with the versions it was run on; both are in the pack."""
+
+    uuid: Uuid
+    label: Named
+    back: Uuid
+    back_sha256: Sha256
+    saddle: Uuid
+    saddle_sha256: Sha256
+    version: VersionPart
+
+
+class PhotoPart(Part):
+    """A picture; the place where it was taken is not in it."""
+
+    uuid: Uuid
+    file: File
+    sha256: Sha256
+    media_type: Literal["image/jpeg", "image/png", "image/webp"]
+    horse: Uuid | None = None
+    saddle: Uuid | None = None
+    shot: Annotated[str, Field(max_length=48)] = ""
+    label: Words = ""
+    day: dt.date
+    taken_at: Moment | None = None
+
+
+class EnclosedPart(Part):
+    """A drawing, a document or a file of a replica kit: for people and workshops, not read back."""
+
+    file: File
+    words: Named
+
+
+class PackDocument(Document):
+    """What a handover pack holds, version 1."""
+
+    NAME: ClassVar[str] = "handover pack"
+    VERSION: ClassVar[int] = 1
+
+    format: Literal["saddlebench handover pack"] = "saddlebench handover pack"
+    version: Literal[1] = 1
+    uuid: Uuid
+    made_at: Moment
+    program_version: Annotated[str, Field(max_length=80)]
+    sender: SenderPart
+    recipient: RecipientPart | None = None
+    message: Text = ""
+    horses: Annotated[tuple[HorsePart, ...], Field(max_length=MOST_RECORDS)] = ()
+    saddles: Annotated[tuple[SaddlePart, ...], Field(max_length=MOST_RECORDS)] = ()
+    backs: Annotated[tuple[BackPart, ...], Field(max_length=MOST_RECORDS)] = ()
+    saddle_records: Annotated[tuple[SaddleVersionPart, ...], Field(max_length=MOST_RECORDS)] = ()
+    studies: Annotated[tuple[StudyPart, ...], Field(max_length=MOST_RECORDS)] = ()
+    photos: Annotated[tuple[PhotoPart, ...], Field(max_length=MOST_PHOTOS)] = ()
+    enclosed: Annotated[tuple[EnclosedPart, ...], Field(max_length=MOST_ENCLOSED)] = ()
+    cautions: Annotated[tuple[Text, ...], Field(max_length=20)] = ()
+
+    def versions(self) -> tuple[VersionPart, ...]:
+        """Return every version of every record in the pack."""
+        return (
+            *(one.version for one in self.backs),
+            *(one.version for one in self.saddle_records),
+            *(one.version for one in self.studies),
+        )
+
+    def files(self) -> list[str]:
+        """Return every file that the document names."""
+        return [
+            *(one.file for one in self.versions()),
+            *(one.file for one in self.photos),
+            *(one.file for one in self.enclosed),
+        ]
