@@ -117,6 +117,12 @@ def test_a_badly_flocked_saddle_is_bettered_and_nothing_made_worse(larch: Altera
     assert larch.misfit_free < 1.1 * larch.misfit_after
 
 
+def test_a_saddle_and_a_back_alike_on_both_sides_get_the_same_near_and_off() -> None:
+    plan = planned(PLAIN, ROCKING)
+    assert not plan.alteration.is_nothing
+    assert plan.alteration.fill_left == plan.alteration.fill_right
+
+
 def test_a_saddle_that_fits_is_left_alone() -> None:
     plan = planned(PLAIN, ALL_ROUND)
     assert plan.alteration.is_nothing

@@ -7,6 +7,7 @@ import numpy as np
 
 from saddlebench.engine.alter.bounded import Priced, Ranges, least_in_ranges, least_within
 from saddlebench.engine.alter.objective import Aimed, Lies, jacobian, lies, priced, quadratic
+from saddlebench.engine.alter.variables import Kind, Variable
 from saddlebench.engine.errors import Undetermined
 from saddlebench.engine.frames import FloatArray
 
@@ -16,6 +17,9 @@ LEAST_REACH_MM = 0.5
 DONE = 2e-3
 """A round that betters the objective by less than this part of it is the last."""
 WORKSHOP_ROUNDS = 2
+ALIKE_MM = 1.0
+WORTH_TIDYING = 0.02
+"""Part of the objective that a tidier plan may cost."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,7 +99,66 @@ def _workably(
         if isinstance(slopes, Undetermined):
             break
         near, model = trial, quadratic(aimed, trial, slopes)
-    return best, model
+    return _tidied(aimed, _even_handed(aimed, best, model)), model
+
+
+def _even_handed(aimed: Aimed, best: Lies, model: Priced) -> Lies:
+    """Return the best plan that does the same near and off, where that costs next to nothing.
+
+    On a back and saddle alike on both sides, which side gets 3 mm is decided by rounding.
+    """
+    places: dict[object, list[int]] = {}
+    for k, one in enumerate(aimed.variables):
+        places.setdefault((one.kind, one.zone, one.half, one.place, one.ranges), []).append(k)
+    if len(places) == len(aimed.variables):
+        return best
+    tie = np.zeros((len(aimed.variables), len(places)))
+    for column, rows in enumerate(places.values()):
+        tie[rows, column] = 1.0
+    tied = Priced(square=tie.T @ model.square @ tie, linear=tie.T @ model.linear, price=tie.T @ model.price)
+    ranges = [aimed.variables[rows[0]].ranges for rows in places.values()]
+    x = tie @ _whole(least_in_ranges(tied, ranges).x, ranges)
+    if np.array_equal(x, best.x):
+        return best
+    return _if_cheap(aimed, x, best)
+
+
+def _if_cheap(aimed: Aimed, x: FloatArray, best: Lies) -> Lies:
+    trial = lies(aimed, x, best)
+    if isinstance(trial, Undetermined) or priced(aimed, trial) > (1.0 + WORTH_TIDYING) * priced(aimed, best):
+        return best
+    return trial
+
+
+def _tidied(aimed: Aimed, best: Lies) -> Lies:
+    """Return the plan with amounts made alike that differ by a millimetre, where that costs next to nothing.
+
+    Nobody works to a millimetre: the halves of a zone first, then the same place near and off.
+    """
+    x = best.x.copy()
+    for alike in (_halves, _sides):
+        groups: dict[object, list[int]] = {}
+        for k, one in enumerate(aimed.variables):
+            if one.kind is Kind.WOOL and x[k]:
+                groups.setdefault(alike(one), []).append(k)
+        for group in groups.values():
+            if np.ptp(x[group]) <= ALIKE_MM:
+                x[group] = np.rint(np.mean(x[group]))
+    allowed = all(
+        any(low <= value <= high for low, high in one.ranges)
+        for one, value in zip(aimed.variables, x, strict=True)
+    )
+    if not allowed or np.array_equal(x, best.x):
+        return best
+    return _if_cheap(aimed, x, best)
+
+
+def _halves(one: Variable) -> object:
+    return one.on_left, one.zone
+
+
+def _sides(one: Variable) -> object:
+    return one.zone, one.half
 
 
 def _whole(x: FloatArray, ranges: list[Ranges]) -> FloatArray:
