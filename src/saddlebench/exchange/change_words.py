@@ -16,7 +16,8 @@ from saddlebench.engine.change.results import (
     Visit,
 )
 from saddlebench.engine.errors import NotMeasured
-from saddlebench.exchange.phrases import NO_BREAK
+from saddlebench.exchange.readers import MONTHS, NO_BREAK
+from saddlebench.exchange.vocabulary import said
 
 NEAR_OFF = {"left": "near (left)", "right": "off (right)", "both": "both sides"}
 NOTHING_TOLD = "No change can be told from measuring error."
@@ -25,11 +26,24 @@ ON_THE_MIDLINE_MM = 15.0
 
 def day(visit: Visit) -> str:
     """Return a visit's day as people write it."""
-    return f"{visit.measured_on.day} {visit.measured_on:%B %Y}"
+    return said(_day(visit))
+
+
+def _day(visit: Visit) -> str:
+    return f"{visit.measured_on.day} {MONTHS[visit.measured_on.month - 1]} {visit.measured_on.year}"
+
+
+def days(first: Visit, last: Visit) -> str:
+    """Return two visits' days: from the one to the other."""
+    return said(f"{_day(first)} to {_day(last)}")
 
 
 def headline(study: ChangeStudy) -> str:
     """Return the answer in one sentence."""
+    return said(_headline(study))
+
+
+def _headline(study: ChangeStudy) -> str:
     whole = study.whole
     if isinstance(whole, NotComparable):
         return "These records cannot be compared."
@@ -42,6 +56,10 @@ def headline(study: ChangeStudy) -> str:
 
 def patch_words(patch: Patch) -> str:
     """Return a patch in a sentence: where, how wide, which way, how much and how sure."""
+    return said(_patch(patch))
+
+
+def _patch(patch: Patch) -> str:
     side = "near (left)" if patch.from_midline_mm > 0 else "off (right)"
     across = abs(patch.from_midline_mm)
     where = (
@@ -51,12 +69,16 @@ def patch_words(patch: Patch) -> str:
     low, high = sorted((abs(patch.depth.low), abs(patch.depth.high)))
     return (
         f"{abs(patch.depth.value):.0f}{NO_BREAK}mm {way} (95{NO_BREAK}% {low:.0f} to {high:.0f}), {where}, "
-        f"{along(patch.s_mm)}, over about {patch.diameter_mm:.0f}{NO_BREAK}mm"
+        f"{_along(patch.s_mm)}, over about {patch.diameter_mm:.0f}{NO_BREAK}mm"
     )
 
 
 def along(s_mm: float) -> str:
     """Return a place along the back as a fitter says it."""
+    return said(_along(s_mm))
+
+
+def _along(s_mm: float) -> str:
     way = "behind" if s_mm >= 0.0 else "in front of"
     return f"{abs(s_mm):.0f}{NO_BREAK}mm {way} the shoulder mark"
 
@@ -74,9 +96,9 @@ def least_told_words(change_map: ChangeMap) -> str:
     """Return what these two records could have told at all."""
     held = least_told(change_map)
     if isinstance(held, NotMeasured):
-        return "With these two records no change over 100 mm would be told anywhere."
+        return said("With these two records no change over 100 mm would be told anywhere.")
     best, middle, worst = held
-    return (
+    return said(
         f"With these two records a change over 100{NO_BREAK}mm would be told in 95 of 100 cases from "
         f"{middle:.0f}{NO_BREAK}mm on ({best:.0f} where they are best, {worst:.0f} and more where they are "
         "weakest). Less than that may have happened unseen."
@@ -93,7 +115,7 @@ def registration_words(registration: Registration) -> str:
         f"; for the coat {registration.coat_mm:+.0f}{NO_BREAK}mm, ±{2.0 * registration.coat_sd_mm:.0f}, "
         "is allowed"
     )
-    return (
+    return said(
         "To lie on the earlier record, the later one was moved "
         f"{', '.join(parts)}: {registration.mean_move_mm:.1f}{NO_BREAK}mm on the whole{coat}."
     )
@@ -102,10 +124,10 @@ def registration_words(registration: Registration) -> str:
 def estimate_words(held: Estimate | NotMeasured, digits: int = 0) -> str:
     """Return a change with its interval, or why there is none."""
     if isinstance(held, NotMeasured):
-        return held.reason
+        return said(held.reason)
     unit = "" if held.unit == "1" else f"{NO_BREAK}{held.unit}"
     value, low, high = (signed(one, digits) for one in (held.value, held.low, held.high))
-    return f"{value}{unit} ({low} to {high})"
+    return said(f"{value}{unit} ({low} to {high})")
 
 
 def signed(value: float, digits: int) -> str:
@@ -121,6 +143,10 @@ def digits_of(unit: str) -> int:
 
 def region_words(region: RegionVolume) -> str:
     """Return which region a volume is of."""
+    return said(_region(region))
+
+
+def _region(region: RegionVolume) -> str:
     side = NEAR_OFF[region.side]
     if region.along is None or region.across is None:
         return f"under the saddle, {side}"
@@ -130,31 +156,31 @@ def region_words(region: RegionVolume) -> str:
 def number_words(number: NumberChange) -> str:
     """Return which number of the back it is."""
     side = "" if number.side == "both" else f", {NEAR_OFF[number.side]}"
-    return f"{number.place}: {number.name}{side}"
+    return said(f"{number.place}: {number.name}{side}")
 
 
 def step_words(step: Step | NotComparable, visit: Visit) -> str:
     """Return what a visit says against the first."""
     if isinstance(step, NotComparable):
-        return f"{day(visit)}: cannot be compared. {step.reason}"
+        return f"{day(visit)}: {said('cannot be compared')}. {said(step.reason)}"
     if not step.scan.is_told:
-        return f"{day(visit)}: no change can be told"
-    strongest = f", strongest: {patch_words(step.scan.patches[0])}" if step.scan.patches else ""
-    return f"{day(visit)}: changed{strongest}"
+        return f"{day(visit)}: {said('no change can be told')}"
+    strongest = f", {said('strongest')}: {patch_words(step.scan.patches[0])}" if step.scan.patches else ""
+    return f"{day(visit)}: {said('changed')}{strongest}"
 
 
 def sentences(study: ChangeStudy) -> tuple[str, ...]:
     """Return the whole answer in sentences, the most important first."""
     whole = study.whole
     if isinstance(whole, NotComparable):
-        return (headline(study), whole.reason)
+        return (headline(study), said(whole.reason))
     return (headline(study), *_found(whole), least_told_words(whole.map), *_since(study))
 
 
 def _found(whole: Comparison) -> tuple[str, ...]:
     patches = tuple(f"{patch_words(patch)}." for patch in whole.scan.patches)
     told = [one for one in whole.volumes if one.is_told]
-    volumes = tuple(f"{region_words(one).capitalize()}: {estimate_words(one.volume)}." for one in told[:4])
+    volumes = tuple(f"{_capital(region_words(one))}: {estimate_words(one.volume)}." for one in told[:4])
     return (*patches, *volumes)
 
 
@@ -163,16 +189,20 @@ def _since(study: ChangeStudy) -> tuple[str, ...]:
         return ()
     spans = told_spans(study)
     if not spans:
-        return ("At none of the visits a change against the first could be told.",)
+        return (said("At none of the visits a change against the first could be told."),)
     last = study.visits[-1]
     parts = [
-        f"from {day(first)} on"
+        f"from {_day(first)} on"
         if end is last
-        else (f"on {day(first)}" if first is end else f"from {day(first)} to {day(end)}")
+        else (f"on {_day(first)}" if first is end else f"from {_day(first)} to {_day(end)}")
         for first, end in spans
     ]
     gone = "" if spans[-1][1] is last else ", and at the last visit no more"
-    return (f"A change against the first visit could be told {', then '.join(parts)}{gone}.",)
+    return (said(f"A change against the first visit could be told {', then '.join(parts)}{gone}."),)
+
+
+def _capital(words: str) -> str:
+    return f"{words[:1].upper()}{words[1:]}"
 
 
 def told_spans(study: ChangeStudy) -> tuple[tuple[Visit, Visit], ...]:

@@ -11,10 +11,9 @@ from saddlebench.engine.fit.measures.names import Key, MeasureKey, Part, Side
 from saddlebench.engine.fit.measures.table import Measure
 from saddlebench.engine.fit.verdicts import Levels, PressureGuide, Verdict
 from saddlebench.engine.units import Unit
+from saddlebench.exchange.readers import NO_BREAK
 from saddlebench.exchange.vocabulary import said
 
-NO_BREAK = "\u00a0"
-"""Between a number and its unit."""
 SYMBOLS = {Verdict.FINE: "✓", Verdict.BORDERLINE: "≈", Verdict.NOT_RIGHT: "✕", Verdict.CANNOT_TELL: "?"}
 """Told apart by shape; the word always stands beside it."""
 WORST_FIRST = (Verdict.NOT_RIGHT, Verdict.BORDERLINE, Verdict.CANNOT_TELL, Verdict.FINE)
@@ -83,13 +82,21 @@ def name_of(finding: FindingName) -> str:
 
 def title_of(finding: Finding) -> str:
     """Return a finding's plain name with its side."""
+    return said(_title(finding))
+
+
+def _title(finding: Finding) -> str:
     side = SIDE_WORDS[finding.side]
-    name = name_of(finding.name)
+    name = PLAIN_NAMES[finding.name]
     return f"{name}, {side}" if side else name
 
 
 def amount(value: float, unit: Unit) -> str:
     """Return a number as people see it: with its unit, rounded to what is worth showing."""
+    return said(_amount(value, unit))
+
+
+def _amount(value: float, unit: Unit) -> str:
     rounded = round(value, unit.digits)
     # −0 after rounding is still nothing.
     shown = f"{rounded + 0.0:.{unit.digits}f}".replace("-", "\u2212")
@@ -107,13 +114,21 @@ def _level(value: float, unit: Unit) -> str:
 
 def number_of(measure: Measure | NotMeasured | Undetermined) -> str:
     """Return a measure's number, or that there is none."""
+    return said(_number(measure))
+
+
+def _number(measure: Measure | NotMeasured | Undetermined) -> str:
     if isinstance(measure, Measure):
-        return amount(measure.shown, measure.unit)
+        return _amount(measure.shown, measure.unit)
     return "not measured" if isinstance(measure, NotMeasured) else "no number"
 
 
 def place_of(key: Key) -> str:
     """Return what is measured and where, in words: “depth of the bridge, near (left), rider up”."""
+    return said(_place(key))
+
+
+def _place(key: Key) -> str:
     words = [str(key.name)]
     if key.part is not Part.WHOLE:
         words.append(f"{key.part} third")
@@ -121,14 +136,18 @@ def place_of(key: Key) -> str:
         words.append(SIDE_WORDS[key.side])
     if key.state is not None:
         words.append(str(key.state))
-    return said(", ".join(words))
+    return ", ".join(words)
 
 
 def limits_of(held: Held) -> str:
     """Return a limit in words."""
+    return said(_limits(held))
+
+
+def _limits(held: Held) -> str:
     unit = held.measure.unit
     if isinstance(held, PressureGuide):
-        return f"usual up to {amount(held.usual_below_kpa, unit)}"
+        return f"usual up to {_amount(held.usual_below_kpa, unit)}"
     fine, borderline = held.levels.fine, held.levels.borderline
     parts = [f"fine {_range(fine, unit)}"]
     if borderline != fine and not (borderline[0] == -inf and borderline[1] == inf):
@@ -164,16 +183,16 @@ def interval_of(finding: Finding) -> str:
     if not is_known(confidence.interval):
         return ""
     low, high = confidence.interval
-    first, second = amount(low, measure.unit), amount(high, measure.unit)
-    return f"{first.removesuffix(NO_BREAK + measure.unit.symbol)} to {second}"
+    first, second = _amount(low, measure.unit), _amount(high, measure.unit)
+    return said(f"{first.removesuffix(NO_BREAK + measure.unit.symbol)} to {second}")
 
 
 def confidence_of(finding: Finding) -> str:
     """Return how sure the finding is, as one sentence."""
     if not isinstance(finding.confidence, Confidence):
-        return "How sure this is was not computed."
+        return said("How sure this is was not computed.")
     share = finding.confidence.agreeing(finding.as_computed)
-    return (
+    return said(
         f"{share * 100.0:.0f} of 100 tries within the measuring errors say “{finding.as_computed}”, "
         "if the model holds."
     )
@@ -183,12 +202,16 @@ def agreement_of(finding: Finding) -> str:
     """Return how sure the finding is, in a few words; empty if that was not computed."""
     if not isinstance(finding.confidence, Confidence):
         return ""
-    return f"{finding.confidence.agreeing(finding.as_computed) * 100.0:.0f} of 100 tries agree"
+    return said(f"{finding.confidence.agreeing(finding.as_computed) * 100.0:.0f} of 100 tries agree")
 
 
 def doubt_of(doubt: Doubt) -> str:
     """Return why a finding cannot be told, and what would help."""
-    reason = said(f"{_capital(doubt.kind)}: {doubt.reason}.")
+    return said(_doubt(doubt))
+
+
+def _doubt(doubt: Doubt) -> str:
+    reason = f"{_capital(doubt.kind)}: {doubt.reason}."
     if doubt.kind in (DoubtKind.NOT_MEASURED, DoubtKind.NOT_MEASURED_WELL_ENOUGH) and doubt.stations:
         numbers = ", ".join(str(number) for number in doubt.stations)
         reason += f" Measure station{'s' if len(doubt.stations) > 1 else ''} {numbers} again."
@@ -202,7 +225,7 @@ def remark_of(finding: Finding) -> str:
     if finding.note is None:
         return ""
     words = _capital(finding.note)
-    return words if words.endswith("?") else f"{words}."
+    return said(words if words.endswith("?") else f"{words}.")
 
 
 def _capital(words: str) -> str:
@@ -212,15 +235,19 @@ def _capital(words: str) -> str:
 def short_remark_of(finding: Finding) -> str:
     """Return the remark in a few words, for a row of a table."""
     if finding.doubt is None:
-        return str(finding.note) if finding.note is not None else ""
+        return said(finding.note) if finding.note is not None else ""
     if not finding.doubt.stations:
-        return SHORT_DOUBTS[finding.doubt.kind]
+        return said(SHORT_DOUBTS[finding.doubt.kind])
     numbers = ", ".join(str(number) for number in finding.doubt.stations)
-    return f"station {numbers} again"
+    return said(f"station {numbers} again")
 
 
 def hand_slide_of(slide: HandSlide) -> str:
     """Return what a hand would feel under one panel of the girthed saddle, and where."""
+    return said(_hand(slide))
+
+
+def _hand(slide: HandSlide) -> str:
     side = SIDE_WORDS[slide.side]
     felt = [stretch for stretch in slide.stretches if stretch.feel is not Feel.EVEN]
     if not felt:
@@ -232,8 +259,8 @@ def hand_slide_of(slide: HandSlide) -> str:
 def hand_under_panels(slides: tuple[HandSlide, HandSlide] | Undetermined) -> str:
     """Return what a hand would feel under both panels, as a sentence."""
     if isinstance(slides, Undetermined):
-        return f"Hand under the panels: cannot be told, {slides.reason}."
-    return f"Hand under the panels, girthed: {'; '.join(hand_slide_of(slide) for slide in slides)}."
+        return said(f"Hand under the panels: cannot be told, {slides.reason}.")
+    return said(f"Hand under the panels, girthed: {'; '.join(_hand(slide) for slide in slides)}.")
 
 
 def _stretch(from_mm: float, to_mm: float) -> str:
@@ -248,11 +275,11 @@ def _stretch(from_mm: float, to_mm: float) -> str:
 
 def judged_in_words(judged: Judged) -> str:
     """Return one measure against its limit: what, where, number, limit."""
-    limit = f"{limits_of(judged.limit)}, {judged.limit.owner}"
-    return f"{place_of(judged.limit.measure)}: {number_of(judged.measure)}; {limit}"
+    limit = f"{_limits(judged.limit)}, {judged.limit.owner}"
+    return said(f"{_place(judged.limit.measure)}: {_number(judged.measure)}; {limit}")
 
 
 def sentence_of(finding: Finding) -> str:
     """Return a finding as one plain sentence, as spoken or read aloud."""
-    number = number_of(finding.decided_by.measure)
-    return f"{title_of(finding)}: {finding.verdict}, {number}; {limits_of(finding.decided_by.limit)}."
+    number = _number(finding.decided_by.measure)
+    return said(f"{_title(finding)}: {finding.verdict}, {number}; {_limits(finding.decided_by.limit)}.")

@@ -2,12 +2,16 @@
 
 The program's own words are written in British English. Where a practice speaks American English, the words
 below are said in its way wherever the program speaks; what people wrote themselves is never touched.
+Where somebody reads in another language or in inches, the same door tells the words again for that reader.
 """
 
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
+
+from saddlebench.exchange.readers import Language, reader
+from saddlebench.exchange.retelling import retold
 
 BRITISH, AMERICAN = "british", "american"
 # Common practice; the longer first.
@@ -45,7 +49,11 @@ def spoken() -> str:
 
 def said(text: str) -> str:
     """Return the program's own words as they are said now."""
-    return _WORDS.sub(_in_american, text) if spoken() == AMERICAN else text
+    to = reader()
+    told = text if to.is_usual else retold(text, to)
+    if spoken() == AMERICAN and to.language is Language.ENGLISH:
+        return _WORDS.sub(_in_american, told)
+    return told
 
 
 def _in_american(found: re.Match[str]) -> str:

@@ -43,7 +43,7 @@ def works_to_of(study: FitStudy) -> str:
     """Return where the saddle works to and what is other there, in a few sentences."""
     moved = creeps_back_mm(study)
     if isinstance(moved, Undetermined):
-        return f"Where it works to cannot be told: {moved.reason}."
+        return said(f"Where it works to cannot be told: {moved.reason}.")
     if abs(moved) < STAYS_MM:
         return said("Where it works to: it stays where it is put, its straps hang in the girth groove.")
     way = "further back" if moved > 0.0 else "further forward"
@@ -51,10 +51,10 @@ def works_to_of(study: FitStudy) -> str:
         f"Where it works to: {abs(moved):.0f}{NO_BREAK}mm {way}, where its straps hang in the girth groove."
     )
     others = [
-        f"{title_of(there)} {there.as_computed}, {number_of(there.decided_by.measure)} "
-        f"(where it is put {put.as_computed}, {number_of(put.decided_by.measure)})"
+        f"{title_of(there)}: {said(there.as_computed)}, {number_of(there.decided_by.measure)} "
+        f"({said('where it is put')} {said(put.as_computed)}, {number_of(put.decided_by.measure)})"
         for put, there in other_there(study)
     ]
     if not others:
-        return f"{place} No answer is another there, as computed."
-    return f"{place} There, as computed: {'; '.join(others)}."
+        return f"{place} {said('No answer is another there, as computed.')}"
+    return f"{place} {said('There, as computed')}: {'; '.join(others)}."

@@ -7,12 +7,13 @@ from matplotlib.patches import Circle, Rectangle
 from saddlebench.engine.back.tissue import distance_over_skin
 from saddlebench.engine.change.results import ChangeMap, ChangeStudy, Comparison, Patch
 from saddlebench.engine.frames import FloatArray
-from saddlebench.exchange.change_words import day, headline, least_told_words, patch_words
+from saddlebench.exchange.change_words import days, headline, least_told_words, patch_words
 from saddlebench.exchange.drawings import ink
 from saddlebench.exchange.drawings.change_ink import CHANGE_MAP
 from saddlebench.exchange.drawings.dimension import label
 from saddlebench.exchange.drawings.geometry import BoolArray
 from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style, scale_bar
+from saddlebench.exchange.vocabulary import said
 
 MOST_SCALE = 0.2
 """1:5 where the paper allows."""
@@ -53,7 +54,7 @@ def change_map(study: ChangeStudy, *, width_mm: float = PHONE_WIDTH_MM) -> Drawi
     with drawing_style():
         sheet = Sheet(width_mm, HEAD_MM + parts * (height + KEY_MM + 5.0) + 2.0)
         first, last = study.visits[whole.earlier], study.visits[whole.later]
-        sheet.heading(MARGIN_MM, 6.0, "What changed", (f"{study.horse}: {day(first)} to {day(last)}",))
+        sheet.heading(MARGIN_MM, 6.0, said("What changed"), (f"{study.horse}: {days(first, last)}",))
         sheet.paragraph(MARGIN_MM, 14.2, headline(study), room=width_mm - 2 * MARGIN_MM, n_lines=2)
         step = (width_mm - 2 * MARGIN_MM + 6.0) / 2
         centre = (0.0, -float(s[0] + s[-1]) / 2)
@@ -69,9 +70,10 @@ def change_map(study: ChangeStudy, *, width_mm: float = PHONE_WIDTH_MM) -> Drawi
                 bar = sheet.scaled_axes(left, top + height, room, 5.0, scale=scale, centre=(0.0, 0.0))
                 scale_bar(bar, -room / scale / 2 + 4, -5.0, length_mm=100.0, scale=scale, name="map")
     described = "; ".join(patch_words(patch) for patch in whole.scan.patches)
+    of = f"{study.horse}, {days(first, last)}"
     return Drawing(
         figure=sheet.figure,
-        title=f"What changed: {study.horse}, {day(first)} to {day(last)}",
+        title=f"{said('What changed')}: {of}",
         description=f"{headline(study)} {described} {least_told_words(whole.map)}",
         scale=scale,
     )
@@ -122,7 +124,7 @@ def _patch(axes: Axes, patch: Patch, number: int, limit: float) -> None:
             ls="-" if patch.depth.value > 0 else (0, (4, 2)),
         )
     )  # fmt: skip
-    label(axes, *centre, f"{number}: {patch.depth.value:+.0f} mm", halo=True)
+    label(axes, *centre, f"{number}: {said(f'{patch.depth.value:+.0f} mm')}", halo=True)
 
 
 def _draw_told(axes: Axes, whole: Comparison, flat: FloatArray) -> None:
@@ -157,8 +159,12 @@ def _rule(axes: Axes, whole: Comparison, width: float) -> None:
         axes.plot([edge, edge + 6], [-at, -at], color=ink.SOFT, lw=0.6, clip_on=False)
         axes.text(edge - 4, -at, f"{at:g}", ha="right", va="center", size=ink.TEXT_PT, color=ink.SOFT)
     top = -s[0] + 8
-    axes.text(-width / 2 + 12, top, "NEAR (left)", ha="left", va="bottom", size=ink.TEXT_PT, weight="bold")
-    axes.text(width / 2 - 2, top, "OFF (right)", ha="right", va="bottom", size=ink.TEXT_PT, weight="bold")
+    axes.text(
+        -width / 2 + 12, top, said("NEAR (left)"), ha="left", va="bottom", size=ink.TEXT_PT, weight="bold"
+    )
+    axes.text(
+        width / 2 - 2, top, said("OFF (right)"), ha="right", va="bottom", size=ink.TEXT_PT, weight="bold"
+    )
 
 
 def _change_key(sheet: Sheet, whole: Comparison, left: float, top: float, width: float) -> None:
@@ -174,13 +180,13 @@ def _change_key(sheet: Sheet, whole: Comparison, left: float, top: float, width:
     axes.add_patch(Rectangle((4, 16.5), bar, 3.0, facecolor="none", edgecolor=ink.INK, lw=0.3))
     for share, words in ((0.0, f"{-limit:.0f} mm less"), (0.5, "0"), (1.0, f"{limit:+.0f} mm fuller")):
         align = {0.0: "left", 0.5: "center", 1.0: "right"}[share]
-        label(axes, 4 + share * bar, 13.0, words, align=align)
+        label(axes, 4 + share * bar, 13.0, said(words), align=align)
     axes.add_patch(
         Rectangle((4, 7.2), 7.0, 3.0, facecolor=ink.PAPER, hatch=ink.OPEN_HATCH, edgecolor=ink.SOFT, lw=0.3)
     )
-    label(axes, 13.0, 7.9, "cannot be told from measuring error", align="left")
+    label(axes, 13.0, 7.9, said("cannot be told from measuring error"), align="left")
     axes.add_patch(Circle((7.5, 3.0), 1.8, facecolor="none", edgecolor=ink.INK, lw=1.1))
-    label(axes, 13.0, 2.2, "a real change, against its surroundings (dashed: less)", align="left")
+    label(axes, 13.0, 2.2, said("a real change, against its surroundings (dashed: less)"), align="left")
 
 
 def _told_key(sheet: Sheet, whole: Comparison, left: float, top: float, width: float) -> None:
@@ -192,12 +198,12 @@ def _told_key(sheet: Sheet, whole: Comparison, left: float, top: float, width: f
     words = ("to 4", "5", "6", "8", "10", "more")
     for k, (shade, word) in enumerate(zip(TOLD_SHADES, words, strict=True)):
         axes.add_patch(Rectangle((4 + k * bar, 16.5), bar, 3.0, facecolor=shade, edgecolor=ink.INK, lw=0.3))
-        label(axes, 4 + (k + 0.5) * bar, 13.0, word)
-    label(axes, 4.0, 8.6, "mm: the least change over 100 mm across that", align="left")
-    label(axes, 4.0, 4.8, "would be found here in 95 of 100 cases", align="left")
+        label(axes, 4 + (k + 0.5) * bar, 13.0, said(word))
+    label(axes, 4.0, 8.6, said("mm: the least change over 100 mm across that"), align="left")
+    label(axes, 4.0, 4.8, said("would be found here in 95 of 100 cases"), align="left")
     axes.add_patch(
         Rectangle(
             (4, 0.4), 7.0, 3.0, facecolor=ink.PAPER, hatch=ink.NOT_MEASURED_HATCH, edgecolor=ink.SOFT, lw=0.3
         )
     )
-    label(axes, 13.0, 1.0, "nothing would be found", align="left")
+    label(axes, 13.0, 1.0, said("nothing would be found"), align="left")

@@ -7,9 +7,10 @@ import numpy as np
 
 from saddlebench.engine.back.estimates import Estimate
 from saddlebench.engine.change.results import ChangeStudy, Comparison
-from saddlebench.exchange.change_words import day, digits_of, number_words, region_words, signed
+from saddlebench.exchange.change_words import days, digits_of, number_words, region_words, signed
 from saddlebench.exchange.drawings import ink
 from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style
+from saddlebench.exchange.vocabulary import said
 
 ROW_MM, HEAD_MM, BLOCK_MM, KEY_MM, MARGIN_MM = 8.6, 17.0, 14.0, 12.0, 4.0
 UNITS = (
@@ -54,7 +55,7 @@ def change_numbers(study: ChangeStudy, *, width_mm: float = PHONE_WIDTH_MM, side
     first, last = study.visits[whole.earlier], study.visits[whole.later]
     with drawing_style():
         sheet = Sheet(width_mm, height)
-        sheet.heading(MARGIN_MM, 6.0, "By how much", (f"{study.horse}: {day(first)} to {day(last)}",))
+        sheet.heading(MARGIN_MM, 6.0, said("By how much"), (f"{study.horse}: {days(first, last)}",))
         top = HEAD_MM
         for words, unit, rows in blocks:
             _block(sheet, top, words, unit, rows)
@@ -63,8 +64,8 @@ def change_numbers(study: ChangeStudy, *, width_mm: float = PHONE_WIDTH_MM, side
     told = [row.words for _, _, rows in blocks for row in rows if row.is_told]
     return Drawing(
         figure=sheet.figure,
-        title=f"Numbers of {study.horse}, {day(first)} to {day(last)}",
-        description=f"Changed beyond measuring error: {'; '.join(told) or 'none'}.",
+        title=f"{said('By how much')}: {study.horse}, {days(first, last)}",
+        description=f"{said('Changed beyond measuring error')}: {'; '.join(told) or said('none')}.",
         scale=None,
     )
 
@@ -85,7 +86,7 @@ def _rows(whole: Comparison, unit: str, *, sides: bool) -> list[_Row]:
 
 
 def _block(sheet: Sheet, top: float, words: str, unit: str, rows: Sequence[_Row]) -> None:
-    sheet.text(MARGIN_MM, top + 3.5, words, weight="bold", room=sheet.width_mm - 2 * MARGIN_MM)
+    sheet.text(MARGIN_MM, top + 3.5, said(words), weight="bold", room=sheet.width_mm - 2 * MARGIN_MM)
     reach = max(max(abs(row.change.low), abs(row.change.high)) for row in rows) * 1.08
     left, width = MARGIN_MM + 2.0, sheet.width_mm - 2 * MARGIN_MM - 4.0
     axes = sheet.axes(left, top + 5.0, width, ROW_MM * len(rows))
@@ -101,7 +102,7 @@ def _block(sheet: Sheet, top: float, words: str, unit: str, rows: Sequence[_Row]
             bbox={"facecolor": ink.PAPER, "edgecolor": "none", "pad": 0.5},
         )  # fmt: skip
         axes.text(
-            reach, ROW_MM * k + 3.4, signed(row.change.value, digits), size=ink.TEXT_PT, va="baseline",
+            reach, ROW_MM * k + 3.4, said(signed(row.change.value, digits)), size=ink.TEXT_PT, va="baseline",
             ha="right", weight="bold" if row.is_told else "normal",
             bbox={"facecolor": ink.PAPER, "edgecolor": "none", "pad": 0.5},
         )  # fmt: skip
@@ -111,7 +112,7 @@ def _block(sheet: Sheet, top: float, words: str, unit: str, rows: Sequence[_Row]
             mfc=ink.LOAD if row.is_told else ink.PAPER, zorder=5,
         )  # fmt: skip
     steps = np.array([-1.0, -0.5, 0.0, 0.5, 1.0]) * _round(reach * 0.9)
-    axes.set_xticks(steps, [f"{step:+g}" if step else "0" for step in steps])
+    axes.set_xticks(steps, [said(f"{step:+g}") if step else "0" for step in steps])
     axes.tick_params(labelsize=ink.TEXT_PT, pad=1.5)
     axes.grid(visible=True, axis="x", color=ink.HAIR, lw=0.4)
     axes.set_axisbelow(True)
@@ -132,4 +133,4 @@ def _key(sheet: Sheet, top: float) -> None:
         (2.0, 3.2, "o", ink.PAPER, "cannot be told; the bar is the 95 % interval"),
     ):
         axes.plot(x, y, marker=marker, ms=4.6, color=ink.LOAD, mfc=fill)
-        axes.text(x + 4.0, y - 0.9, words, size=ink.TEXT_PT)
+        axes.text(x + 4.0, y - 0.9, said(words), size=ink.TEXT_PT)

@@ -11,6 +11,7 @@ from saddlebench.engine.frames import FloatArray
 from saddlebench.exchange.change_words import along, day
 from saddlebench.exchange.drawings import ink
 from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style, scale_bar
+from saddlebench.exchange.vocabulary import said
 
 SCALE = 0.2
 """1:5, as every section."""
@@ -51,7 +52,12 @@ def change_sections(
     first, last = study.visits[whole.earlier], study.visits[whole.later]
     with drawing_style():
         sheet = Sheet(width_mm, HEAD_MM + rows * CELL_HEIGHT_MM + KEY_MM)
-        sheet.heading(MARGIN_MM, 6.0, "Both days, section by section", (f"{study.horse}, seen from behind",))
+        sheet.heading(
+            MARGIN_MM,
+            6.0,
+            said("Both days, section by section"),
+            (f"{study.horse}, {said('seen from behind')}",),
+        )
         for k, place in enumerate(places):
             left, top = MARGIN_MM + (k % columns) * cell, HEAD_MM + (k // columns) * CELL_HEIGHT_MM
             _cell(sheet, whole.map, place, (left, top, cell), gid=f"section-{k + 1}")
@@ -59,8 +65,8 @@ def change_sections(
         _key(sheet, base, day(first), day(last))
     return Drawing(
         figure=sheet.figure,
-        title=f"Sections of {study.horse}, {day(first)} and {day(last)}",
-        description=f"Sections {', '.join(along(place) for place in places)}: earlier dashed, later solid.",
+        title=f"{study.horse}: {said('Both days, section by section')}",
+        description=f"{', '.join(along(place) for place in places)}: {said('earlier dashed, later solid.')}",
         scale=SCALE,
     )
 
@@ -76,9 +82,13 @@ def usual_places(whole: Comparison) -> tuple[float, ...]:
     return tuple(sorted(held))
 
 
+def _capital(words: str) -> str:
+    return f"{words[:1].upper()}{words[1:]}"
+
+
 def _cell(sheet: Sheet, held: ChangeMap, place: float, corner: tuple[float, float, float], gid: str) -> None:
     left, top, width = corner
-    sheet.text(left, top + 3.0, along(place).capitalize(), weight="bold", room=width - 2.0)
+    sheet.text(left, top + 3.0, _capital(along(place)), weight="bold", room=width - 2.0)
     grid = held.grid
     row = int(np.clip(np.rint((place - grid.s0_mm) / grid.ds_mm), 0, grid.n_s - 1))
     phi = np.linspace(grid.phi[held.common[row]].min(), grid.phi[held.common[row]].max(), 181)
@@ -103,8 +113,8 @@ def _cell(sheet: Sheet, held: ChangeMap, place: float, corner: tuple[float, floa
     )
     axes.set_gid(gid)
     _draw(axes, curves, low, high)
-    axes.text(-0.5 * width / SCALE + 6, top_mm + 6, "NEAR", size=ink.TEXT_PT, va="top")
-    axes.text(0.5 * width / SCALE - 6, top_mm + 6, "OFF", size=ink.TEXT_PT, va="top", ha="right")
+    axes.text(-0.5 * width / SCALE + 6, top_mm + 6, said("NEAR"), size=ink.TEXT_PT, va="top")
+    axes.text(0.5 * width / SCALE - 6, top_mm + 6, said("OFF"), size=ink.TEXT_PT, va="top", ha="right")
 
 
 def _draw(axes: Axes, curves: list[FloatArray], low: FloatArray, high: FloatArray) -> None:
@@ -123,6 +133,6 @@ def _key(sheet: Sheet, base: float, first: str, last: str) -> None:
     axes.fill(
         [MARGIN_MM, MARGIN_MM + 9, MARGIN_MM + 9, MARGIN_MM], [4, 4, 7, 7], facecolor=ink.HAIR, alpha=0.7
     )
-    axes.text(MARGIN_MM + 11, 4.6, "an unchanged back stays in here (19 of 20)", size=ink.TEXT_PT)
+    axes.text(MARGIN_MM + 11, 4.6, said("an unchanged back stays in here (19 of 20)"), size=ink.TEXT_PT)
     bar = sheet.scaled_axes(MARGIN_MM, base + 11.0, 60.0, 6.0, scale=SCALE, centre=(150.0, 0.0))
     scale_bar(bar, 0.0, -8.0, length_mm=100.0, scale=SCALE, name="sections")

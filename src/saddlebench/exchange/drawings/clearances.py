@@ -13,6 +13,7 @@ from saddlebench.exchange.drawings import ink
 from saddlebench.exchange.drawings.dimension import horizontal_dimension, label, vertical_dimension
 from saddlebench.exchange.drawings.geometry import Underside, back_height, gullet
 from saddlebench.exchange.drawings.scene import Scene
+from saddlebench.exchange.vocabulary import said
 
 IN_PLANE_MM = 30.0
 """Parts of the front arch this near to the section are drawn in it."""
@@ -43,14 +44,14 @@ def draw_clearances(axes: Axes, scene: Scene, s_mm: float, cuts: Sequence[Unders
     elif at_arch:
         is_cut_back = scene.saddle.family is Family.CUT_BACK
         why = ("cut back:", "open above") if is_cut_back else ("its top lies outside", "this section")
-        _below_the_crown(axes, top, *why, scale)
+        _below_the_crown(axes, top, said(why[0]), why[1], scale)
     if len(cuts) == 2:
         inner = (-cuts[0].y[0], -cuts[1].y[0])
         highest = max(float(cut.z.max()) for cut in cuts)
         height = max(
             highest + 22.0, roof_z + 24.0 if roof_z is not None else top + (62.0 if at_arch else 20.0)
         )
-        words = f"channel {_mm(inner[1] - inner[0])}"
+        words = f"{said('channel')} {_mm(inner[1] - inner[0])}"
         horizontal_dimension(axes, *inner, height, words, from_z=cuts[0].z[0], scale=scale)
     for cut in cuts:
         _gap_label(axes, cut, top, scale)
@@ -69,7 +70,7 @@ def _spine_clearance(axes: Axes, top: float, roof_z: float, scale: float) -> Non
 
 def _below_the_crown(axes: Axes, top: float, words: str, more: str, scale: float) -> None:
     label(axes, 0.0, top - 46.0 - 3.0 / scale, words)
-    label(axes, 0.0, top - 46.0 - 6.3 / scale, more)
+    label(axes, 0.0, top - 46.0 - 6.3 / scale, said(more))
 
 
 def _draw_arch(axes: Axes, scene: Scene, s_mm: float) -> float | None:
@@ -110,7 +111,7 @@ def _gap_label(axes: Axes, cut: Underside, top: float, scale: float) -> None:
     is_near = cut.y.mean() > 0.0
     corner = (left + 1.0 / scale, top + 18.0) if is_near else (right - 1.0 / scale, top + 18.0)
     axes.annotate(
-        f"gap {_mm(cut.gap_mm[worst])}",
+        f"{said('gap')} {_mm(cut.gap_mm[worst])}",
         xy=(-cut.pad_y[worst], cut.pad_z[worst]),
         xytext=corner,
         ha="left" if is_near else "right",

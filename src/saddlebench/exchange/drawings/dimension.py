@@ -3,6 +3,13 @@
 from matplotlib.axes import Axes
 
 from saddlebench.exchange.drawings import ink
+from saddlebench.exchange.vocabulary import said
+
+
+def percent(share: float) -> str:
+    """Return a share as a whole percentage, as the reader writes it."""
+    return said(f"{share:.0%}")
+
 
 _ARROW = {"arrowstyle": "<|-|>,head_length=0.35,head_width=0.14", "lw": ink.HAIR_PT, "color": ink.INK}
 _HALO = {"facecolor": ink.PAPER, "edgecolor": "none", "pad": 0.8, "alpha": 0.85}

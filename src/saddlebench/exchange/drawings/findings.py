@@ -13,6 +13,7 @@ from saddlebench.engine.fit.verdicts import PressureGuide, Verdict
 from saddlebench.exchange import phrases
 from saddlebench.exchange.drawings import ink
 from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style
+from saddlebench.exchange.vocabulary import said
 
 ROW_MM = 18.0
 BADGE_MM = 22.0
@@ -48,13 +49,13 @@ def findings_strip(
     height = 14.0 + n_rows * ROW_MM + 7.0
     with drawing_style():
         sheet = Sheet(width_mm, height)
-        sheet.heading(MARGIN_MM, 6.0, "Findings", (pair,) if pair else ())
+        sheet.heading(MARGIN_MM, 6.0, said("Findings"), (pair,) if pair else ())
         for k, finding in enumerate(ordered):
             left = MARGIN_MM + (k // n_rows) * (cell_width + MARGIN_MM)
             finding_row(sheet, finding, (left, 14.0 + (k % n_rows) * ROW_MM, cell_width))
         _key(sheet, MARGIN_MM, height - 6.0)
-    said = " ".join(phrases.sentence_of(finding) for finding in ordered)
-    return Drawing(figure=sheet.figure, title=f"Findings: {pair}", description=said, scale=None)
+    every = " ".join(phrases.sentence_of(finding) for finding in ordered)
+    return Drawing(figure=sheet.figure, title=f"{said('Findings')}: {pair}", description=every, scale=None)
 
 
 def finding_row(sheet: Sheet, finding: Finding, box: tuple[float, float, float]) -> None:
@@ -72,7 +73,7 @@ def finding_row(sheet: Sheet, finding: Finding, box: tuple[float, float, float])
 def verdict_badge(sheet: Sheet, verdict: Verdict, left: float, top: float, width: float) -> None:
     """Write a verdict as symbol and word, white on its colour."""
     sheet.box(left, top, width, 4.2, facecolor=VERDICT_COLOURS[verdict])
-    words = f"{phrases.SYMBOLS[verdict]} {verdict}"
+    words = f"{phrases.SYMBOLS[verdict]} {said(verdict)}"
     sheet.text(left + width / 2, top + 3.1, words, ha="center", color=ink.PAPER, weight="bold")
 
 
@@ -136,10 +137,10 @@ def _key(sheet: Sheet, left: float, top: float) -> None:
     for offset, hatch, fill, words in places:
         style = {"facecolor": fill, "hatch": hatch, "edgecolor": ink.SOFT, "lw": 0.6}
         sheet.box(left + offset, top, 6.0, 2.6, **style)
-        sheet.text(left + offset + 7.2, top + 2.3, words)
+        sheet.text(left + offset + 7.2, top + 2.3, said(words))
     axes = sheet.axes(left + 67.0, top, 8.0, 2.6)
     axes.set_xlim(0, 1)
     axes.set_ylim(0, 1)
     axes.plot([0, 1], [0.5, 0.5], color=ink.INK, lw=2.2, solid_capstyle="butt")
     axes.plot(0.5, 0.5, marker="D", ms=5.0, mfc=ink.INK, mec=ink.PAPER, mew=0.7)
-    sheet.text(left + 76.5, top + 2.3, "95 of 100")
+    sheet.text(left + 76.5, top + 2.3, said("95 of 100"))

@@ -6,11 +6,13 @@ from matplotlib.patches import Rectangle
 
 from saddlebench.engine.fit.measures.cells import Cells
 from saddlebench.exchange.drawings import ink
+from saddlebench.exchange.drawings.dimension import percent
 from saddlebench.exchange.drawings.geometry import BoolArray, lattice, line_load_of, saddle_reach
 from saddlebench.exchange.drawings.plan import BEARS_KPA, side_shares
 from saddlebench.exchange.drawings.scene import Scene
 from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style
 from saddlebench.exchange.drawings.side import gaps_along
+from saddlebench.exchange.vocabulary import said
 
 HEIGHT_MM = 88.0
 SIDES = ((1, "NEAR (left)"), (-1, "OFF (right)"))
@@ -29,21 +31,24 @@ def line_load(scene: Scene, *, width_mm: float = PHONE_WIDTH_MM) -> Drawing:
     thirds = third_shares(scene)
     with drawing_style():
         sheet = Sheet(width_mm, HEIGHT_MM)
-        sheet.heading(4.0, 6.0, "Load along the panels", scene.subtitle)
+        sheet.heading(4.0, 6.0, said("Load along the panels"), scene.subtitle)
         axes = sheet.axes(15.0, 26.0, width_mm - 19.0, HEIGHT_MM - 42.0)
         axes.set_gid("line-load")
         _draw(axes, scene, thirds)
-        axes.set_xlabel("mm behind the shoulder mark (head to the left)", size=ink.TEXT_PT, labelpad=2.5)
-        axes.set_ylabel("N per cm of length", size=ink.TEXT_PT, labelpad=2.0)
+        axes.set_xlabel(
+            said("mm behind the shoulder mark (head to the left)"), size=ink.TEXT_PT, labelpad=2.5
+        )
+        axes.set_ylabel(said("N per cm of length"), size=ink.TEXT_PT, labelpad=2.0)
         hatched = {"facecolor": ink.PAPER, "edgecolor": ink.INK, "hatch": ink.OPEN_HATCH, "lw": ink.HAIR_PT}
         sheet.box(15.0, HEIGHT_MM - 5.0, 6.0, 3.0, **hatched)
-        sheet.text(23.0, HEIGHT_MM - 2.6, "bridged: nothing bears across the panel", color=ink.SOFT)
+        sheet.text(23.0, HEIGHT_MM - 2.6, said("bridged: nothing bears across the panel"), color=ink.SOFT)
     near, off = side_shares(scene)
-    shares = ", ".join(f"{name} {share:.0%}" for name, share in zip(_THIRDS, thirds, strict=True))
+    shares = ", ".join(f"{said(name)} {percent(share)}" for name, share in zip(_THIRDS, thirds, strict=True))
     return Drawing(
         figure=sheet.figure,
-        title=f"Load along the panels: {scene.pair}, {scene.state}",
-        description=f"Near panel {near:.0%} of the load, off panel {off:.0%}. By thirds: {shares}.",
+        title=f"{said('Load along the panels')}: {scene.pair}, {scene.state}",
+        description=said(f"Near panel {near:.0%} of the load, off panel {off:.0%}.")
+        + f" {said('By thirds')}: {shares}.",
         scale=None,
     )
 
@@ -88,8 +93,8 @@ def _draw(axes: Axes, scene: Scene, thirds: tuple[float, float, float]) -> None:
                 )
             )  # fmt: skip
         axes.text(
-            1.0, 1.0 if side > 0 else 0.0, f"{name}  {share:.0%}", transform=axes.transAxes, ha="right",
-            va="top" if side > 0 else "bottom", size=ink.TEXT_PT, weight="bold",
+            1.0, 1.0 if side > 0 else 0.0, f"{said(name)}  {percent(share)}", transform=axes.transAxes,
+            ha="right", va="top" if side > 0 else "bottom", size=ink.TEXT_PT, weight="bold",
             bbox={"facecolor": ink.PAPER, "edgecolor": "none", "pad": 1.0},
         )  # fmt: skip
     limit = highest * 1.25
@@ -113,6 +118,7 @@ def _draw_thirds(axes: Axes, front: float, rear: float, thirds: tuple[float, flo
         if k:
             axes.axvline(front + k * length, color=ink.SOFT, lw=ink.HAIR_PT, ls=(0, (4, 2)))
         axes.text(
-            front + (k + 0.5) * length, 1.03, f"{name}\n{share:.0%}", transform=axes.get_xaxis_transform(),
+            front + (k + 0.5) * length, 1.03, f"{said(name)}\n{percent(share)}",
+            transform=axes.get_xaxis_transform(),
             ha="center", va="bottom", size=ink.TEXT_PT, linespacing=1.25,
         )  # fmt: skip

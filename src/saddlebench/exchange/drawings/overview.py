@@ -24,6 +24,7 @@ from saddlebench.exchange.drawings.plan import PRESSURE
 from saddlebench.exchange.drawings.scene import Scene
 from saddlebench.exchange.drawings.section import ROW_PLACES, SectionPlace, draw_section, key_places
 from saddlebench.exchange.drawings.sheet import PAGE_WIDTH_MM, Drawing, Sheet, drawing_style
+from saddlebench.exchange.vocabulary import said
 
 WIDTH_MM, HEIGHT_MM = 250.0, 172.0
 MARGIN_MM = 6.0
@@ -52,7 +53,7 @@ def overview(scene: Scene, findings: Sequence[Finding] = ()) -> Drawing:
     with drawing_style():
         sheet = Sheet(WIDTH_MM, HEIGHT_MM)
         sheet.text(MARGIN_MM, 9.5, scene.saddle.label, size=13.0, weight="bold", room=left_width)
-        sheet.text(MARGIN_MM, 15.0, f"on {scene.back_label}", size=ink.HEADING_PT, room=left_width)
+        sheet.text(MARGIN_MM, 15.0, f"{said('on')} {scene.back_label}", size=ink.HEADING_PT, room=left_width)
         sheet.text(MARGIN_MM, 19.4, scene.state, color=ink.SOFT, size=ink.HEADING_PT, room=left_width)
         picture_height = 99.0
         _oblique_picture(sheet, scene, chosen, (MARGIN_MM, 21.0, left_width, picture_height))
@@ -61,13 +62,14 @@ def overview(scene: Scene, findings: Sequence[Finding] = ()) -> Drawing:
             _finding_card(sheet, finding, MARGIN_MM + k * (width + MARGIN_MM), 134.0, width)
         left = WIDTH_MM - MARGIN_MM - SECTION_BOX_MM[0]
         for k, (letter, place) in enumerate(zip("ABC", chosen, strict=False)):
-            named = SectionPlace(name=f"{letter}  {place.name}", s_mm=place.s_mm)
+            named = SectionPlace(name=f"{letter}  {said(place.name)}", s_mm=place.s_mm)
             draw_section(sheet, scene, named, (left, 4.0 + k * 55.5, *SECTION_BOX_MM), scale=SECTION_SCALE)
-    said = " ".join(phrases.sentence_of(finding) for finding in worst)
+    findings_said = " ".join(phrases.sentence_of(finding) for finding in worst)
+    shown = said("The back from the near side, pressure under both panels; three sections.")
     return Drawing(
         figure=sheet.figure,
-        title=f"Fit check: {scene.pair}, {scene.state}",
-        description=f"The back from the near side, pressure under both panels; three sections. {said}",
+        title=f"{said('Fit check')}: {scene.pair}, {scene.state}",
+        description=f"{shown} {findings_said}",
         scale=None,
     )
 
@@ -88,8 +90,10 @@ def back_view(scene: Scene, *, width_mm: float = PAGE_WIDTH_MM) -> Drawing:
         _oblique_picture(sheet, scene, _three(key_places(scene)), (2.0, 0.0, width_mm - 4.0, picture_height))
     return Drawing(
         figure=sheet.figure,
-        title=f"Pressure on the back: {scene.pair}, {scene.state}",
-        description="From the near side and above, head to the left; pressure under both panels by shade.",
+        title=f"{said('Pressure on the back')}: {scene.pair}, {scene.state}",
+        description=said(
+            "From the near side and above, head to the left; pressure under both panels by shade."
+        ),
         scale=None,
     )
 
@@ -106,7 +110,7 @@ def _oblique_picture(
     sheet.text(
         left + width,
         top + height + (10.4 if is_narrow else 6.2),
-        "near side towards you, head to the left; A, B, C: sections",
+        said("near side towards you, head to the left; A, B, C: sections"),
         ha="right",
         color=ink.SOFT,
     )
@@ -182,7 +186,7 @@ def _draw_marks(axes: Axes, scene: Scene) -> None:
             continue
         flat = _on_skin(scene, mark.value_mm, 0.0)
         axes.plot(flat[0], flat[1] + 5.0, marker="v", ms=4.0, color=ink.INK, zorder=7)
-        axes.text(flat[0], flat[1] + 14.0, name, ha="center", va="bottom", size=ink.TEXT_PT, zorder=7)
+        axes.text(flat[0], flat[1] + 14.0, said(name), ha="center", va="bottom", size=ink.TEXT_PT, zorder=7)
 
 
 def _pressure_key(sheet: Sheet, left: float, top: float) -> None:
@@ -192,7 +196,7 @@ def _pressure_key(sheet: Sheet, left: float, top: float) -> None:
     axes.imshow(ramp[None, :, :], extent=(0.0, highest, 0.0, 1.0), aspect="auto", interpolation="nearest")
     for spine in axes.spines.values():
         spine.set_visible(True)
-    sheet.text(left, top - 1.4, "Pressure under the panels, kPa", weight="bold")
+    sheet.text(left, top - 1.4, said("Pressure under the panels, kPa"), weight="bold")
     for level in (0.0, *PRESSURE.levels[1:-1]):
         words = f"{level:g}+" if level == highest else f"{level:g}"
         sheet.text(left + 60.0 * level / highest, top + 6.2, words, ha="center")

@@ -72,13 +72,13 @@ def plan(scene: Scene, *, width_mm: float = PHONE_WIDTH_MM) -> Drawing:
     height = 17.0 + cell_height * (2 // n_columns)
     with drawing_style():
         sheet = Sheet(width_mm, height)
-        sheet.heading(MARGIN_MM, 6.0, "Plan view, head up", scene.subtitle)
+        sheet.heading(MARGIN_MM, 6.0, said("Plan view, head up"), scene.subtitle)
         for k, kind in enumerate((PRESSURE, CLEARANCE)):
             left = MARGIN_MM + (k % n_columns) * (cell_width + MARGIN_MM)
             _cell(sheet, scene, kind, (left, 17.0 + (k // n_columns) * cell_height, cell_width), scale)
     return Drawing(
         figure=sheet.figure,
-        title=f"Plan view: {scene.pair}, {scene.state}",
+        title=f"{said('Plan view')}: {scene.pair}, {scene.state}",
         description=_in_words(scene, scale),
         scale=scale,
     )
@@ -100,17 +100,20 @@ def before_and_after(before: Scene, after: Scene, *, width_mm: float = PHONE_WID
     heights = [(rear - front) * scale + 23.0 for front, rear in (_extent(before), _extent(after))]
     with drawing_style():
         sheet = Sheet(width_mm, 17.0 + (max(heights) if n_columns == 2 else sum(heights)))
-        sheet.heading(MARGIN_MM, 6.0, "Pressure before and after, head up", before.subtitle)
+        sheet.heading(MARGIN_MM, 6.0, said("Pressure before and after, head up"), before.subtitle)
         top = 17.0
-        for k, (words, scene) in enumerate((("before", before), ("after", after))):
+        for k, (words, scene) in enumerate(((said("before"), before), (said("after"), after))):
             left = MARGIN_MM + (k % n_columns) * (cell_width + MARGIN_MM)
             _cell(sheet, scene, PRESSURE, (left, top, cell_width), scale)
             sheet.text(left + cell_width, top + 4.0, words, weight="bold", ha="right")
             top += heights[k] if n_columns == 1 else 0.0
     return Drawing(
         figure=sheet.figure,
-        title=f"Pressure before and after: {before.pair}, {before.state}",
-        description=f"Before: {_in_words(before, scale)} After: {_in_words(after, scale)}",
+        title=f"{said('Pressure before and after')}: {before.pair}, {before.state}",
+        description=" ".join(
+            f"{said(when)}: {_in_words(scene, scale)}"
+            for when, scene in (("Before", before), ("After", after))
+        ),
         scale=scale,
     )
 
@@ -125,7 +128,7 @@ def side_shares(scene: Scene) -> tuple[float, float]:
 
 def _in_words(scene: Scene, scale: float) -> str:
     near, off = side_shares(scene)
-    return (
+    return said(
         f"Seen from above, head up, near side on the left, scale 1:{1 / scale:.0f}. Highest pressure "
         f"{scene.settled.pressure_kpa.max():.0f} kPa, largest clearance under a panel "
         f"{max(scene.settled.gap_mm.max(), 0.0):.0f} mm; near panel carries {near:.0%}, off panel {off:.0%}."
@@ -162,7 +165,7 @@ def _marks(scene: Scene) -> tuple[tuple[str, Mark | NotMeasured, int], ...]:
 def _cell(sheet: Sheet, scene: Scene, kind: MapKind, box: tuple[float, float, float], scale: float) -> None:
     left, top, width = box
     front, rear = _extent(scene)
-    sheet.text(left, top + 4.0, f"{kind.name}, {kind.unit}", weight="bold")
+    sheet.text(left, top + 4.0, f"{said(kind.name)}, {kind.unit}", weight="bold")
     map_left = left + LABELS_MM
     map_width = min(width - LABELS_MM, 2 * max(_half_width(scene), 150.0) * scale)
     axes = sheet.scaled_axes(
@@ -170,9 +173,9 @@ def _cell(sheet: Sheet, scene: Scene, kind: MapKind, box: tuple[float, float, fl
     )
     axes.set_gid(f"plan-{kind.name.lower()}")
     half = map_width / scale / 2
-    sheet.text(map_left, top + 7.2, "NEAR (left)", color=ink.SOFT)
-    sheet.text(map_left + map_width, top + 7.2, "OFF (right)", color=ink.SOFT, ha="right")
-    sheet.text(map_left + map_width / 2, top + 7.2, "▲ head", color=ink.SOFT, ha="center")
+    sheet.text(map_left, top + 7.2, said("NEAR (left)"), color=ink.SOFT)
+    sheet.text(map_left + map_width, top + 7.2, said("OFF (right)"), color=ink.SOFT, ha="right")
+    sheet.text(map_left + map_width / 2, top + 7.2, f"▲ {said('head')}", color=ink.SOFT, ha="center")
     _draw_spine(axes, scene, front, rear)
     field = scene.settled.pressure_kpa if kind is PRESSURE else scene.settled.gap_mm
     for side in (1, -1):
@@ -251,7 +254,7 @@ def _draw_marks(axes: Axes, scene: Scene, half: float, scale: float) -> None:
                 clip_on=False,
                 zorder=8,
             )
-        axes.text(-half - 10, -height, name, ha="right", va="center", size=ink.TEXT_PT, color=ink.SOFT)
+        axes.text(-half - 10, -height, said(name), ha="right", va="center", size=ink.TEXT_PT, color=ink.SOFT)
 
 
 def _draw_centre(axes: Axes, scene: Scene) -> None:
@@ -275,13 +278,13 @@ def _key(sheet: Sheet, kind: MapKind, left: float, top: float, width: float) -> 
     hatch = ink.OPEN_HATCH if kind is PRESSURE else ""
     fill = ink.PAPER if kind is PRESSURE else ink.PANEL_FILL
     axes.add_patch(Rectangle((0.2, 8.2), 14.0, 2.8, facecolor=fill, hatch=hatch, edgecolor=ink.INK, lw=0.3))
-    label(axes, 0.0, 4.8, kind.rest_words, align="left")
+    label(axes, 0.0, 4.8, said(kind.rest_words), align="left")
     axes.add_patch(
         Rectangle((0.2, 0.2), 7.0, 2.6, facecolor=ink.PAPER, hatch="xxxxx", edgecolor=ink.INK, lw=0.3)
     )
-    label(axes, 8.5, 0.7, "not measured", align="left")
+    label(axes, 8.5, 0.7, said("not measured"), align="left")
     axes.add_patch(Rectangle((32.0, 0.2), 5.0, 2.6, facecolor=ink.STRIP_FILL, edgecolor="none"))
-    label(axes, 38.5, 0.7, "spine strip", align="left")
+    label(axes, 38.5, 0.7, said("spine strip"), align="left")
     if kind is PRESSURE:
         axes.plot(59.0, 1.5, marker="o", ms=5.5, mfc=ink.PAPER, mec=ink.INK, mew=0.9)
         axes.plot(59.0, 1.5, marker="+", ms=5.5, color=ink.INK, mew=0.9)

@@ -10,6 +10,7 @@ from saddlebench.engine.fit.loads import HALT
 from saddlebench.engine.fit.settled import Outcome, Position, Settled
 from saddlebench.engine.fit.study import FitStudy
 from saddlebench.engine.saddle.model import PadLayer, SaddleModel
+from saddlebench.exchange.vocabulary import said
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,7 +33,7 @@ class Scene:
         if isinstance(settled, Undetermined):
             return settled
         return cls(
-            back_label=study.inputs.back_label or "this back",
+            back_label=study.inputs.back_label or said("this back"),
             surface=study.surface,
             landmarks=study.landmarks,
             saddle=study.saddle,
@@ -43,18 +44,18 @@ class Scene:
     @property
     def pair(self) -> str:
         """Which saddle, on which back."""
-        return f"{self.saddle.label} on {self.back_label}"
+        return f"{self.saddle.label} {said('on')} {self.back_label}"
 
     @property
     def state(self) -> str:
         """Under which load, where along the back, and whether the saddle sits at all."""
         case, settled = self.settled.case, self.settled
         words = case.name if case.name == case.state else f"{case.state}, {case.name}"
-        said = f"{words}, {settled.position}"
+        state = f"{words}, {settled.position}"
         if settled.outcome is Outcome.SITS:
-            return said
+            return said(state)
         why = f": {settled.why_not.reason}" if settled.why_not is not None else ""
-        return f"{said}; {settled.outcome}{why}"
+        return said(f"{state}; {settled.outcome}{why}")
 
     @property
     def subtitle(self) -> tuple[str, str]:

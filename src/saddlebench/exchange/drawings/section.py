@@ -31,6 +31,7 @@ from saddlebench.exchange.drawings.sheet import (
     drawing_style,
     scale_bar,
 )
+from saddlebench.exchange.vocabulary import said
 
 SCALE = 0.2
 """1:5, whatever the paper: a section 450 mm wide fills half an A4 page or a phone."""
@@ -100,17 +101,18 @@ def sections(
     height = 17.0 + n_rows * CELL_HEIGHT_MM + LEGEND_HEIGHT_MM
     with drawing_style():
         sheet = Sheet(width_mm, height)
-        sheet.heading(MARGIN_MM, 6.0, "Cross-sections, seen from behind", scene.subtitle)
+        sheet.heading(MARGIN_MM, 6.0, said("Cross-sections, seen from behind"), scene.subtitle)
         for k, place in enumerate(chosen):
             left = MARGIN_MM + (k % n_columns) * (cell_width + MARGIN_MM)
             top = 17.0 + (k // n_columns) * CELL_HEIGHT_MM
-            draw_section(sheet, scene, place, (left, top, cell_width, CELL_HEIGHT_MM), scale=SCALE)
+            named = SectionPlace(name=said(place.name), s_mm=place.s_mm)
+            draw_section(sheet, scene, named, (left, top, cell_width, CELL_HEIGHT_MM), scale=SCALE)
         _legend(sheet, MARGIN_MM, height - LEGEND_HEIGHT_MM - 1.0, width_mm - 2 * MARGIN_MM)
-    names = "; ".join(f"{p.name.lower()}, {p.s_mm:.0f} mm behind the shoulder mark" for p in chosen)
+    names = said("; ".join(f"{p.name}, {p.s_mm:.0f} mm behind the shoulder mark" for p in chosen))
     return Drawing(
         figure=sheet.figure,
-        title=f"Cross-sections: {scene.pair}, {scene.state}",
-        description=f"Seen from behind, near side on the left, scale 1:5. Sections at {names}.",
+        title=f"{said('Cross-sections')}: {scene.pair}, {scene.state}",
+        description=f"{said('Seen from behind, near side on the left, scale 1:5.')} {names}.",
         scale=SCALE,
     )
 
@@ -130,14 +132,14 @@ def section_row(scene: Scene, *, width_mm: float = PAGE_WIDTH_MM) -> Drawing:
     with drawing_style():
         sheet = Sheet(width_mm, ROW_HEIGHT_MM)
         for k, (letter, place) in enumerate(zip("ABC", chosen, strict=False)):
-            named = SectionPlace(name=f"{letter}  {place.name}", s_mm=place.s_mm)
+            named = SectionPlace(name=f"{letter}  {said(place.name)}", s_mm=place.s_mm)
             draw_section(
                 sheet, scene, named, (k * width + 1.0, 0.0, width - 2.0, ROW_HEIGHT_MM), scale=ROW_SCALE
             )
     return Drawing(
         figure=sheet.figure,
-        title=f"Cross-sections: {scene.pair}, {scene.state}",
-        description="Front arch, waist and rear seen from behind, near side on the left, scale 1:8.",
+        title=f"{said('Cross-sections')}: {scene.pair}, {scene.state}",
+        description=said("Front arch, waist and rear seen from behind, near side on the left, scale 1:8."),
         scale=ROW_SCALE,
     )
 
@@ -148,8 +150,9 @@ def draw_section(
     """Draw one section in a box (left, top, width, height) [mm] of the sheet."""
     left, top, width, height = box
     where = f"{abs(place.s_mm):.0f} mm {'behind' if place.s_mm >= 0 else 'in front of'} the shoulder mark"
+    where = said(where)
     if width < LEAST_FOR_WORDS_MM:
-        where = f"at {place.s_mm:.0f} mm"
+        where = said(f"at {place.s_mm:.0f} mm")
     sheet.two_weights(left, top + 4.0, place.name, where)
     y, z, measured = back_section(scene.surface, place.s_mm)
     highest = max(
@@ -164,10 +167,10 @@ def draw_section(
     for cut in cuts:
         draw_underside(axes, cut)
     if not cuts:
-        label(axes, 0.0, highest - 43.0, "no panel here", colour=ink.SOFT)
+        label(axes, 0.0, highest - 43.0, said("no panel here"), colour=ink.SOFT)
     draw_clearances(axes, scene, place.s_mm, cuts, scale)
-    label(axes, -7.0, floor + 32.0, "NEAR (left)", align="right", colour=ink.SOFT)
-    label(axes, 7.0, floor + 32.0, "OFF (right)", align="left", colour=ink.SOFT)
+    label(axes, -7.0, floor + 32.0, said("NEAR (left)"), align="right", colour=ink.SOFT)
+    label(axes, 7.0, floor + 32.0, said("OFF (right)"), align="left", colour=ink.SOFT)
     axes.plot([0.0, 0.0], [floor + 28.0, floor + 48.0], color=ink.SOFT, lw=ink.HAIR_PT)
     edge = width / scale / 2
     scale_bar(axes, -edge + 2, floor + 8, length_mm=100.0, scale=scale, name=f"{place.s_mm:.0f}")
@@ -250,10 +253,10 @@ def _legend(sheet: Sheet, left: float, top: float, width: float) -> None:
     axes.plot([0.5, 0.5], [1.6, 1.6 + ten], color=shade, lw=1.7, solid_capstyle="butt")
     label(axes, 2.0, 4.6, "10 kPa", align="left")
     axes.plot([17.0, 22.0], [5.4, 5.4], color=ink.INK, lw=ink.LINE_PT)
-    label(axes, 23.0, 4.6, "underside", align="left")
+    label(axes, 23.0, 4.6, said("underside"), align="left")
     axes.plot([42.0, 47.0], [5.4, 5.4], color=ink.BACK_LINE, lw=ink.LINE_PT)
-    label(axes, 48.0, 4.6, "back", align="left")
+    label(axes, 48.0, 4.6, said("back"), align="left")
     axes.plot([59.0, 64.0], [5.4, 5.4], color=ink.BACK_LINE, lw=ink.LINE_PT, ls=(0, (3, 2)))
-    label(axes, 65.0, 4.6, "not measured", align="left")
+    label(axes, 65.0, 4.6, said("not measured"), align="left")
     for row, words in enumerate(PRESSED_NOTE):
-        label(axes, 0.0, -1.8 - 3.6 * row, words, align="left", colour=ink.SOFT)
+        label(axes, 0.0, -1.8 - 3.6 * row, said(words), align="left", colour=ink.SOFT)

@@ -28,6 +28,7 @@ from saddlebench.exchange.drawings.ink import (
     drawable,
     shortened,
 )
+from saddlebench.exchange.vocabulary import said
 from saddlebench.exchange.whole_file import write_whole
 
 MM_PER_INCH = 25.4
@@ -173,7 +174,7 @@ def scale_bar(axes: Axes, left: float, base: float, *, length_mm: float, scale: 
     axes.text(
         left + length_mm + 1.5 / scale,
         base - 0.3 / scale,
-        f"{length_mm:.0f} mm",
+        said(f"{length_mm:.0f} mm"),
         size=TEXT_PT,
         va="baseline",
     ).set_gid(f"scale-bar-{name}")

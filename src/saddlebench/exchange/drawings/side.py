@@ -9,10 +9,11 @@ from saddlebench.engine.errors import is_known
 from saddlebench.engine.fit.loads import State
 from saddlebench.engine.frames import FloatArray
 from saddlebench.exchange.drawings import ink
-from saddlebench.exchange.drawings.dimension import label
+from saddlebench.exchange.drawings.dimension import label, percent
 from saddlebench.exchange.drawings.geometry import BoolArray, lattice, saddle_reach, topline
 from saddlebench.exchange.drawings.scene import Scene
 from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style, scale_bar
+from saddlebench.exchange.vocabulary import said
 
 MARGIN_MM = 4.0
 BEYOND_MM = 80.0
@@ -42,7 +43,7 @@ def side(scene: Scene, *, width_mm: float = PHONE_WIDTH_MM) -> Drawing:
     height = 21.0 + (high - low) * scale + 5.0
     with drawing_style():
         sheet = Sheet(width_mm, height)
-        sheet.heading(MARGIN_MM, 6.0, "Side view, head to the left", scene.subtitle)
+        sheet.heading(MARGIN_MM, 6.0, said("Side view, head to the left"), scene.subtitle)
         axes = sheet.scaled_axes(
             MARGIN_MM,
             18.0,
@@ -58,12 +59,12 @@ def side(scene: Scene, *, width_mm: float = PHONE_WIDTH_MM) -> Drawing:
         _draw_marks(axes, scene, floor, scale)
         _draw_load(axes, scene, seat, scale)
         tilt = tilt_words(scene)
-        sheet.text(MARGIN_MM, 18.5, f"Seat {tilt}", weight="bold")
+        sheet.text(MARGIN_MM, 18.5, said(f"Seat {tilt}"), weight="bold")
         scale_bar(axes, axes.get_xlim()[0] + 2, low + 1.5 / scale, length_mm=100.0, scale=scale, name="side")
     return Drawing(
         figure=sheet.figure,
-        title=f"Side view: {scene.pair}, {scene.state}",
-        description=f"Seen from the near side, head to the left, scale 1:{1 / scale:.0f}. Seat {tilt}.",
+        title=f"{said('Side view')}: {scene.pair}, {scene.state}",
+        description=said(f"Seen from the near side, head to the left, scale 1:{1 / scale:.0f}. Seat {tilt}."),
         scale=scale,
     )
 
@@ -82,7 +83,7 @@ def _known_marks(scene: Scene) -> list[tuple[float, str]]:
         ("lowest point", marks.lowest),
         ("last rib", marks.last_rib),
     )
-    return sorted((mark.value_mm, name) for name, mark in named if is_known(mark))
+    return sorted((mark.value_mm, said(name)) for name, mark in named if is_known(mark))
 
 
 def tilt_deg(scene: Scene) -> float:
@@ -138,7 +139,7 @@ def _draw_saddle(axes: Axes, scene: Scene, seat: FloatArray) -> None:
     level = [seat[:, 0].min(), seat[:, 0].max()]
     base = float(seat[:, 1].min()) - 4.0
     axes.plot(level, [base, base], color=ink.SOFT, lw=ink.HAIR_PT, ls=(0, (6, 2)), zorder=8)
-    axes.text(level[1] + 8, base, "level", size=ink.TEXT_PT, va="center", color=ink.SOFT)
+    axes.text(level[1] + 8, base, said("level"), size=ink.TEXT_PT, va="center", color=ink.SOFT)
 
 
 def _draw_straps(axes: Axes, scene: Scene, floor: float) -> None:
@@ -208,7 +209,13 @@ def _draw_load(axes: Axes, scene: Scene, seat: FloatArray, scale: float) -> None
             },
             zorder=10,
         )
-        label(axes, s, z + max(longest * share, 4.0 / scale) + 1.0 / scale, f"{name} {share:.0%}", halo=True)
+        label(
+            axes,
+            s,
+            z + max(longest * share, 4.0 / scale) + 1.0 / scale,
+            f"{said(name)} {percent(share)}",
+            halo=True,
+        )
 
 
 def gaps_along(s: FloatArray, is_open: BoolArray) -> list[tuple[float, float]]:

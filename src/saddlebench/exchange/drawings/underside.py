@@ -16,6 +16,7 @@ from saddlebench.engine.saddle.zones import Filling
 from saddlebench.exchange.altering import ZONE_WORDS, others_of, side_word, signed_mm, work_lines
 from saddlebench.exchange.drawings import ink
 from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style, scale_bar
+from saddlebench.exchange.vocabulary import said
 
 SCALES = (1 / 2.5, 1 / 3, 1 / 4, 1 / 5, 1 / 6, 1 / 8)
 MARGIN_MM = 4.0
@@ -58,8 +59,8 @@ def underside(saddle: SaddleModel, alteration: Alteration, *, width_mm: float = 
         sheet.heading(
             MARGIN_MM,
             6.0,
-            "Underside, as it lies on the bench",
-            (saddle.label, "upside down, pommel away from you; mm on the bench, ±3"),
+            said("Underside, as it lies on the bench"),
+            (saddle.label, said("upside down, pommel away from you; mm on the bench, ±3")),
         )
         axes = sheet.scaled_axes(
             (width_mm - 2 * half * scale) / 2,
@@ -72,9 +73,13 @@ def underside(saddle: SaddleModel, alteration: Alteration, *, width_mm: float = 
         axes.set_gid("underside")
         middle = width_mm / 2
         sheet.text(middle, HEAD_MM - 7.6, "▲", ha="center", size=15.0)
-        sheet.text(middle, HEAD_MM - 3.2, "POMMEL", ha="center", weight="bold")
-        sheet.text(middle - 0.55 * half * scale, HEAD_MM - 3.2, "OFF", ha="center", weight="bold", size=10.0)
-        sheet.text(middle + 0.55 * half * scale, HEAD_MM - 3.2, "NEAR", ha="center", weight="bold", size=10.0)
+        sheet.text(middle, HEAD_MM - 3.2, said("POMMEL"), ha="center", weight="bold")
+        sheet.text(
+            middle - 0.55 * half * scale, HEAD_MM - 3.2, said("OFF"), ha="center", weight="bold", size=10.0
+        )
+        sheet.text(
+            middle + 0.55 * half * scale, HEAD_MM - 3.2, said("NEAR"), ha="center", weight="bold", size=10.0
+        )
         for side, filling in ((LEFT, alteration.fill_left), (RIGHT, alteration.fill_right)):
             for patch in _patches(saddle, alteration, filling, side):
                 _draw(axes, patch)
@@ -84,10 +89,10 @@ def underside(saddle: SaddleModel, alteration: Alteration, *, width_mm: float = 
         scale_bar(axes, -half + 4, along[0] + 6, length_mm=100.0, scale=scale, name="underside")
         _key(sheet, base + 5.0)
         for k, words in enumerate(others):
-            sheet.text(MARGIN_MM, base + 11.0 + 4.2 * k, words, weight="bold", room=room)
+            sheet.text(MARGIN_MM, base + 11.0 + 4.2 * k, said(words), weight="bold", room=room)
     return Drawing(
         figure=sheet.figure,
-        title=f"Underside of {saddle.label}, as it lies on the bench",
+        title=f"{said('Underside, as it lies on the bench')}: {saddle.label}",
         description=_in_words(alteration, scale),
         scale=scale,
     )
@@ -95,7 +100,7 @@ def underside(saddle: SaddleModel, alteration: Alteration, *, width_mm: float = 
 
 def _in_words(alteration: Alteration, scale: float) -> str:
     lines = "; ".join(f"{line.place} {signed_mm(line.bench_mm)}" for line in work_lines(alteration))
-    return (
+    return said(
         f"Upside down, pommel at the top, near side on the right, scale 1:{1 / scale:g}. "
         f"On the bench: {lines or 'no wool and no shims'}."
     )
@@ -134,7 +139,7 @@ def _patches(saddle: SaddleModel, alteration: Alteration, filling: Filling, side
             yield _one(_around(block), mm, name)
         if zone in shims:
             block = corners[top : bottom + 1, columns // 4 : columns - columns // 4 + 1]
-            words = f"{shims[zone].stuff} shim\n{shims[zone].thickness_mm:g}"
+            words = f"{said(f'{shims[zone].stuff} shim')}\n{shims[zone].thickness_mm:g}"
             name = f"{side_word(on_left=side == LEFT)}-{ZONE_WORDS[zone]}-shim"
             yield _Patch(corners=_around(block), words=words, fill=SHIM_FILL, hatch=SHIM_HATCH, name=name)
 
@@ -184,7 +189,7 @@ def _zone_names(axes: Axes, saddle: SaddleModel) -> None:
         if here.any():
             x = bearing.points_saddle[here, 0]
             axes.text(
-                0.0, 0.5 * float(x.min() + x.max()), ZONE_WORDS[zone], ha="center", va="center",
+                0.0, 0.5 * float(x.min() + x.max()), said(ZONE_WORDS[zone]), ha="center", va="center",
                 size=ink.TEXT_PT, color=ink.SOFT, rotation=90, zorder=9,
             )  # fmt: skip
 
@@ -197,4 +202,4 @@ def _key(sheet: Sheet, top: float) -> None:
         (SHIM_FILL, SHIM_HATCH, "shim"),
     ):
         sheet.box(left, top - 2.6, 6.0, 3.2, facecolor=fill, hatch=hatch, edgecolor=ink.INK, lw=0.3)
-        left += 7.5 + sheet.text(left + 7.0, top, words) + 4.0
+        left += 7.5 + sheet.text(left + 7.0, top, said(words)) + 4.0

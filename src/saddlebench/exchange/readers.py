@@ -1,0 +1,120 @@
+"""For whom words are meant: language, units of length, and how numbers and days are written there."""
+
+import datetime as dt
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Literal
+
+from saddlebench.engine.units import Length
+
+NO_BREAK = "\u00a0"
+MONTHS = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
+_NUMBER = r"[+\-\u2212±]?\d+(?:\.\d+)?"
+_UNITS = r"kPa/mm|kPa|mm|cm²|cm³|cm|kg|N|°|%|×"
+NUMBER = re.compile(_NUMBER)
+QUANTITY = re.compile(rf"({_NUMBER})(?:( to |–)({_NUMBER}))?([ \u00a0]?)({_UNITS})(?![\w²³])")
+DAY = re.compile(rf"(\d{{1,2}}) ({'|'.join(MONTHS)}) (\d{{4}})")
+
+
+class Language(StrEnum):
+    """Languages that reports are written in."""
+
+    ENGLISH = "en"
+    GERMAN = "de"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reader:
+    """Who reads: the language, and whether lengths are given in millimetres or inches."""
+
+    language: Language = Language.ENGLISH
+    length: Literal[Length.MM, Length.INCH] = Length.MM
+
+    @property
+    def is_usual(self) -> bool:
+        """Whether the program's own sentences serve this reader as they are."""
+        return self.language is Language.ENGLISH and self.length is Length.MM
+
+    def number(self, shown: str) -> str:
+        """Return a written number with this language's decimal mark."""
+        return shown.replace(".", ",") if self.language is Language.GERMAN else shown
+
+    def day(self, on: dt.date) -> str:
+        """Return a day as it is written in this language."""
+        dot = "." if self.language is Language.GERMAN else ""
+        month = GERMAN_MONTHS[on.month - 1] if dot else MONTHS[on.month - 1]
+        return f"{on.day}{dot}{NO_BREAK}{month} {on.year}"
+
+    def quantities(self, text: str) -> str:
+        """Return a text with every number and unit in it written for this reader."""
+        return QUANTITY.sub(self._quantity, text)
+
+    def _quantity(self, found: re.Match[str]) -> str:
+        first, between, second, space, unit = found.groups()
+        if unit == "mm" and self.length is Length.INCH:
+            first, second, unit = _inches(first), second and _inches(second), "in"
+        if self.language is Language.GERMAN:
+            between = " bis " if between == " to " else between
+            space = NO_BREAK if unit == "%" else space
+        numbers = (
+            self.number(first) if second is None else f"{self.number(first)}{between}{self.number(second)}"
+        )
+        return f"{numbers}{space}{unit}"
+
+
+GERMAN_MONTHS = (
+    "Januar",
+    "Februar",
+    "März",
+    "April",
+    "Mai",
+    "Juni",
+    "Juli",
+    "August",
+    "September",
+    "Oktober",
+    "November",
+    "Dezember",
+)
+
+
+def _inches(millimetres: str) -> str:
+    """Return inches to a hundredth, a quarter of a millimetre: no coarser than whole millimetres."""
+    sign = millimetres[0] if millimetres[0] in "+-\u2212±" else ""
+    return f"{sign}{float(millimetres.removeprefix(sign)) / Length.INCH.in_mm:.2f}"
+
+
+_USUAL = Reader()
+_reader: ContextVar[Reader] = ContextVar("reader", default=_USUAL)
+
+
+@contextmanager
+def read_by(reader: Reader) -> Iterator[None]:
+    """Let the program speak to a reader while this lasts, in this thread or task alone."""
+    token = _reader.set(reader)
+    try:
+        yield
+    finally:
+        _reader.reset(token)
+
+
+def reader() -> Reader:
+    """Return for whom the program speaks now."""
+    return _reader.get()
