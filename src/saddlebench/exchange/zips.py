@@ -81,9 +81,10 @@ def check_entries(path: Path, archive: zipfile.ZipFile, limits: ZipLimits, refus
         raise refuse(path, "holds two files of one name")
     for entry in entries:
         mode = entry.external_attr >> 16
-        if not is_plain_name(entry.filename):
+        if not is_plain_name(entry.filename.removesuffix("/")):
             raise refuse(path, f"holds a file with a name that leads elsewhere: {entry.filename[:60]!r}")
-        if mode and not stat.S_ISREG(mode) and stat.S_IFMT(mode):
+        is_plain = stat.S_ISREG(mode) or (entry.is_dir() and stat.S_ISDIR(mode))
+        if stat.S_IFMT(mode) and not is_plain:
             raise refuse(path, f"holds something that is no plain file: {entry.filename[:60]!r}")
         if entry.flag_bits & _ENCRYPTED:
             raise refuse(path, "is locked with a password")

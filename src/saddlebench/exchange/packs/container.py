@@ -121,9 +121,13 @@ def unpack(path: Path, into: Path, limits: PackLimits) -> tuple[str, list[str]]:
 
 def _copied(source: Any, target: Path, most: int, path: Path) -> int:
     """Copy a stream that may hold more than it says, and return how much it was."""
-    target.parent.mkdir(parents=True, exist_ok=True)
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        held = target.open("xb")
+    except (FileExistsError, NotADirectoryError):
+        raise refused(path, f"holds two things of one name: {target.name[:60]!r}") from None
     size = 0
-    with target.open("xb") as out:
+    with held as out:
         while block := source.read(_BLOCK):
             size += len(block)
             if size > most:

@@ -5,10 +5,11 @@ however often they travel.
 """
 
 import datetime as dt
-from typing import Annotated, ClassVar, Literal
+from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import Field
 
+from saddlebench.engine.errors import Where, input_problem
 from saddlebench.exchange.records.document import Document, Part
 
 Uuid = Annotated[str, Field(pattern=r"^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}$")]
@@ -19,6 +20,7 @@ Text = Annotated[str, Field(max_length=10_000)]
 File = Annotated[str, Field(min_length=1, max_length=200, pattern=r"^[A-Za-z0-9][A-Za-z0-9._/-]*$")]
 KeyLine = Annotated[str, Field(max_length=400)]
 Moment = Annotated[str, Field(pattern=r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|[+-]\d\d:\d\d)$")]
+Question = Annotated[str, Field(min_length=1, max_length=2000)]
 MOST_RECORDS = 500
 MOST_PHOTOS = 400
 MOST_ENCLOSED = 1500
@@ -129,6 +131,15 @@ class PhotoPart(Part):
     taken_at: Moment | None = None
 
 
+class WorkPart(Part):
+    """Something that was done, as people say it."""
+
+    on: dt.date
+    words: Annotated[str, Field(min_length=1, max_length=2000)]
+    saddle: Uuid | None = None
+    """On which saddle; left out where it was on none of those in the pack."""
+
+
 class EnclosedPart(Part):
     """A drawing, a document or a file of a replica kit: for people and workshops, not read back."""
 
@@ -137,19 +148,23 @@ class EnclosedPart(Part):
 
 
 class PackDocument(Document):
-    """What a handover pack holds, version 1."""
+    """What a handover pack holds, version 2. Version 1 had no `answers`, `work_done` and `questions`."""
 
     NAME: ClassVar[str] = "handover pack"
-    VERSION: ClassVar[int] = 1
+    VERSION: ClassVar[int] = 2
 
     format: Literal["saddlebench handover pack"] = "saddlebench handover pack"
-    version: Literal[1] = 1
+    version: Literal[2] = 2
     uuid: Uuid
     made_at: Moment
     program_version: Annotated[str, Field(max_length=80)]
     sender: SenderPart
     recipient: RecipientPart | None = None
+    answers: Uuid | None = None
+    """The pack that this one answers."""
     message: Text = ""
+    work_done: Annotated[tuple[WorkPart, ...], Field(max_length=MOST_RECORDS)] = ()
+    questions: Annotated[tuple[Question, ...], Field(max_length=100)] = ()
     horses: Annotated[tuple[HorsePart, ...], Field(max_length=MOST_RECORDS)] = ()
     saddles: Annotated[tuple[SaddlePart, ...], Field(max_length=MOST_RECORDS)] = ()
     backs: Annotated[tuple[BackPart, ...], Field(max_length=MOST_RECORDS)] = ()
@@ -174,3 +189,21 @@ class PackDocument(Document):
             *(one.file for one in self.photos),
             *(one.file for one in self.enclosed),
         ]
+
+
+_SINCE_2 = ("answers", "work_done", "questions")
+
+
+def upgraded(held: dict[str, Any]) -> dict[str, Any]:
+    """Return an older document's content as this version states it.
+
+    Raises
+    ------
+    InputProblemsError
+        If it has fields that its own version did not have.
+    """
+    early = [name for name in _SINCE_2 if name in held]
+    if early:
+        where = Where(field=early[0])
+        raise input_problem("the pack has a field that its version does not know", "Ask for it again.", where)
+    return {**held, "version": PackDocument.VERSION}

@@ -1,6 +1,7 @@
 """Opening a pack: nothing of it is believed before every byte is checked against the signature."""
 
 import hashlib
+import json
 import tempfile
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -20,7 +21,7 @@ from saddlebench.exchange.packs.container import (
     unpack,
     unseal,
 )
-from saddlebench.exchange.packs.document import PackDocument
+from saddlebench.exchange.packs.document import PackDocument, upgraded
 from saddlebench.exchange.packs.keys import KeyPair, PublicKey, parse_key_line
 from saddlebench.exchange.packs.photos import bare_picture
 from saddlebench.exchange.records import BackDocument, SaddleDocument, StudyDocument, parse_document
@@ -128,10 +129,13 @@ def _read_document(folder: Path) -> tuple[PackDocument, int | None]:
         raise damaged(msg)
     try:
         text = path.read_bytes().decode("utf-8")
-        from_json(text, allow_inf_nan=False)
+        held = from_json(text, allow_inf_nan=False)
     except ValueError as error:
         msg = f"“{PACK}” cannot be read ({error})"
         raise damaged(msg) from error
+    version = held.get("version") if isinstance(held, dict) else None
+    if isinstance(version, int) and not isinstance(version, bool) and 1 <= version < PackDocument.VERSION:
+        return parse_document(PackDocument, json.dumps(upgraded(held)), PACK), version
     return parse_document(PackDocument, text, PACK), None
 
 
@@ -201,6 +205,11 @@ def _check_links(document: PackDocument) -> list[Problem]:
         if (one.horse or one.saddle) is None
         or (one.horse is not None and one.horse not in horses)
         or (one.saddle is not None and one.saddle not in saddles)
+    ]
+    loose += [
+        f"work on {one.on}"
+        for one in document.work_done
+        if one.saddle is not None and one.saddle not in saddles
     ]
     lists = (document.horses, document.saddles, document.studies, document.photos)
     loose += [

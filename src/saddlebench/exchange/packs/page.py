@@ -94,6 +94,16 @@ def _said(document: PackDocument) -> list[str]:
             f"<p>{escape(line)}</p>" for line in document.message.splitlines() if line.strip()
         )
         told.append(f"<section><h2>What the sender writes</h2>{paragraphs}</section>")
+    if document.work_done:
+        label = {one.uuid: one.label for one in document.saddles}
+        rows = [
+            f"{one.on.isoformat()}{', ' + label[one.saddle] if one.saddle else ''}: {one.words}"
+            for one in document.work_done
+        ]
+        told.append(f"<section><h2>What was done</h2>{_listed(map(escape, rows))}</section>")
+    if document.questions:
+        asked = _listed(map(escape, document.questions))
+        told.append(f"<section><h2>What the sender asks</h2>{asked}</section>")
     return told
 
 
