@@ -15,6 +15,7 @@ from saddlebench.practice import crossing, queries, services
 from saddlebench.practice.enums import Purpose, RecheckReason, Subject, VisitState
 from saddlebench.practice.keeping.files import StoredFile
 from saddlebench.practice.services import Entered, PhotoFacts
+from saddlebench.practice.services.visits import give_advice
 
 DAY = date(2026, 3, 1)
 
@@ -172,6 +173,18 @@ def test_the_timeline_tells_everything_newest_first(cast: Cast) -> None:
     assert days == sorted(days, reverse=True)
     assert next(e.day for e in told.events if e.subject is Subject.BACK) == date(2025, 12, 24)
     assert next(e.day for e in told.events if e.subject is Subject.STUDY) == yard.visit.date
+
+
+def test_advice_is_in_the_timeline_for_those_who_may_see_people(cast: Cast) -> None:
+    yard = invented_yard(cast.fitter)
+    give_advice(cast.fitter, yard.visit.uuid, "Leave it two weeks.")
+    give_advice(cast.fitter, yard.visit.uuid, "A wider tree.", declined=True, declined_by="Wilma")
+    told = [e for e in queries.timeline(cast.reader, yard.horse.uuid).events if e.words]
+    assert sorted((e.words, e.label, e.detail, e.uuid, e.day) for e in told) == [
+        ("Advice declined", "A wider tree.", "declined by Wilma", yard.visit.uuid, yard.visit.date),
+        ("Advice given", "Leave it two weeks.", "", yard.visit.uuid, yard.visit.date),
+    ]
+    assert not [e for e in queries.timeline(cast.workshop, yard.horse.uuid).events if e.words]
 
 
 def test_who_entered_what_when(cast: Cast) -> None:

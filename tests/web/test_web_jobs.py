@@ -4,9 +4,10 @@ import threading
 import uuid as uuids
 from collections.abc import Callable, Iterator
 from datetime import timedelta
+from pathlib import Path
 
 import pytest
-from django.db import close_old_connections
+from django.db import close_old_connections, connection
 from django.test import Client
 from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
@@ -15,6 +16,7 @@ from web_cast import Cast, do_waiting
 from saddlebench.engine.errors import input_problem
 from saddlebench.practice import services
 from saddlebench.practice.enums import Action, JobState, Role
+from saddlebench.practice.keeping.backup import backups_in
 from saddlebench.practice.models import Job
 from saddlebench.practice.queries.jobs import job_page, jobs_page
 from saddlebench.practice.rules import Actor
@@ -29,6 +31,7 @@ from saddlebench.practice.services.long_work import (
     take_up_queue,
 )
 from saddlebench.web.base.jobs import Worker
+from saddlebench.web.serving import keep_day
 
 WAIT_S = 30
 ran: list[str] = []
@@ -236,6 +239,24 @@ def test_work_of_long_ago_is_forgotten_when_the_process_starts(cast: Cast) -> No
     Job.objects.filter(uuid=waits).update(asked_at=long_ago)
     take_up_queue()
     assert [one.uuid for one in jobs_page(actor)] == [waits]
+
+
+def test_a_days_keeping_takes_out_what_is_over_and_nothing_else(own_records: Path, own_cast: Cast) -> None:
+    actor = own_cast.actors["fitter"]
+    old, lately, waits, runs = (
+        ask(actor, note, {"what": what}) for what in ("old", "lately", "waits", "runs")
+    )
+    Job.objects.filter(uuid=old).update(state="done", ended_at=timezone.now() - timedelta(days=61))
+    Job.objects.filter(uuid=lately).update(state="done", ended_at=timezone.now() - timedelta(days=59))
+    Job.objects.filter(uuid=runs).update(state="running")
+    in_queue = {row.args_kwargs["args"][0]: row for row in DBTaskResult.objects.all()}
+    for uuid, status in ((old, "SUCCESSFUL"), (lately, "FAILED"), (runs, "RUNNING")):
+        DBTaskResult.objects.filter(pk=in_queue[str(uuid)].pk).update(status=status)
+    keep_day(own_records, timezone.now())
+    assert {one.uuid for one in jobs_page(actor)} == {lately, waits, runs}
+    assert {row.args_kwargs["args"][0] for row in DBTaskResult.objects.all()} == {str(waits), str(runs)}
+    if connection.vendor == "sqlite":
+        assert len(backups_in(own_records)) == 1
 
 
 def test_twice_the_work_is_listed_with_as_many_queries(

@@ -128,14 +128,14 @@ def _show_phone(reach: "Reach", port: int) -> None:
 
 
 def _serve_until_stopped(host: str, port: int, home: Path, opened: Callable[[], None]) -> None:
-    from saddlebench.practice.keeping.lock import hold_folder
+    from saddlebench.practice.keeping.lock import hold_database, hold_folder
     from saddlebench.web.serving import serve as serve_pages
 
     def stop(_number: int, _frame: FrameType | None) -> None:
         raise SystemExit(0)
 
     signal.signal(signal.SIGTERM, stop)
-    with hold_folder(home):
+    with hold_folder(home), hold_database():
         with suppress(KeyboardInterrupt, SystemExit):
             serve_pages(host, port, home, opened)
         words().print("Stopped. What pages said was saved is saved.")

@@ -111,16 +111,30 @@ def serve(host: str, port: int, home: Path, opened: Callable[[], None]) -> None:
 
 
 def _keep_daily(home: Path, stopped: threading.Event) -> None:
-    """Make the day's backup when it is due, as long as the process runs."""
+    """Do what each day asks for, as long as the process runs."""
+    from django.db import connection  # noqa: PLC0415
+
+    try:
+        while True:
+            try:
+                keep_day(home, datetime.now(UTC))
+            except Exception:  # noqa: BLE001
+                # The next look tries again; the home page shows the age of the newest backup meanwhile.
+                _log.exception("the daily backup failed")
+            if stopped.wait(_LOOK_EVERY_S):
+                return
+    finally:
+        connection.close()
+
+
+def keep_day(home: Path, now: datetime) -> None:
+    """Make the day's backup where it is due, and take out of the tables what long work left behind."""
     from django.db import connection  # noqa: PLC0415
 
     from saddlebench.practice.keeping.rotation import daily_backup  # noqa: PLC0415
+    from saddlebench.practice.services.long_work import take_out_old_jobs  # noqa: PLC0415
 
-    while connection.vendor == "sqlite":
-        try:
-            daily_backup(home, datetime.now(UTC))
-        except Exception:  # noqa: BLE001
-            # The next look tries again; the home page shows the age of the newest backup meanwhile.
-            _log.exception("the daily backup failed")
-        if stopped.wait(_LOOK_EVERY_S):
-            return
+    # A database on a server is backed up where it is; the folder's own file is backed up here.
+    if connection.vendor == "sqlite":
+        daily_backup(home, now)
+    take_out_old_jobs()

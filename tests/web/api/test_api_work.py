@@ -6,12 +6,14 @@ import uuid as uuids
 
 import pytest
 from api_cast import Caller, caller, key
+from django.db import transaction
 from PIL import Image
-from study_cast import documents
-from web_cast import Cast, Invented
+from study_cast import documents, record_checked
+from web_cast import Cast, Invented, do_waiting
 
 from saddlebench.practice.enums import Subject
 from saddlebench.practice.models import Job
+from saddlebench.practice.services.limits import set_own_limit
 
 
 @pytest.fixture
@@ -161,3 +163,54 @@ def test_what_a_fit_check_cannot_be_made_of_is_told_all_at_once(fitter: Caller, 
     fields = {one["where"]["field"] for one in answer.json()["problems"]}
     assert {"back_version", "saddle_version", "visit", "opinions", "Rider, dressed"} <= fields
     assert Job.objects.count() == 0
+
+
+def test_a_run_is_seen_taken_away_and_run_again(own_cast: Cast, fitter: Caller) -> None:
+    run = f"studies/{record_checked(own_cast).study}/runs/1"
+    seen = {name: fitter.get(f"{run}/picture?name={name}&width=phone") for name in ("overview", "findings")}
+    for name, picture_of in seen.items():
+        assert (picture_of.status_code, picture_of["Content-Type"]) == (200, "image/svg+xml"), name
+        assert picture_of.content.lstrip().startswith((b"<?xml", b"<svg")), name
+    assert len({one.content for one in seen.values()}) == 2
+    section = fitter.get(f"{run}/picture?name=section&s=100")
+    assert section.content != fitter.get(f"{run}/picture?name=section&s=200").content
+    kept = fitter.get(f"{run}/picture?name=section&s=100", **{"If-None-Match": section["ETag"]})
+    assert (kept.status_code, kept.content) == (304, b"")
+    assert fitter.get(f"{run}/report").content.startswith(b"%PDF")
+    wrong = fitter.get(f"{run}/picture?state=canter")
+    assert (wrong.status_code, wrong.json()["problems"][0]["where"]["field"]) == (422, "state")
+    assert "halt" in wrong.json()["problems"][0]["cure"]
+    for words in ("name=x", "s=3001", "width=wide"):
+        assert fitter.get(f"{run}/picture?{words}").status_code == 422, words
+    asked = fitter.post(f"{run}/again")
+    assert (asked.status_code, asked.json()["state"]) == (202, "waiting")
+    with transaction.atomic():
+        do_waiting()
+    job = fitter.get(f"jobs/{asked.json()['uuid']}").json()
+    assert job["state"] == "done"
+    assert job["said"].startswith("The same result, byte for byte")
+    other = caller(own_cast, "other")
+    for path in (f"{run}/picture", f"{run}/report"):
+        assert other.get(path).status_code == 404
+    assert other.post(f"{run}/again").status_code == 404
+
+
+def test_the_limits_and_the_tally_are_read(own_cast: Cast, fitter: Caller) -> None:
+    before = {one["slug"]: one for one in fitter.get("limits").json()}
+    assert not [one for one in before.values() if one["is_own"]]
+    slug, limit = next((slug, one) for slug, one in before.items() if "fine_to" in one["ends"])
+    ends = {
+        **{name: str(end) for name, end in limit["ends"].items()},
+        "fine_to": str(limit["ends"]["fine_to"] - 1),
+    }
+    set_own_limit(own_cast.actors["owner"], slug, ends)
+    after = {one["slug"]: one for one in fitter.get("limits").json()}
+    assert [one["slug"] for one in after.values() if one["is_own"]] == [slug]
+    assert after[slug]["ends"]["fine_to"] == limit["ends"]["fine_to"] - 1
+    assert after[slug]["default"] == limit["ends"]
+    assert "Tussock" in after[slug]["whose"]
+    assert not [one for one in caller(own_cast, "other").get("limits").json() if one["is_own"]]
+    record_checked(own_cast)
+    tally = {one["words"]: one for one in fitter.get("agreement").json()}
+    assert tally["Rocking"]["compared"] == 1
+    assert len(tally) == 3

@@ -262,6 +262,26 @@ def test_a_saddle_has_photos_of_its_own_taken_by_the_workshop_too(cast: Cast, vi
     assert reverse("photos:photo", args=[first.uuid]) in timeline.content.decode()
 
 
+def test_a_horse_is_photographed_without_a_visit(cast: Cast, visit: str) -> None:
+    horse = cast.here[Subject.HORSE]
+    fitter, page = cast.browser("fitter"), reverse("photos:of_horse", args=[horse])
+    add = reverse("photos:add_to_horse", args=[horse])
+    assert add in fitter.get(page).content.decode()
+    assert add not in cast.browser("reader").get(page).content.decode()
+    posted = {"file": SimpleUploadedFile("a.jpg", jpeg(edges(seed=1)))}
+    assert fitter.post(add, posted)["Location"] == page
+    part = fitter.post(add, {"file": SimpleUploadedFile("b.jpg", jpeg(edges(seed=2)))}, **PART)
+    first, second = photos_of(cast.actors["owner"], horse=uuids.UUID(horse))
+    assert {one.visit for one in (first, second)} == {None}
+    text = part.content.decode()
+    assert str(second.uuid) in text
+    assert str(first.uuid) not in text
+    assert all(str(one.uuid) in fitter.get(page).content.decode() for one in (first, second))
+    bad = fitter.post(add, {"file": SimpleUploadedFile("a.jpg", b"<svg/>")}, **PART)
+    assert bad.status_code == 422
+    assert photos_of(cast.actors["owner"], horse=uuids.UUID(horse)) == (first, second)
+
+
 def test_a_saddles_photo_that_cannot_be_taken_is_said_and_who_may_not_may_not(cast: Cast, visit: str) -> None:
     add = reverse("photos:add_to_saddle", args=[cast.here[Subject.SADDLE]])
     bad = cast.browser("fitter").post(add, {"file": SimpleUploadedFile("a.jpg", b"<svg/>")}, **PART)

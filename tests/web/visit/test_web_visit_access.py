@@ -11,8 +11,10 @@ from web_cast import EVERYONE, Cast, Invented
 
 from saddlebench.practice.enums import Subject
 from saddlebench.practice.keeping.files import StoredFile
+from saddlebench.practice.models import VisitSaddle
 from saddlebench.practice.rules import may
 from saddlebench.practice.services import PhotoFacts, attach_photo, try_saddle
+from saddlebench.practice.services.visits import take_saddle_off
 from saddlebench.web.base.access import access_of
 
 _POSTED: dict[str, dict[str, str]] = {
@@ -26,7 +28,7 @@ _POSTED: dict[str, dict[str, str]] = {
 }
 _TEXTS = {"name": "reason", "part": "condition"}
 # Which record fills the `uuid`; of visits and photos it is a visit and a photo.
-_OF_A_HORSE = ("photos:of_horse", "photos:compare_horse")
+_OF_A_HORSE = ("photos:of_horse", "photos:compare_horse", "photos:add_to_horse")
 _OF_A_SADDLE = ("photos:of_saddle", "photos:compare_saddle", "photos:add_to_saddle")
 
 
@@ -50,8 +52,16 @@ def _photo(cast: Cast, who: str, invented: Invented) -> str:
     return str(attach_photo(cast.actors[who], stored, facts, visit=invented[Subject.VISIT]).uuid)
 
 
+def _taken_off(cast: Cast, who: str, invented: Invented) -> VisitSaddle:
+    """Try a saddle at a visit and take it off again, as it is when a page offers to put it back."""
+    tried = try_saddle(cast.actors[who], invented[Subject.VISIT], invented[Subject.SADDLE])
+    return take_saddle_off(cast.actors[who], tried.uuid)
+
+
 def _arguments(cast: Cast, who: str, invented: Invented, name: str, wanted: list[str]) -> dict[str, str]:
     values: dict[str, str] = {}
+    if name == "visit:put_saddle_back":
+        _taken_off(cast, who, invented)
     for one in wanted:
         if one == "saddle" or (one == "uuid" and name in _OF_A_SADDLE):
             values[one] = invented[Subject.SADDLE]
@@ -131,6 +141,35 @@ def test_a_saddle_tried_at_another_visit_is_not_reached_through_this_one(cast: C
     ):
         answer = cast.browser("owner").post(path, _POSTED["visit:save_saddle"])
         assert answer.status_code == 404
+
+
+@pytest.mark.parametrize(
+    ("who", "code"), [("owner", 302), ("fitter", 302), ("workshop", 403), ("reader", 403)]
+)
+def test_a_saddle_that_was_taken_off_is_put_back_by_those_who_may(cast: Cast, who: str, code: int) -> None:
+    tried = _taken_off(cast, "owner", cast.here)
+    path = reverse("visit:put_saddle_back", args=[cast.here[Subject.VISIT], cast.here[Subject.SADDLE]])
+    assert cast.browser(who).post(path).status_code == code
+    tried.refresh_from_db()
+    assert (tried.taken_off_at is None) is (code == 302)
+
+
+def test_no_saddle_is_put_back_across_two_practices(cast: Cast) -> None:
+    theirs = _taken_off(cast, "other", cast.elsewhere)
+    here, there = cast.here, cast.elsewhere
+    for visit, saddle in (
+        (there[Subject.VISIT], there[Subject.SADDLE]),
+        (here[Subject.VISIT], there[Subject.SADDLE]),
+        (there[Subject.VISIT], here[Subject.SADDLE]),
+    ):
+        assert (
+            cast.browser("owner").post(reverse("visit:put_saddle_back", args=[visit, saddle])).status_code
+            == 404
+        )
+    theirs.refresh_from_db()
+    assert theirs.taken_off_at is not None
+    assert not VisitSaddle.objects.filter(visit__uuid=here[Subject.VISIT], saddle__uuid=there[Subject.SADDLE])
+    assert not VisitSaddle.objects.filter(visit__uuid=there[Subject.VISIT], saddle__uuid=here[Subject.SADDLE])
 
 
 def test_a_photo_of_another_practice_cannot_be_laid_beside_ours(cast: Cast) -> None:

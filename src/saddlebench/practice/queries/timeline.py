@@ -1,14 +1,15 @@
 """Everything that happened to one horse, in order."""
 
 import uuid as uuids
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime
 
 from django.db import models
 
 from saddlebench.practice.enums import Action, Subject
-from saddlebench.practice.models import BackVersion, Horse, Photo, SaddleVersion, StudyVersion, Visit
-from saddlebench.practice.rules import Actor, require
+from saddlebench.practice.models import Advice, BackVersion, Horse, Photo, SaddleVersion, StudyVersion, Visit
+from saddlebench.practice.rules import Actor, may, require
 from saddlebench.practice.services.deeds import own
 
 
@@ -24,6 +25,8 @@ class Event:
     by: str
     number: int | None = None
     """Of a version."""
+    words: str = ""
+    """What happened, where the record's own kind does not say it."""
     detail: str = ""
 
 
@@ -36,15 +39,19 @@ class Timeline:
 
 
 def timeline(actor: Actor | None, uuid: uuids.UUID) -> Timeline:
-    """Return a horse's visits, photos, and every version of its backs, its saddles and its fit checks.
+    """Return a horse's visits, advice, photos, and every version of its backs, saddles and fit checks.
+
+    Advice names people: it is left out where the actor may not see them.
 
     Raises
     ------
     NotFoundError
         If the practice has no such horse.
     """
-    horse = own(Horse, require(actor, Action.SEE_HORSES), uuid)
-    events = [*_visits(horse), *_photos(horse), *_backs(horse), *_saddles(horse), *_studies(horse)]
+    allowed = require(actor, Action.SEE_HORSES)
+    horse = own(Horse, allowed, uuid)
+    sources = [*SOURCES, _advice] if may(allowed, Action.SEE_PEOPLE, allowed.practice_id) else SOURCES
+    events = [event for source in sources for event in source(horse)]
     return Timeline(
         horse=horse.label,
         events=tuple(sorted(events, key=lambda e: (e.day, e.at, str(e.uuid)), reverse=True)),
@@ -139,3 +146,24 @@ def _studies(horse: Horse) -> list[Event]:
 
 def _versions(run: StudyVersion) -> str:
     return f"on back version {run.back_version.number}, saddle version {run.saddle_version.number}"
+
+
+def _advice(horse: Horse) -> list[Event]:
+    rows = Advice.objects.filter(visit__horse=horse, visit__withdrawn_at=None)
+    return [
+        Event(
+            day=row.visit.date,
+            at=row.made_at,
+            subject=Subject.VISIT,
+            uuid=row.visit.uuid,
+            label=row.said,
+            by=row.made_by.label,
+            words="Advice declined" if row.is_declined else "Advice given",
+            detail=f"declined by {row.declined_by}" if row.declined_by else "",
+        )
+        for row in rows.select_related("visit", "made_by")
+    ]
+
+
+SOURCES: tuple[Callable[[Horse], list[Event]], ...] = (_visits, _photos, _backs, _saddles, _studies)
+"""What a timeline is made of; a new kind of record that happens to a horse adds its events here."""

@@ -190,12 +190,24 @@ def interrupt_jobs() -> int:
     )
 
 
+def take_out_old_jobs() -> int:
+    """Take out of the tables what is over: of the queue at once, of what people may look at after a time.
+
+    Returns
+    -------
+    How many rows that was.
+    """
+    ended = DBTaskResult.objects.filter(status__in=[TaskResultStatus.SUCCESSFUL, TaskResultStatus.FAILED])
+    long_ago = timezone.now() - _KEPT_FOR
+    old = Job.objects.filter(state__in=[state.value for state in OVER], ended_at__lt=long_ago)
+    return ended.delete()[0] + old.delete()[0]
+
+
 def take_up_queue() -> None:
     """Bring the queue in order when the process starts: everything that waits is in it, and nothing else."""
-    long_ago = timezone.now() - _KEPT_FOR
     with transaction.atomic():
         interrupt_jobs()
-        Job.objects.filter(state__in=[state.value for state in OVER], ended_at__lt=long_ago).delete()
+        take_out_old_jobs()
         DBTaskResult.objects.exclude(status=TaskResultStatus.READY).delete()
         queued = {row.args_kwargs["args"][0] for row in DBTaskResult.objects.all()}
         waiting = Job.objects.filter(state=JobState.WAITING.value).order_by("asked_at", "id")

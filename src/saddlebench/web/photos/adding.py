@@ -22,7 +22,7 @@ from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
 from saddlebench.web.photos.film_limits import LARGEST_FILM_BYTES
 from saddlebench.web.photos.keeping import keep
-from saddlebench.web.photos.showing import ShotPhotos
+from saddlebench.web.photos.showing import MORE_WORDS, ShotPhotos
 
 MOST_AT_ONCE = 20
 
@@ -51,13 +51,24 @@ def add(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 def add_to_saddle(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Take photos and films of a saddle, outside any visit."""
     queries.saddle_page(request.actor, uuid)
-    taken = _take_all(request, "", saddle=uuid)
+    return _added_to(request, "saddle", uuid)
+
+
+@signed_in(Action.ENTER_VISIT, DEED)
+def add_to_horse(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Take photos and films of a horse, outside any visit."""
+    queries.horse_page(request.actor, uuid)
+    return _added_to(request, "horse", uuid)
+
+
+def _added_to(request: PageRequest, kind: str, uuid: uuids.UUID) -> HttpResponse:
+    taken = _take_all(request, "", **{kind: uuid})
     if not request.htmx:
-        return _answered(request, taken, reverse("photos:of_saddle", args=[uuid]))
-    new = tuple(one for one in photos_of(request.actor, saddle=uuid) if one.uuid in taken.kept)
+        return _answered(request, taken, reverse(f"photos:of_{kind}", args=[uuid]))
+    new = tuple(one for one in photos_of(request.actor, **{kind: uuid}) if one.uuid in taken.kept)
     more: dict[str, object] = {
-        "shot": ShotPhotos(name="", words="More photos or films", photos=new),
-        "add_url": reverse("photos:add_to_saddle", args=[uuid]),
+        "shot": ShotPhotos(name="", words=MORE_WORDS, photos=new),
+        "add_url": reverse(f"photos:add_to_{kind}", args=[uuid]),
         "problems": taken.problems,
     }
     return show(request, "photos/shot.html", "", status=422 if taken.problems else 200, **more)
@@ -73,7 +84,12 @@ def _answered(request: PageRequest, taken: Taken, address: str) -> HttpResponse:
 
 
 def _take_all(
-    request: PageRequest, shot: str, *, visit: uuids.UUID | None = None, saddle: uuids.UUID | None = None
+    request: PageRequest,
+    shot: str,
+    *,
+    visit: uuids.UUID | None = None,
+    horse: uuids.UUID | None = None,
+    saddle: uuids.UUID | None = None,
 ) -> Taken:
     files = request.FILES.getlist("file")
     first = key_of(request.POST.get("form", ""))
@@ -88,7 +104,7 @@ def _take_all(
         key = uuids.uuid5(first, str(number))
         try:
             stored, facts = keep(_content(file), shot, ZoneInfo(request.standing.zone))
-            attach_photo(request.actor, stored, facts, visit=visit, saddle=saddle, uuid=key)
+            attach_photo(request.actor, stored, facts, visit=visit, horse=horse, saddle=saddle, uuid=key)
         except InputProblemsError as error:
             problems += error.problems
         else:

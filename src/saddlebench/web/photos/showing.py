@@ -24,6 +24,7 @@ from saddlebench.web.photos.measuring import drawn_shown
 from saddlebench.web.photos.pictures import thumbnail_of
 
 _RANGE = re.compile(r"bytes=([0-9]{1,18})-([0-9]{0,18})")
+MORE_WORDS = "More photos or films"
 _KEPT_S = 365 * 24 * 3600
 
 
@@ -80,14 +81,19 @@ class Owner:
 
     @property
     def add_url(self) -> str:
-        """Where a photo of a saddle is sent to."""
-        return reverse("photos:add_to_saddle", args=[self.uuid]) if self.may_add else ""
+        """Where a photo of it is sent to."""
+        return reverse(f"photos:add_to_{self.kind}", args=[self.uuid]) if self.may_add else ""
 
 
 def _horse(request: PageRequest, uuid: uuids.UUID) -> Owner:
     page = queries.horse_page(request.actor, uuid)
-    none = "No photo of this horse yet. They are taken at a visit."
-    return Owner(uuid=page.uuid, label=page.label, kind="horse", none_words=none)
+    return Owner(
+        uuid=page.uuid,
+        label=page.label,
+        kind="horse",
+        none_words="No photo of this horse yet. Those of a visit come here by themselves.",
+        may_add=may(request.actor, Action.ENTER_VISIT, request.actor.practice_id),
+    )
 
 
 def _saddle(request: PageRequest, uuid: uuids.UUID) -> Owner:
@@ -103,7 +109,7 @@ def _saddle(request: PageRequest, uuid: uuids.UUID) -> Owner:
 
 @signed_in(Action.SEE_HORSES)
 def of_horse(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
-    """Show a horse's photos by day, two of which may be laid side by side."""
+    """Show a horse's photos by day, two of which may be laid side by side, and take more."""
     return _all(request, _horse(request, uuid))
 
 
@@ -117,7 +123,7 @@ def _all(request: PageRequest, owner: Owner, *, too_few: bool = False) -> HttpRe
     more: dict[str, object] = {
         "owner": owner,
         "photos": photos_of(request.actor, **{owner.kind: owner.uuid})[::-1],
-        "shot": ShotPhotos(name="", words="More photos or films", photos=()),
+        "shot": ShotPhotos(name="", words=MORE_WORDS, photos=()),
         "too_few": too_few,
     }
     status = 422 if too_few else 200

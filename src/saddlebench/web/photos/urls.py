@@ -7,6 +7,7 @@ from saddlebench.web.photos import adding, drawing, showing
 urlpatterns = [
     path("visits/<uuid:uuid>/photos/add/", adding.add, name="add"),
     path("horses/<uuid:uuid>/photos/", showing.of_horse, name="of_horse"),
+    path("horses/<uuid:uuid>/photos/add/", adding.add_to_horse, name="add_to_horse"),
     path("horses/<uuid:uuid>/photos/compare/", showing.compare_horse, name="compare_horse"),
     path("saddles/<uuid:uuid>/photos/", showing.of_saddle, name="of_saddle"),
     path("saddles/<uuid:uuid>/photos/add/", adding.add_to_saddle, name="add_to_saddle"),

@@ -11,7 +11,7 @@ from pydantic import Field, JsonValue, WithJsonSchema
 
 from saddlebench.engine.errors import InputProblemsError, Problem, Where
 from saddlebench.practice.catalogue import Value, read_all
-from saddlebench.practice.enums import Action, JobState
+from saddlebench.practice.enums import Action
 from saddlebench.practice.opinions import Topic
 from saddlebench.practice.queries.jobs import JobPage, job_page, jobs_page
 from saddlebench.practice.queries.record_lists import Listed, StudyRow, list_studies
@@ -29,8 +29,11 @@ from saddlebench.web.base.interface import (
     actor_of,
     values_schema,
 )
+from saddlebench.web.study import api_runs
+from saddlebench.web.study.job_shape import JobShape
 
 router = Router(tags=["fit checks"])
+router.add_router("", api_runs.router)
 AskedValues = Annotated[dict[str, JsonValue], WithJsonSchema(values_schema(FIELDS))]
 
 
@@ -142,23 +145,6 @@ class NewStudy(Given):
     asked: AskedValues
     opinions: dict[Topic, Annotated[str, Field(max_length=40)]] = Field(default_factory=dict)
     without_verdict: bool = False
-
-
-class JobShape(Shape):
-    """Long work. A fit check that is done has the uuid of its job."""
-
-    uuid: uuids.UUID
-    words: str
-    state: JobState
-    done: int
-    of: int
-    doing: str
-    said: str
-    asked_by: str
-    asked_at: datetime
-    ended_at: datetime | None
-    is_over: bool
-    is_stopping: bool
 
 
 @router.get("studies", auth=ByToken(Action.SEE_HORSES), response=StudyListShape)

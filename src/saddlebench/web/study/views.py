@@ -4,13 +4,14 @@ import uuid as uuids
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from django.http import HttpResponse
+from django.http import HttpRequest, HttpResponse
 
 from saddlebench.engine.errors import InputProblemsError
 from saddlebench.exchange.vocabulary import spoken
 from saddlebench.practice.enums import Action, Purpose
 from saddlebench.practice.phrases import words_of
 from saddlebench.practice.queries.studies import StudyPage, study_page, tally
+from saddlebench.practice.rules import Actor
 from saddlebench.web.base.access import PageRequest, signed_in
 from saddlebench.web.base.checks.loading import (
     NothingToDrawError,
@@ -42,7 +43,7 @@ class Seen:
 
 def seen(request: PageRequest, uuid: uuids.UUID, number: int | None = None) -> Seen:
     """Return the run that an address names, with its result."""
-    return read_run(request, run_page(request, uuid, number))
+    return read_run(request, request.actor, run_page(request, uuid, number))
 
 
 def run_page(request: PageRequest, uuid: uuids.UUID, number: int | None = None) -> StudyPage:
@@ -51,9 +52,9 @@ def run_page(request: PageRequest, uuid: uuids.UUID, number: int | None = None) 
     return study_page(request.actor, uuid, whole_of(asked) if number is None and asked else number)
 
 
-def read_run(request: PageRequest, page: StudyPage) -> Seen:
-    """Return a run with its result."""
-    study = study_of_run(request.actor, page)
+def read_run(request: HttpRequest, actor: Actor, page: StudyPage) -> Seen:
+    """Return a run with its result, and what the address asks to look at."""
+    study = study_of_run(actor, page)
     return Seen(page=page, study=study, look=look_of(request.GET, study))
 
 
@@ -67,7 +68,7 @@ def study(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show a fit check: the picture first, then the findings, then everything else there is to look at."""
     page = run_page(request, uuid)
     try:
-        one = read_run(request, page)
+        one = read_run(request, request.actor, page)
     except InputProblemsError as error:
         return unreadable(request, page, error)
     return show(request, "study/study.html", page.label, page, **_shown(request, one))
@@ -140,14 +141,23 @@ def _made_with(study: "FitStudy") -> list[str]:
 @signed_in(Action.SEE_HORSES)
 def study_picture(request: PageRequest, uuid: uuids.UUID, number: int, name: str) -> HttpResponse:
     """Send one picture of one state of a run."""
-    one = seen(request, uuid, number)
+    return sent_picture(request, seen(request, uuid, number), name)
+
+
+def sent_picture(request: HttpRequest, one: Seen, name: str) -> HttpResponse:
+    """Answer with one picture of what is looked at, as wide and at the place that the address names.
+
+    Raises
+    ------
+    NothingToDrawError
+        If the run did not reach that state.
+    """
     width = request.GET.get("width", PHONE)
     width = width if width in WIDTHS else PHONE
     s_mm = place_in(request.GET.get("s", ""), 0.0) if name == "section" else 0.0
     s_mm = max(-_FURTHEST_MM, min(_FURTHEST_MM, s_mm))
-    key = (one.page.run.sha256, one.look)
     drawn = picture(
-        key,
+        (one.page.run.sha256, one.look),
         one.study,
         lambda: scene_of(one.study, one.look.case, one.look.position),
         name,
@@ -174,10 +184,14 @@ def shape(request: PageRequest, uuid: uuids.UUID, number: int) -> HttpResponse:
 @signed_in(Action.SEE_HORSES)
 def report(request: PageRequest, uuid: uuids.UUID, number: int) -> HttpResponse:
     """Send the document for owner and workshop."""
+    return sent_report(request, seen(request, uuid, number))
+
+
+def sent_report(request: HttpRequest, one: Seen) -> HttpResponse:
+    """Answer with a run's document."""
     from saddlebench.report.document import as_document  # noqa: PLC0415
     from saddlebench.report.pictures import pictures_of  # noqa: PLC0415
 
-    one = seen(request, uuid, number)
     drawn = drawings.get(
         (one.page.run.sha256, "report", spoken()),
         lambda: compressed(as_document(one.study, pictures_of(one.study)), "application/pdf"),
@@ -193,7 +207,7 @@ def side_by_side(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 
     page = run_page(request, uuid)
     try:
-        one = read_run(request, page)
+        one = read_run(request, request.actor, page)
     except InputProblemsError as error:
         return unreadable(request, page, error)
     by_rider = request.GET.get("by") == "rider"

@@ -1,44 +1,5 @@
 // A fit check's page: the section follows the slider, the 3-D view opens on a tap, the page prints.
-function followSlider() {
-  const form = document.querySelector("[data-slider]");
-  if (!form) return;
-  const range = form.querySelector("input[type=range]");
-  const image = form.querySelector("[data-section]");
-  const said = form.querySelector("[data-at]");
-  form.querySelector("[data-without-script]").hidden = true;
-  let waiting = 0;
-  const address = (at) => `${form.dataset.slider}&s=${at}`;
-
-  async function show() {
-    const at = range.value;
-    const next = new Image();
-    next.src = address(at);
-    try {
-      await next.decode();
-    } catch {
-      said.textContent = `${at} mm: the drawing did not come; slide again`;
-      return;
-    }
-    if (at !== range.value) return;
-    image.src = next.src;
-    image.alt = `Cross-section as seen from behind, ${at} mm behind the shoulder mark: back, pads, panels and clearances in mm.`;
-    for (const beside of [Number(at) - Number(range.step), Number(at) + Number(range.step)]) {
-      if (beside >= Number(range.min) && beside <= Number(range.max)) new Image().src = address(beside);
-    }
-  }
-  range.addEventListener("input", () => {
-    said.textContent = `${range.value} mm`;
-    clearTimeout(waiting);
-    waiting = setTimeout(show, 120);
-  });
-  form.addEventListener("click", (event) => {
-    const button = event.target.closest("[data-place]");
-    if (!button) return;
-    event.preventDefault();
-    range.value = button.dataset.place;
-    range.dispatchEvent(new Event("input", { bubbles: true }));
-  });
-}
+import { followSlider, offerPrinting } from "../../base/script/parts/drawings.js";
 
 function openShapes() {
   const stage = document.querySelector("[data-shape]");
@@ -99,13 +60,6 @@ function openShapes() {
   });
 }
 
-const print = document.querySelector("[data-print]");
-if (print) {
-  print.hidden = false;
-  print.addEventListener("click", () => {
-    for (const image of document.querySelectorAll("img[loading=lazy]")) image.loading = "eager";
-    Promise.allSettled([...document.images].map((image) => image.decode())).then(() => window.print());
-  });
-}
+offerPrinting();
 followSlider();
 openShapes();
