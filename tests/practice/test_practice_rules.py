@@ -24,6 +24,8 @@ from saddlebench.practice.models import (
     Capture,
     Instrument,
     Membership,
+    Rebuild,
+    RebuildCheck,
     Recheck,
     SaddleVersion,
     Study,
@@ -44,6 +46,7 @@ EXPECTED = {
     Action.RECORD_BACK: "of",
     Action.RECORD_SADDLE: "ofw",
     Action.RECORD_STUDY: "of",
+    Action.REBUILD: "ofw",
     Action.WITHDRAW: "of",
     Action.ERASE: "o",
     Action.EXPORT: "of",
@@ -54,6 +57,7 @@ EXPECTED = {
 }
 MINE, OTHERS = 1, 2
 COMB = Document(text='{"family": "pin comb"}')
+REBUILT = services.Rebuilt(document=BACK, measured_on=date(2026, 3, 3), instrument="Invented comb")
 
 
 def test_the_table_names_every_action() -> None:
@@ -85,6 +89,9 @@ class World:
     capture: Capture
     instrument: Instrument
     tried: uuids.UUID
+    rebuild: Rebuild
+    rebuilt: Capture
+    rebuild_check: RebuildCheck
 
 
 @pytest.fixture
@@ -108,6 +115,17 @@ def world(cast: Cast, home: Path) -> World:
         capture=services.start_capture(cast.owner, invented.horse.uuid, COMB, measured_on=date(2026, 3, 1)),
         instrument=services.describe_instrument(cast.owner, "Invented comb", COMB),
         tried=services.try_saddle(cast.owner, invented.visit.uuid, invented.saddle.uuid).uuid,
+        rebuild=services.start_rebuild(cast.owner, back.version.back.uuid, 1, COMB, tolerance_mm=2.0),
+        rebuilt=services.start_capture(
+            cast.owner,
+            invented.horse.uuid,
+            COMB,
+            measured_on=date(2026, 3, 1),
+            rebuild_of=(back.version.back.uuid, 1),
+        ),
+        rebuild_check=services.record_rebuild_check(
+            cast.owner, back.version.back.uuid, 1, REBUILT, tolerance_mm=2.0
+        ),
     )
 
 
@@ -298,6 +316,31 @@ WRITES: dict[str, tuple[Action, Callable[[Actor | None, World], Any], bool]] = {
         lambda a, w: services.take_up_again(a, w.capture.uuid),
         True,
     ),
+    "start_rebuild": (
+        Action.REBUILD,
+        lambda a, w: services.start_rebuild(a, w.back.back.uuid, 1, COMB, tolerance_mm=2.0),
+        True,
+    ),
+    "keep_as_set": (
+        Action.REBUILD,
+        lambda a, w: services.keep_as_set(a, w.rebuild.uuid, {"s1/near/0": 3.0}),
+        True,
+    ),
+    "put_rebuild_away": (
+        Action.REBUILD,
+        lambda a, w: services.put_rebuild_away(a, w.rebuild.uuid),
+        True,
+    ),
+    "record_rebuild_check": (
+        Action.REBUILD,
+        lambda a, w: services.record_rebuild_check(a, w.back.back.uuid, 1, REBUILT, tolerance_mm=2.0),
+        True,
+    ),
+    "finish_rebuild_capture": (
+        Action.RECORD_BACK,
+        lambda a, w: services.finish_rebuild_capture(a, w.rebuilt.uuid, BACK, "Comb", tolerance_mm=2.0),
+        True,
+    ),
     "describe_instrument": (
         Action.RECORD_BACK,
         lambda a, w: services.describe_instrument(a, "Another comb", COMB),
@@ -351,7 +394,7 @@ WRITES: dict[str, tuple[Action, Callable[[Actor | None, World], Any], bool]] = {
     ),
 }
 # Finishing a capture records a back, which is a deed of its own; numbers that are not recorded yet are none.
-ROWS = {"finish_capture": 2, "keep_saddle_draft": 0, "leave_saddle_draft": 0}
+ROWS = {"finish_capture": 2, "finish_rebuild_capture": 2, "keep_saddle_draft": 0, "leave_saddle_draft": 0}
 READS: dict[str, tuple[Action, Callable[[Actor | None, World], Any], bool]] = {
     "find_horses": (Action.SEE_HORSES, lambda a, w: queries.find_horses(a), False),
     "horse_page": (Action.SEE_HORSES, lambda a, w: queries.horse_page(a, w.invented.horse.uuid), True),
@@ -393,6 +436,15 @@ READS: dict[str, tuple[Action, Callable[[Actor | None, World], Any], bool]] = {
     "back_page": (Action.SEE_HORSES, lambda a, w: queries.back_page(a, w.back.back.uuid), True),
     "own_instruments": (Action.SEE_HORSES, lambda a, w: queries.own_instruments(a), False),
     "instrument_page": (Action.SEE_HORSES, lambda a, w: queries.instrument_page(a, w.instrument.uuid), True),
+    "rebuild_source": (Action.SEE_HORSES, lambda a, w: queries.rebuild_source(a, w.back.back.uuid), True),
+    "rebuilds_of": (Action.SEE_HORSES, lambda a, w: queries.rebuilds_of(a, w.back.back.uuid), False),
+    "checks_of": (Action.SEE_HORSES, lambda a, w: queries.checks_of(a, w.back.back.uuid), False),
+    "rebuild_page": (Action.SEE_HORSES, lambda a, w: queries.rebuild_page(a, w.rebuild.uuid), True),
+    "rebuild_check_page": (
+        Action.SEE_HORSES,
+        lambda a, w: queries.rebuild_check_page(a, w.rebuild_check.uuid),
+        True,
+    ),
     "saddle_document": (
         Action.SEE_SADDLES,
         lambda a, w: queries.saddle_document(a, w.invented.saddle.uuid),

@@ -21,6 +21,7 @@ TABLES = (
     "practice_backversion",
     "practice_saddleversion",
     "practice_studyversion",
+    "practice_rebuildcheck",
 )
 
 
@@ -32,6 +33,8 @@ def filled(cast: Cast) -> None:
     services.record_study(
         cast.fitter, STUDY, back_version=back.version.uuid, saddle_version=saddle.version.uuid
     )
+    rebuilt = services.Rebuilt(document=BACK, measured_on=date(2026, 3, 2), instrument="a comb")
+    services.record_rebuild_check(cast.fitter, back.version.back.uuid, 1, rebuilt, tolerance_mm=2.0)
     services.give_advice(cast.fitter, yard.visit.uuid, "Rest him")
     give_opinions(cast.fitter, key(), {"rocking": "fine"}, back_version=back.version.uuid)
     one = Entered(field="coat", value="winter", key=key(), seen=0)

@@ -26,6 +26,7 @@ class Action(StrEnum):
     RECORD_BACK = "record_back"
     RECORD_SADDLE = "record_saddle"
     RECORD_STUDY = "record_study"
+    REBUILD = "rebuild"
     WITHDRAW = "withdraw"
     ERASE = "erase"
     EXPORT = "export"

@@ -37,6 +37,7 @@ _PAIRS: tuple[tuple[StrEnum, Promise], ...] = (
     (Action.RECORD_BACK, _("Record a back")),
     (Action.RECORD_SADDLE, _("Record a saddle")),
     (Action.RECORD_STUDY, _("Run a fit check")),
+    (Action.REBUILD, _("Rebuild a back elsewhere")),
     (Action.WITHDRAW, _("Withdraw and put back")),
     (Action.ERASE, _("Erase a person")),
     (Action.EXPORT, _("Take records out")),

@@ -16,6 +16,7 @@ _FIT = _SEE | {
     Action.RECORD_BACK,
     Action.RECORD_SADDLE,
     Action.RECORD_STUDY,
+    Action.REBUILD,
     Action.WITHDRAW,
     Action.EXPORT,
     Action.IMPORT,
@@ -24,7 +25,7 @@ _MAY: dict[Role, frozenset[Action]] = {
     Role.OWNER: frozenset(Action),
     Role.FITTER: frozenset(_FIT),
     # The workshop alters saddles for horses it never sees: measurements yes, people's addresses no.
-    Role.WORKSHOP: _SEE | {Action.EDIT_SADDLES, Action.RECORD_SADDLE},
+    Role.WORKSHOP: _SEE | {Action.EDIT_SADDLES, Action.RECORD_SADDLE, Action.REBUILD},
     Role.READER: _SEE | {Action.SEE_PEOPLE},
 }
 

@@ -8,6 +8,7 @@ from saddlebench.practice.models.horses import Client, Horse, Saddle, Yard
 from saddlebench.practice.models.jobs import Job
 from saddlebench.practice.models.limits import OwnLimit
 from saddlebench.practice.models.opinions import Opinion
+from saddlebench.practice.models.rebuilds import Rebuild, RebuildCheck
 from saddlebench.practice.models.records import Back, BackVersion, SaddleVersion, Study, StudyVersion
 from saddlebench.practice.models.stock import StockState
 from saddlebench.practice.models.tokens import Token
@@ -32,6 +33,8 @@ __all__ = [
     "OwnLimit",
     "Photo",
     "Practice",
+    "Rebuild",
+    "RebuildCheck",
     "Recheck",
     "Saddle",
     "SaddleDraft",

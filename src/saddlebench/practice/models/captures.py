@@ -4,6 +4,7 @@ from django.db import models
 
 from saddlebench.practice.models.base import Kept
 from saddlebench.practice.models.horses import Horse
+from saddlebench.practice.models.records import Back
 from saddlebench.practice.models.visits import Visit
 
 
@@ -16,6 +17,10 @@ class Capture(Kept):
     instrument = models.TextField()
     """The instrument's description in full, as it was when the first reading was taken."""
     finished_at = models.DateTimeField(null=True)
+    rebuild_of = models.ForeignKey(Back, on_delete=models.PROTECT, null=True, related_name="+")
+    """The back whose rebuild is measured; null: the horse itself is."""
+    rebuild_number = models.PositiveIntegerField(null=True)
+    """Of the version that was rebuilt."""
 
 
 class Instrument(Kept):

@@ -19,6 +19,18 @@ from saddlebench.practice.queries.entries import EntryRow, entries_of
 from saddlebench.practice.queries.horses import HorseList, HorsePage, HorseRow, find_horses, horse_page
 from saddlebench.practice.queries.limits import LimitChange, LimitShown, limit_page, limits_page, own_limits
 from saddlebench.practice.queries.people import ClientList, ClientPage, client_page, find_clients, members
+from saddlebench.practice.queries.rebuilds import (
+    CheckPage,
+    CheckRow,
+    RebuildPage,
+    RebuildRow,
+    RebuildSource,
+    checks_of,
+    rebuild_check_page,
+    rebuild_page,
+    rebuild_source,
+    rebuilds_of,
+)
 from saddlebench.practice.queries.saddles import SaddleList, SaddlePage, find_saddles, saddle_page
 from saddlebench.practice.queries.stock import (
     StockPast,
@@ -44,6 +56,8 @@ __all__ = [
     "BackPage",
     "CapturePage",
     "CaptureRow",
+    "CheckPage",
+    "CheckRow",
     "ClientList",
     "ClientPage",
     "Diary",
@@ -58,6 +72,9 @@ __all__ = [
     "InstrumentRow",
     "LimitChange",
     "LimitShown",
+    "RebuildPage",
+    "RebuildRow",
+    "RebuildSource",
     "SaddleList",
     "SaddlePage",
     "StockPast",
@@ -68,6 +85,7 @@ __all__ = [
     "VisitPage",
     "back_page",
     "capture_page",
+    "checks_of",
     "client_page",
     "diary",
     "differences",
@@ -83,6 +101,10 @@ __all__ = [
     "members",
     "own_instruments",
     "own_limits",
+    "rebuild_check_page",
+    "rebuild_page",
+    "rebuild_source",
+    "rebuilds_of",
     "saddle_document",
     "saddle_drafts",
     "saddle_page",

@@ -44,6 +44,8 @@ class CapturePage:
     finished_at: datetime | None
     recorded: int | None
     """The current version of the back that was recorded of it."""
+    rebuild_of: uuids.UUID | None
+    """The back whose rebuild is measured; None: the horse itself is."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,7 +105,7 @@ def capture_page(actor: Actor | None, uuid: uuids.UUID) -> CapturePage:
     """
     allowed = require(actor, Action.SEE_HORSES)
     found = own(Capture, allowed, uuid)
-    capture = Capture.objects.select_related("horse", "visit").get(pk=found.pk)
+    capture = Capture.objects.select_related("horse", "visit", "rebuild_of").get(pk=found.pk)
     saved = Entry.objects.filter(subject_uuid=uuid, outcome=Outcome.SAVED.value).order_by("revision")
     values: dict[str, Value] = {}
     saved_at = None
@@ -123,6 +125,7 @@ def capture_page(actor: Actor | None, uuid: uuids.UUID) -> CapturePage:
         saved_at=saved_at,
         finished_at=capture.finished_at,
         recorded=number,
+        rebuild_of=capture.rebuild_of.uuid if capture.rebuild_of else None,
     )
 
 

@@ -24,6 +24,14 @@ from saddlebench.practice.services.entering import Entered, EntryResult, OtherVa
 from saddlebench.practice.services.erasing import Erasure, erase_person
 from saddlebench.practice.services.limits import set_own_limit
 from saddlebench.practice.services.photos import PhotoFacts, attach_photo
+from saddlebench.practice.services.rebuilds import (
+    Rebuilt,
+    finish_rebuild_capture,
+    keep_as_set,
+    put_rebuild_away,
+    record_rebuild_check,
+    start_rebuild,
+)
 from saddlebench.practice.services.records import (
     Recorded,
     choose_version,
@@ -72,6 +80,7 @@ __all__ = [
     "NotFoundError",
     "OtherValue",
     "PhotoFacts",
+    "Rebuilt",
     "Recorded",
     "Rerun",
     "SameMomentError",
@@ -93,16 +102,20 @@ __all__ = [
     "enter_readings",
     "erase_person",
     "finish_capture",
+    "finish_rebuild_capture",
     "found_practice",
     "give_advice",
     "import_stock",
     "is_first_start",
+    "keep_as_set",
     "keep_saddle_draft",
     "leave_saddle_draft",
     "move_to_stock",
     "put_back",
     "put_on_trial",
+    "put_rebuild_away",
     "record_back",
+    "record_rebuild_check",
     "record_run",
     "record_saddle",
     "record_study",
@@ -113,6 +126,7 @@ __all__ = [
     "set_recheck",
     "set_stock",
     "start_capture",
+    "start_rebuild",
     "start_visit",
     "stops_of",
     "take_back",

@@ -41,9 +41,10 @@ def start_capture(
     measured_on: date,
     label: str = "",
     visit_uuid: uuids.UUID | None = None,
+    rebuild_of: tuple[uuids.UUID, int] | None = None,
     uuid: uuids.UUID | None = None,
 ) -> Capture:
-    """Start measuring a horse's back; sending it again with the same uuid returns the same.
+    """Start measuring a horse's back, or the rebuild of a version of it; sent again, it is the same.
 
     Raises
     ------
@@ -58,6 +59,7 @@ def start_capture(
         return there
     with deed(actor, Action.RECORD_BACK, "start_capture", Subject.CAPTURE, chosen) as done:
         horse = own(Horse, allowed, horse_uuid)
+        rebuilt, number = rebuild_of or (None, None)
         return Capture.objects.create(
             uuid=chosen,
             practice_id=allowed.practice_id,
@@ -68,6 +70,8 @@ def start_capture(
             visit=own(Visit, allowed, visit_uuid) if visit_uuid else None,
             measured_on=measured_on,
             instrument=instrument.text,
+            rebuild_of=own(Back, allowed, rebuilt) if rebuilt else None,
+            rebuild_number=number,
         )
 
 
@@ -206,6 +210,9 @@ def finish_capture(
     allowed = require(actor, Action.RECORD_BACK)
     with deed(actor, Action.RECORD_BACK, "finish_capture", Subject.CAPTURE, uuid) as done:
         capture = own(Capture, allowed, uuid, locked=True)
+        if capture.rebuild_of is not None:
+            # A rebuild must never stand among what was measured of the horse.
+            raise input_problem("this is a rebuild, not the horse", "Compare it with its original.")
         back = Back.objects.of(allowed.practice_id).filter(uuid=uuid).first()
         if back is not None and capture.finished_at is not None and back.current is not None:
             return Recorded(version=back.current, is_current=True, current=back.current)

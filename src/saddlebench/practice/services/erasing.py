@@ -12,9 +12,11 @@ from django.db import connection, models
 
 from saddlebench.engine.errors import input_problem
 from saddlebench.practice.catalogue import Value
+from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Action, Holding, Subject
 from saddlebench.practice.keeping.backup import backups_in
 from saddlebench.practice.keeping.files import erase
+from saddlebench.practice.keeping.made import erase_made
 from saddlebench.practice.models import (
     Advice,
     Answer,
@@ -29,6 +31,8 @@ from saddlebench.practice.models import (
     OpenErasure,
     Opinion,
     Photo,
+    Rebuild,
+    RebuildCheck,
     Recheck,
     Saddle,
     SaddleDraft,
@@ -95,6 +99,7 @@ def erase_person(
         permit.delete()
         receipt, words = _write_receipt(done, client_uuid, erasing.counts)
     _erase_files(home, erasing.files)
+    erase_made(home, allowed.practice_id)
     _overwrite_freed_pages()
     older = tuple(backup.path for backup in backups_in(home) if backup.made_at <= receipt.made_at)
     return Erasure(receipt=receipt, words=words, older_backups=older)
@@ -153,11 +158,13 @@ class _Erasing:
         visits = Visit.objects.filter(horse=horse)
         self._studies(Study.objects.filter(horse=horse))
         self._delete(Opinion.objects.filter(horse=horse))
+        self._delete(RebuildCheck.objects.filter(horse=horse))
+        self._delete(Rebuild.objects.filter(horse=horse))
+        captures = models.Q(horse=horse) | models.Q(visit__in=visits)
+        self._delete_with_entries(Capture.objects.filter(captures))
         Back.objects.filter(horse=horse).update(current=None)
         self._delete(BackVersion.objects.filter(back__horse=horse))
         self._delete_with_entries(Back.objects.filter(horse=horse))
-        captures = models.Q(horse=horse) | models.Q(visit__in=visits)
-        self._delete_with_entries(Capture.objects.filter(captures))
         self._photos(Photo.objects.filter(models.Q(horse=horse) | models.Q(visit__in=visits)))
         self._delete_with_entries(Recheck.objects.filter(models.Q(horse=horse) | models.Q(visit__in=visits)))
         self._delete(Answer.objects.filter(visit__in=visits))
@@ -194,6 +201,9 @@ class _Erasing:
         advice = Advice.objects.filter(visit__practice_id=practice_id).iterator()
         for one in [one for one in advice if self.person.is_in(f"{one.said} {one.declined_by}")]:
             self._scrub_advice(one)
+        checks = RebuildCheck.objects.filter(practice_id=practice_id).iterator()
+        for check in [one for one in checks if self.person.is_in(f"{one.document} {one.instrument}")]:
+            self._scrub_rebuild_check(check)
         for model, names in _WORDS.items():
             for row in model._default_manager.filter(practice_id=practice_id).exclude(pk=self._own_pk(model)):  # noqa: SLF001
                 self._scrub_columns(row, names)
@@ -239,6 +249,14 @@ class _Erasing:
         advice.declined_by = scrub_text(advice.declined_by, self.person)
         advice.save(force_insert=True)
 
+    def _scrub_rebuild_check(self, check: RebuildCheck) -> None:
+        self.counts["rebuild checks scrubbed"] += 1
+        RebuildCheck.objects.filter(pk=check.pk).delete()
+        scrubbed = Document(text=scrub_text(check.document, self.person))
+        check.document, check.sha256 = scrubbed.text, scrubbed.sha256
+        check.instrument = scrub_text(check.instrument, self.person)
+        check.save(force_insert=True)
+
     def _scrub_columns(self, row: models.Model, names: tuple[str, ...]) -> None:
         found = [name for name in names if self.person.is_in(getattr(row, name))]
         for name in found:
@@ -257,6 +275,7 @@ _WORDS: dict[type[models.Model], tuple[str, ...]] = {
     Visit: ("label",),
     Back: ("label",),
     Capture: ("label",),
+    Rebuild: ("label",),
     Study: ("label",),
     Recheck: ("label",),
 }
