@@ -5,6 +5,7 @@ from saddlebench.engine.choose.cost import DEFAULT_WEIGHTS, CostRules
 from saddlebench.engine.choose.limits import DEFAULT_LIMITS, HardLimit, HardLimits, RuledOut
 from saddlebench.engine.choose.listed import Depth, Entry, HowSure, NotJudged, Shortlist, Work
 from saddlebench.engine.choose.pool import HERE, OneProcess, Pool
+from saddlebench.engine.choose.ranking import Place
 from saddlebench.engine.choose.rider_size import DEFAULT_SIZES, RiderSize, SizeRules, usual_seat_in
 from saddlebench.engine.choose.season import SEASON_LENGTH, Taker, Takers, season, takers
 from saddlebench.engine.choose.shortlist import ShortlistSettings, shortlist
@@ -26,6 +27,7 @@ __all__ = [
     "HowSure",
     "NotJudged",
     "OneProcess",
+    "Place",
     "Pool",
     "RiderSize",
     "RuledOut",

@@ -48,6 +48,10 @@ def _never() -> bool:
     return False
 
 
+def _unseen(best: Sequence[Place]) -> None:
+    del best
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShortlistSettings:
     """What a shortlist may be told."""
@@ -83,6 +87,7 @@ class _Search:
     full: dict[int, Assessed]
     odd: dict[int, NotMeasured | Undetermined]
     margin: float
+    so_far: Callable[[Sequence[Place]], None]
     largest_error: float = 0.0
     stopped: bool = False
 
@@ -125,6 +130,7 @@ def shortlist(
     pool: Pool = HERE,
     progress: Progress = _silent,
     stop: Callable[[], bool] = _never,
+    so_far: Callable[[Sequence[Place]], None] = _unseen,
 ) -> Shortlist:
     """Return the saddles of a stock that suit one horse and rider best.
 
@@ -136,6 +142,7 @@ def shortlist(
     pool : where the work is done; the result is the same in every digit
     progress : told of every step
     stop : asked between steps; once it says yes, what is known so far is returned as partial
+    so_far : shown the best saddles known in full, whenever more were settled; the list may still change
 
     Returns
     -------
@@ -158,6 +165,7 @@ def shortlist(
         full={},
         odd={},
         margin=settings.margin,
+        so_far=so_far,
     )
     everything = range(len(search.sorted.shapes))
     if settings.exhaustive:
@@ -222,6 +230,9 @@ def _refine(search: _Search) -> None:
             if k in search.full:
                 search.largest_error = max(search.largest_error, search.quick[k].total - search.full[k].total)
         search.margin = max(search.margin, WIDENED * search.largest_error)
+        known = Known(full=search.full, quick={})
+        best = ranked(search.sorted.variants, known, search.settings.rules)
+        search.so_far(best[: search.settings.length])
 
 
 def _cheapest_ways(found: Sorted, rules: CostRules) -> dict[int, float]:

@@ -1,20 +1,21 @@
 """A shortlist from the practice's own stock: computed from what is recorded, and not recorded itself."""
 
 import uuid as uuids
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from saddlebench.practice.enums import Action
-from saddlebench.practice.models import BackVersion
+from saddlebench.practice.models import Back, BackVersion, Horse
+from saddlebench.practice.queries.horses import Linked
 from saddlebench.practice.queries.limits import own_limits
 from saddlebench.practice.queries.stock import stock_candidates
 from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.deeds import NotFoundError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
-    from saddlebench.engine.choose import Pool, RiderSize, Shortlist, ShortlistSettings, Wanted
+    from saddlebench.engine.choose import Place, Pool, RiderSize, Shortlist, ShortlistSettings, Wanted
     from saddlebench.engine.fit.horse import Horse
     from saddlebench.engine.fit.loads import Rider
     from saddlebench.engine.fit.study import Progress
@@ -64,10 +65,12 @@ def shortlist_from_stock(
     wanted: "Wanted",
     *,
     only_free: bool = True,
+    discipline: str = "",
     settings: "ShortlistSettings | None" = None,
     pool: "Pool | None" = None,
     progress: "Progress | None" = None,
     stop: "Callable[[], bool] | None" = None,
+    so_far: "Callable[[Sequence[Place]], None] | None" = None,
 ) -> "Shortlist":
     """Choose from the measured saddles in stock, by the practice's own limits; entries are named by uuid.
 
@@ -75,9 +78,9 @@ def shortlist_from_stock(
     ----------
     actor : who asks
     wanted : see `wanted_on`
-    only_free : leave out what is on trial, out or reserved
+    only_free, discipline : see `stock_candidates`
     settings : without any, twenty saddles; the practice's own limits take the place of its criteria
-    pool, progress, stop : as for `saddlebench.engine.choose.shortlist`
+    pool, progress, stop, so_far : as for `saddlebench.engine.choose.shortlist`
     """
     from saddlebench.engine.choose import HERE, ShortlistSettings, shortlist  # noqa: PLC0415
 
@@ -87,9 +90,42 @@ def shortlist_from_stock(
         asked = replace(asked, criteria=own.criteria())
     return shortlist(
         wanted,
-        stock_candidates(actor, only_free=only_free),
+        stock_candidates(actor, only_free=only_free, discipline=discipline),
         asked,
         pool=pool or HERE,
         progress=progress or (lambda _done, _of, _doing: None),
         stop=stop or (lambda: False),
+        so_far=so_far or (lambda _best: None),
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HorseAsked:
+    """A horse whose current back a season can be planned on; or why it cannot."""
+
+    horse: Linked
+    back_version: uuids.UUID | None
+    rider_mass_kg: float | None
+    why_not: str = ""
+
+
+def horses_to_ask(actor: Actor | None) -> tuple[HorseAsked, ...]:
+    """Return every horse with the back measured last, and whether it can be asked about."""
+    allowed = require(actor, Action.SEE_HORSES)
+    standing = Back.objects.of(allowed.practice_id).standing().exclude(current=None)
+    rows = standing.select_related("current").defer("current__document").order_by("measured_on", "id")
+    latest = {row.horse_id: row.current.uuid for row in rows if row.current}
+    asked = []
+    for horse in Horse.objects.of(allowed.practice_id).standing().order_by("label", "id"):
+        back = latest.get(horse.pk)
+        why = "no back was measured" if back is None else ""
+        why = why or ("" if horse.rider_mass_kg else "the rider's weight is not known")
+        asked.append(
+            HorseAsked(
+                horse=Linked(uuid=horse.uuid, label=horse.label),
+                back_version=back,
+                rider_mass_kg=horse.rider_mass_kg,
+                why_not=why,
+            )
+        )
+    return tuple(asked)

@@ -13,7 +13,7 @@ from saddlebench.practice.enums import Action, Holding
 from saddlebench.practice.models import Saddle, StockState
 from saddlebench.practice.queries.pages import holding_terms
 from saddlebench.practice.rules import Actor, may, require
-from saddlebench.practice.services.deeds import own
+from saddlebench.practice.services.deeds import NotFoundError, own
 
 if TYPE_CHECKING:
     from saddlebench.engine.choose import Candidate
@@ -50,16 +50,7 @@ def stock_rows(
     people = may(allowed, Action.SEE_PEOPLE, allowed.practice_id)
     saddles = _in_stock(allowed)
     states = _states(list(holding_terms(saddles, _LOOKED_IN, text)))
-    rows = [
-        StockRow(
-            uuid=saddle.uuid,
-            label=saddle.label,
-            is_measured=saddle.current_id is not None,
-            state_number=0 if state is None else state.number,
-            item=_item(saddle, state, people=people),
-        )
-        for saddle, state in states
-    ]
+    rows = [_row(saddle, state, people=people) for saddle, state in states]
     return tuple(
         row
         for row in rows
@@ -85,8 +76,39 @@ def stock_history(actor: Actor | None, saddle_uuid: uuids.UUID) -> tuple[StockPa
     )
 
 
-def stock_candidates(actor: Actor | None, *, only_free: bool = True) -> "tuple[Candidate, ...]":
-    """Return the measured saddles in stock as candidates of a shortlist; their keys are their uuids."""
+def overdue_trials(actor: Actor | None, today: dt.date) -> tuple[StockRow, ...]:
+    """Return the saddles that should be back from a trial by now, those longest overdue first."""
+    rows = stock_rows(actor, where=Whereabouts.ON_TRIAL)
+    late = [row for row in rows if row.item.on_trial_until and row.item.on_trial_until < today]
+    return tuple(sorted(late, key=lambda row: (row.item.on_trial_until or today, row.label)))
+
+
+def stock_row(actor: Actor | None, saddle_uuid: uuids.UUID) -> StockRow:
+    """Return one saddle in stock as it stands.
+
+    Raises
+    ------
+    NotFoundError
+        If the practice has no such saddle, or it is not in stock.
+    """
+    allowed = require(actor, Action.SEE_SADDLES)
+    people = may(allowed, Action.SEE_PEOPLE, allowed.practice_id)
+    saddle = own(Saddle, allowed, saddle_uuid)
+    if saddle.holding != Holding.STOCK.value:
+        raise NotFoundError("saddle in stock", saddle_uuid)
+    return _row(*_states([saddle])[0], people=people)
+
+
+def stock_candidates(
+    actor: Actor | None, *, only_free: bool = True, discipline: str = ""
+) -> "tuple[Candidate, ...]":
+    """Return the measured saddles in stock as candidates of a shortlist; their keys are their uuids.
+
+    Parameters
+    ----------
+    only_free : leave out what is on trial, out or reserved
+    discipline : leave out what is for another discipline, if one is named
+    """
     # the numerical parts are loaded when they are needed, not when pages start
     from saddlebench.engine.choose import (  # noqa: PLC0415
         FLAP_NOT_RECORDED,
@@ -102,6 +124,8 @@ def stock_candidates(actor: Actor | None, *, only_free: bool = True) -> "tuple[C
         item = _item(saddle, state, people=False)
         is_free = item.is_free and not (state and state.reserved_for_id)
         if saddle.current is None or (only_free and not is_free):
+            continue
+        if discipline.casefold() not in item.discipline.casefold():
             continue
         record = parse_document(SaddleDocument, saddle.current.document, saddle.label).record()
         candidates.append(
@@ -134,6 +158,16 @@ def _states(saddles: Sequence[Saddle]) -> list[tuple[Saddle, StockState | None]]
     ).select_related("reserved_for", "on_trial_with")
     last = {row.saddle_id: row for row in rows}
     return [(saddle, last.get(saddle.pk)) for saddle in saddles]
+
+
+def _row(saddle: Saddle, state: StockState | None, *, people: bool) -> StockRow:
+    return StockRow(
+        uuid=saddle.uuid,
+        label=saddle.label,
+        is_measured=saddle.current_id is not None,
+        state_number=0 if state is None else state.number,
+        item=_item(saddle, state, people=people),
+    )
 
 
 HIDDEN = "somebody"

@@ -120,11 +120,11 @@ def rerun_check(actor: Actor | None, run: StudyVersion, progress: "Progress | No
     allowed = require(actor, Action.RECORD_STUDY)
     back, saddle = own_versions(allowed, run.back_version.uuid, run.saddle_version.uuid)
     then = parse_document(StudyDocument, run.document, run.study.label)
-    document = _computed(back, saddle, _request_of(then), progress)
+    document = _computed(back, saddle, request_of_run(then), progress)
     return Rerun(document=document, is_same=document.sha256 == run.sha256)
 
 
-def _request_of(then: "StudyDocument") -> "StudyRequest":
+def request_of_run(then: "StudyDocument") -> "StudyRequest":
     """Return what a recorded run was asked."""
     from saddlebench.engine.fit.loads import MORE_CASES  # noqa: PLC0415
     from saddlebench.exchange.job import StudyRequest  # noqa: PLC0415
@@ -165,11 +165,11 @@ def compute_changed(actor: Actor | None, study_uuid: uuids.UUID, number: int, ch
     )
 
     allowed = require(actor, Action.SEE_HORSES)
-    run = _run_of(allowed, study_uuid, number)
+    run = run_of(allowed, study_uuid, number)
     back = parse_document(BackDocument, run.back_version.document, run.back_version.back.label).record()
     saddle = parse_document(SaddleDocument, run.saddle_version.document, run.study.label).record()
     then = parse_document(StudyDocument, run.document, run.study.label)
-    request = _request_of(then)
+    request = request_of_run(then)
     refuse_beyond(saddle, saddle.pads if request.pads is None else request.pads, change)
     study = changed_study(measured(back), saddle, request, change)
     if isinstance(study, Undetermined):
@@ -191,13 +191,13 @@ def change_ranges(
     from saddlebench.exchange.records import SaddleDocument, StudyDocument, parse_document  # noqa: PLC0415
 
     allowed = require(actor, Action.SEE_HORSES)
-    run = _run_of(allowed, study_uuid, number)
+    run = run_of(allowed, study_uuid, number)
     saddle = parse_document(SaddleDocument, run.saddle_version.document, run.study.label).record()
     pads = parse_document(StudyDocument, run.document, run.study.label).pads
     return {what: own_range(saddle, pads, what) for what in Changed}
 
 
-def _run_of(actor: Actor, study_uuid: uuids.UUID, number: int) -> StudyVersion:
+def run_of(actor: Actor, study_uuid: uuids.UUID, number: int) -> StudyVersion:
     runs = own(Study, actor, study_uuid).versions.filter(number=number)
     run = runs.select_related("study", "back_version__back", "saddle_version__saddle").first()
     if run is None:
@@ -216,7 +216,7 @@ def run_again(
         As for computing it the first time; also if the practice has no such run.
     """
     allowed = require(actor, Action.RECORD_STUDY)
-    return rerun_check(actor, _run_of(allowed, study_uuid, number), progress)
+    return rerun_check(actor, run_of(allowed, study_uuid, number), progress)
 
 
 def _computed(
