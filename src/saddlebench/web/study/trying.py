@@ -89,7 +89,7 @@ def change(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show a check before and after one change."""
     page = run_page(request, uuid)
     try:
-        one = read_run(request, page)
+        one = read_run(request, request.actor, page)
     except InputProblemsError as error:
         return unreadable(request, page, error)
     problems: tuple[Problem, ...] = ()
