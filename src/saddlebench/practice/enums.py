@@ -148,6 +148,14 @@ class RecheckReason(StrEnum):
     AS_AGREED = "as_agreed"
 
 
+class ComparisonKind(StrEnum):
+    """What was worked out from several records of a horse."""
+
+    CHANGE = "change"
+    THEN_AND_NOW = "then_and_now"
+    HAND = "hand"
+
+
 class JobState(StrEnum):
     """How far a piece of long work is."""
 

@@ -128,10 +128,10 @@ def _check(observed):
     return CheckMe(
         n_repeats=5,
         overall=own_errors([ratio]),
+        ratio=ratio,
         numbers=(one,),
         patterns=(),
         practise="pressing: lay the instrument down with its own weight alone" if observed > 2.0 else "",
-        surface_sd_mm=np.zeros((2, 2)),
     )
 
 

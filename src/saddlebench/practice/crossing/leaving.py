@@ -23,9 +23,11 @@ from saddlebench.practice.models import (
     Answer,
     AuditRow,
     Back,
+    BackNumbers,
     BackVersion,
     Capture,
     Client,
+    Comparison,
     Entry,
     ErasureReceipt,
     Horse,
@@ -79,6 +81,8 @@ TABLES: tuple[tuple[type[models.Model], str], ...] = (
     (SaddleVersion, "saddle__practice"),
     (Study, "practice"),
     (StudyVersion, "study__practice"),
+    (BackNumbers, "horse__practice"),
+    (Comparison, "practice"),
     (Rebuild, "practice"),
     (RebuildCheck, "practice"),
     (Opinion, "practice"),
@@ -105,6 +109,7 @@ json/*.json      the same with nothing left out, one list per kind of record
 backs/           each version of each back record as it was recorded (JSON)
 saddles/         the same of saddles
 fit-checks/      the same of fit checks
+comparisons/     what was worked out from several records: changes, hands checked, saddles then and now (JSON)
 photos/          pictures and films; tables/photo.csv says what each is
 people.vcf       people as vCards
 manifest.json    every file's length and SHA-256
@@ -139,6 +144,8 @@ def leave(actor: Actor | None, path: Path, home: Path) -> archive.Manifest:
             for version in _rows(model, f"{owner}__practice", allowed.practice_id):
                 name = f"{folder}/{getattr(version, owner).uuid}/{version.number}.json"
                 writer.add_bytes(name, version.document.encode("utf-8"))
+        for one in _rows(Comparison, "practice", allowed.practice_id):
+            writer.add_bytes(f"comparisons/{one.kind}/{one.uuid}.json", one.document.encode("utf-8"))
         clients = Client.objects.of(allowed.practice_id).order_by("label", "id")
         writer.add_bytes("people.vcf", "".join(map(card_of, clients)).encode("utf-8"))
         for sha256, media_type in _files(allowed.practice_id):

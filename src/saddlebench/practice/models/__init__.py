@@ -2,6 +2,7 @@
 
 from saddlebench.practice.models.accounts import Membership, Practice, User
 from saddlebench.practice.models.captures import Capture, Instrument
+from saddlebench.practice.models.comparisons import BackNumbers, Comparison
 from saddlebench.practice.models.drafts import SaddleDraft
 from saddlebench.practice.models.entries import AuditRow, Entry, ErasureReceipt, OpenErasure
 from saddlebench.practice.models.horses import Client, Horse, Saddle, Yard
@@ -19,9 +20,11 @@ __all__ = [
     "Answer",
     "AuditRow",
     "Back",
+    "BackNumbers",
     "BackVersion",
     "Capture",
     "Client",
+    "Comparison",
     "Entry",
     "ErasureReceipt",
     "Horse",

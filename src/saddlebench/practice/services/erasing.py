@@ -21,9 +21,11 @@ from saddlebench.practice.models import (
     Advice,
     Answer,
     Back,
+    BackNumbers,
     BackVersion,
     Capture,
     Client,
+    Comparison,
     Entry,
     ErasureReceipt,
     Horse,
@@ -158,6 +160,8 @@ class _Erasing:
         visits = Visit.objects.filter(horse=horse)
         self._studies(Study.objects.filter(horse=horse))
         self._delete(Opinion.objects.filter(horse=horse))
+        self._delete(Comparison.objects.filter(horse=horse))
+        self._delete(BackNumbers.objects.filter(horse=horse))
         self._delete(RebuildCheck.objects.filter(horse=horse))
         self._delete(Rebuild.objects.filter(horse=horse))
         captures = models.Q(horse=horse) | models.Q(visit__in=visits)
@@ -209,6 +213,10 @@ class _Erasing:
                 self._scrub_columns(row, names)
         drafts = SaddleDraft.objects.filter(practice_id=practice_id)
         self._delete(drafts.filter(pk__in=[one.pk for one in drafts if self._names(one.texts)]))
+        # What was worked out can be worked out again from records that no longer name the person.
+        worked_out = Comparison.objects.filter(practice_id=practice_id)
+        naming = [one.pk for one in worked_out.iterator() if self._names([one.label, one.document])]
+        self._delete(Comparison.objects.filter(pk__in=naming))
         self.counts["documents rewritten"] += scrub_documents(practice_id, self.person)
 
     def _own_pk(self, model: type[models.Model]) -> int:

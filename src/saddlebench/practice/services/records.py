@@ -21,6 +21,7 @@ from saddlebench.practice.models import (
 )
 from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.deeds import Deed, NotFoundError, deed, own
+from saddlebench.practice.services.numbers import queue_numbers
 from saddlebench.practice.services.visits import refuse_if_stopped
 
 _Version = TypeVar("_Version", BackVersion, SaddleVersion, StudyVersion)
@@ -110,6 +111,7 @@ def record_back(
             measured_on=measured_on,
         )
         version = BackVersion.objects.create(back=back, **_facts(done, document, schema_id, 1, ""))
+        queue_numbers([version])
         return _place(back, version, None, 0)
 
 
@@ -131,6 +133,7 @@ def correct_back(
         version = BackVersion.objects.create(
             back=back, **_facts(done, document, schema_id, number, _check_why(why))
         )
+        queue_numbers([version])
         return _place(back, version, back.current, seen)
 
 

@@ -5,13 +5,15 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy import stats
 
 from saddlebench.engine.back.frame_errors import radial_moves, shifted, turned
+from saddlebench.engine.back.polar import PolarGrid
 from saddlebench.engine.back.quantities import Quantity
 from saddlebench.engine.back.record import BackRecord
 from saddlebench.engine.back.surface import EstimatedBack
-from saddlebench.engine.change.repeat.own import NO_REPEATS, OwnErrors, own_errors, ratio_from
+from saddlebench.engine.change.repeat.own import OwnErrors, Ratio, own_errors, ratio_from
 from saddlebench.engine.change.repeat.sets import LaidOver, laid_over, values_of
 from saddlebench.engine.change.repeat.spread import Spread, spread_of
 from saddlebench.engine.change.repeat.stated import (
@@ -81,19 +83,34 @@ class PatternShare:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class RepeatSurface:
+    """How far repeats scatter at each node of the first."""
+
+    grid: PolarGrid
+    radius_mm: FloatArray
+    """(n_s, n_phi) float, back frame, of the first [mm]."""
+    sd_mm: FloatArray
+    """(n_s, n_phi) float, back frame, standard deviation along the normal [mm]; 0 outside what all measured."""
+    is_common: NDArray[np.bool_]
+    """(n_s, n_phi) whether every repeat measured there."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CheckMe:
     """The result of the exercise."""
 
     n_repeats: int
     overall: OwnErrors
+    ratio: Ratio
+    """What `overall` rests on; with those of other exercises it makes a practice's own errors."""
     numbers: tuple[HandOn, ...]
     """In the order of the back's description; regions of the surface last."""
     patterns: tuple[PatternShare, ...]
     """The worst against its statement first."""
     practise: str
     """What to practise; empty where nothing stands out."""
-    surface_sd_mm: FloatArray
-    """(n_s, n_phi) float, back frame: how far the repeats scatter at each node of the first [mm]."""
+    surface: RepeatSurface | None = None
+    """None where it was read from a file that does not hold it."""
 
 
 def check_me(
@@ -118,17 +135,30 @@ def check_me(
     stated = stated_repeats(backs[0], record, marks_again=marks_again, seed=seed)
     fixed = fixed_variances(backs[0], record, marks_again=marks_again, seed=seed)
     ratio = ratio_from(laid, stated, fixed)
-    overall = ratio if isinstance(ratio, Undetermined) else own_errors([ratio])
+    if isinstance(ratio, Undetermined):
+        return ratio
+    overall = own_errors([ratio])
     if isinstance(overall, Undetermined):
-        return NO_REPEATS if not isinstance(ratio, Undetermined) else ratio
+        return overall
     patterns = pattern_shares(laid, stated)
     return CheckMe(
         n_repeats=len(backs),
         overall=overall,
+        ratio=ratio,
         numbers=_numbers(backs, laid, stated.deviations),
         patterns=patterns,
         practise=_practise(patterns, overall),
-        surface_sd_mm=laid.height_mm.std(axis=0, ddof=1) * laid.is_common,
+        surface=_surface(laid),
+    )
+
+
+def _surface(laid: LaidOver) -> RepeatSurface:
+    surface = laid.reference.surface
+    return RepeatSurface(
+        grid=surface.grid,
+        radius_mm=surface.radius_mm,
+        sd_mm=laid.height_mm.std(axis=0, ddof=1) * laid.is_common,
+        is_common=laid.is_common > 0.0,
     )
 
 

@@ -1,0 +1,134 @@
+"""Recorded backs as the engine takes them, measured with the errors that are in use."""
+
+import hashlib
+import json
+import uuid as uuids
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+from saddlebench.engine.errors import Where, input_problem
+from saddlebench.practice.models import BackVersion, Horse
+from saddlebench.practice.rules import Actor
+from saddlebench.practice.services.deeds import NotFoundError
+from saddlebench.practice.services.figures import Figure, by_hand_and_instrument, instrument_key, own_figures
+
+if TYPE_CHECKING:
+    from saddlebench.engine.back.record import BackRecord
+    from saddlebench.exchange.job import MeasuredBack
+
+Told = Callable[[int, int, str], None]
+
+
+def silent(done: int, of: int, doing: str) -> None:
+    """Tell nobody."""
+    del done, of, doing
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measured:
+    """A version of a back, measured; and the figure that was in use, where it was not the stated one."""
+
+    version: BackVersion
+    measured: "MeasuredBack"
+    figure: Figure | None
+
+
+def versions_named(
+    allowed: Actor, horse: Horse, named: Sequence[uuids.UUID], *, least: int, most: int
+) -> list[BackVersion]:
+    """Return versions of a horse's backs in the order of their days.
+
+    Raises
+    ------
+    InputProblemsError
+        If they are too few or too many, or two are of one back.
+    NotFoundError
+        If the horse has no such version.
+    """
+    rows = (
+        BackVersion.objects.filter(
+            uuid__in=set(named), back__horse=horse, back__practice_id=allowed.practice_id
+        )
+        .filter(back__withdrawn_at=None)
+        .select_related("back__made_by")
+    )
+    found = sorted(rows, key=lambda row: (row.back.measured_on, row.back_id))
+    missing = set(named) - {row.uuid for row in found}
+    if missing:
+        raise NotFoundError("version of a back record", min(missing))
+    if not least <= len(found) <= most:
+        msg = f"{len(found)} back records are chosen"
+        raise input_problem(msg, f"Choose {least} to {most}.", Where(field="Records"))
+    if len({row.back_id for row in found}) < len(found):
+        msg = "two versions of one back are chosen"
+        raise input_problem(msg, "Versions of one record say how it was corrected, not what changed.")
+    return found
+
+
+def record_of(version: BackVersion) -> "BackRecord":
+    """Return a version as the engine's record.
+
+    Raises
+    ------
+    InputProblemsError
+        If this program cannot read it.
+    """
+    from saddlebench.exchange.records import BackDocument, parse_document  # noqa: PLC0415
+
+    return parse_document(BackDocument, version.document, version.back.label).record()
+
+
+def measured_with_figures(
+    actor: Actor, versions: Sequence[BackVersion], told: Told = silent
+) -> list[Measured]:
+    """Return versions measured, each with its fitter's own errors where those are in use.
+
+    Raises
+    ------
+    InputProblemsError
+        If a version does not make a back.
+    """
+    from saddlebench.engine.change.repeat.own import InUse, instrument_with_own  # noqa: PLC0415
+    from saddlebench.exchange.job import measured  # noqa: PLC0415
+
+    figures = by_hand_and_instrument(own_figures(actor))
+    out = []
+    for k, version in enumerate(versions):
+        told(k, len(versions), f"the back of {version.back.measured_on:%d %B %Y}")
+        record = record_of(version)
+        figure = (
+            figures.get((version.back.made_by_id, instrument_key(record.instrument))) if figures else None
+        )
+        if figure is not None and figure.own.in_use is InUse.STATED:
+            figure = None
+        if figure is not None:
+            record = replace(record, instrument=instrument_with_own(record.instrument, figure.own))
+        out.append(Measured(version=version, measured=measured(record), figure=figure))
+    return out
+
+
+def made_of(backs: Sequence[Measured], **more: Any) -> dict[str, Any]:
+    """Return what a comparison was made of, as it is kept."""
+    return {
+        "backs": [
+            {
+                "version": str(one.version.uuid),
+                "back": str(one.version.back.uuid),
+                "number": one.version.number,
+                "sha256": one.version.sha256,
+                "label": one.version.back.label,
+                "day": one.version.back.measured_on.isoformat(),
+            }
+            for one in backs
+        ],
+        "figures": [None if one.figure is None else one.figure.as_used() for one in backs],
+        **more,
+    }
+
+
+def hash_of(made: dict[str, Any]) -> str:
+    """Return the hash of what something is made of, whatever it is called."""
+    named = [{k: v for k, v in one.items() if k != "label"} for one in made["backs"]]
+    text = json.dumps({**made, "backs": named}, sort_keys=True, ensure_ascii=False)
+    return hashlib.sha256(text.encode()).hexdigest()
