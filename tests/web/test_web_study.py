@@ -13,6 +13,7 @@ from study_cast import Checked, record_checked, treeless
 from web_cast import Cast, do_waiting
 
 from saddlebench.engine.fit.loads import MORE_CASES
+from saddlebench.exchange.limits import limit_groups
 from saddlebench.practice import queries, services
 from saddlebench.practice.enums import Action, Subject
 from saddlebench.practice.models import Job
@@ -377,12 +378,18 @@ def test_the_tally_counts_this_practice(cast: Cast, checked: Checked) -> None:
 # who, how, and how much it costs
 
 
+LIMIT = limit_groups()[0].slug
+OF_THE_PRACTICE = {"agreement", "limits", "limits_file", "limit", "default_limit"}
+
+
 def _paths(checked: Checked) -> dict[str, str]:
     filled = {
         "new": [checked.horse],
-        "running": [str(uuids.uuid4())],
-        "stop": [str(uuids.uuid4())],
         "agreement": [],
+        "limits": [],
+        "limits_file": [],
+        "limit": [LIMIT],
+        "default_limit": [LIMIT],
         "again": [checked.study, 1],
         "report": [checked.study, 1],
         "shape": [checked.study, 1],
@@ -409,10 +416,13 @@ def test_every_role_against_every_address_and_method(cast: Cast, checked: Checke
             elif who == "nobody":
                 assert code in {302, 401}, said
             elif who == "other":
-                assert code == (200 if name in {"agreement", "running"} else 404), said
+                # What names no record is their own practice's, which they own.
+                own = {200, 302, 422} if name in OF_THE_PRACTICE else {404}
+                assert code in own, said
             elif not may(cast.actors[who], access.action, cast.actors[who].practice_id):
                 assert code == 403, said
-            elif name == "stop":
+            elif name == "first_look":
+                # Of a run under way, which there is none of here.
                 assert code == 404, said
             else:
                 assert code in {200, 302, 422}, said

@@ -165,7 +165,7 @@ def test_what_a_fit_check_cannot_be_made_of_is_told_all_at_once(fitter: Caller, 
     assert Job.objects.count() == 0
 
 
-def test_a_run_is_seen_taken_away_and_run_again(own_cast: Cast, fitter: Caller) -> None:
+def test_a_run_is_seen_and_run_again(own_cast: Cast, fitter: Caller) -> None:
     run = f"studies/{record_checked(own_cast).study}/runs/1"
     seen = {name: fitter.get(f"{run}/picture?name={name}&width=phone") for name in ("overview", "findings")}
     for name, picture_of in seen.items():
@@ -176,7 +176,6 @@ def test_a_run_is_seen_taken_away_and_run_again(own_cast: Cast, fitter: Caller) 
     assert section.content != fitter.get(f"{run}/picture?name=section&s=200").content
     kept = fitter.get(f"{run}/picture?name=section&s=100", **{"If-None-Match": section["ETag"]})
     assert (kept.status_code, kept.content) == (304, b"")
-    assert fitter.get(f"{run}/report").content.startswith(b"%PDF")
     wrong = fitter.get(f"{run}/picture?state=canter")
     assert (wrong.status_code, wrong.json()["problems"][0]["where"]["field"]) == (422, "state")
     assert "halt" in wrong.json()["problems"][0]["cure"]
@@ -190,8 +189,7 @@ def test_a_run_is_seen_taken_away_and_run_again(own_cast: Cast, fitter: Caller) 
     assert job["state"] == "done"
     assert job["said"].startswith("The same result, byte for byte")
     other = caller(own_cast, "other")
-    for path in (f"{run}/picture", f"{run}/report"):
-        assert other.get(path).status_code == 404
+    assert other.get(f"{run}/picture").status_code == 404
     assert other.post(f"{run}/again").status_code == 404
 
 

@@ -53,6 +53,7 @@ def path_of(cast: Cast, name: str) -> str:
         "instrument_picture": "/instruments/picture/",
         "shipped": "/instruments/shipped/curve-mm/",
         "measure_saddle": f"/saddles/{saddle}/measure/",
+        "leave_saddle_draft": f"/saddles/{saddle}/measure/leave/",
         "saddle_preview": f"/saddles/{saddle}/measure/picture/",
         "measured_saddle": f"/saddles/{saddle}/measured/",
     }[name]

@@ -55,8 +55,13 @@ def keep_saddle_draft(
 
 
 def leave_saddle_draft(actor: Actor | None, saddle_uuid: uuids.UUID) -> None:
-    """Let the actor's unrecorded numbers of a saddle go: they were recorded, or are not wanted."""
+    """Let the actor's unrecorded numbers of a saddle go: they were recorded, or are not wanted.
+
+    Raises
+    ------
+    NotFoundError
+        If the practice has no such saddle.
+    """
     allowed = require(actor, Action.RECORD_SADDLE)
-    SaddleDraft.objects.filter(
-        practice_id=allowed.practice_id, saddle__uuid=saddle_uuid, made_by_id=allowed.user_id
-    ).delete()
+    saddle = own(Saddle, allowed, saddle_uuid)
+    SaddleDraft.objects.filter(saddle=saddle, made_by_id=allowed.user_id).delete()

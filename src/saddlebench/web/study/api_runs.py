@@ -1,4 +1,4 @@
-"""A fit check's runs for other programs: run again, seen, taken away; limits, and the tally of agreement."""
+"""A fit check's runs for other programs: run again, and seen; limits, and the tally of agreement."""
 
 import uuid as uuids
 from typing import Annotated, Literal
@@ -18,7 +18,7 @@ from saddlebench.web.base.checks.running import ask_same_again
 from saddlebench.web.base.interface import ByToken, Shape, actor_of, gives
 from saddlebench.web.study.job_shape import JobShape
 from saddlebench.web.study.states import cases_of
-from saddlebench.web.study.views import Seen, read_run, sent_picture, sent_report
+from saddlebench.web.study.views import Seen, read_run, sent_picture
 
 router = Router(tags=["fit checks"])
 PictureName = Literal["overview", "section", "sections", "plan", "side", "load", "findings"]
@@ -89,16 +89,6 @@ def get_picture(
         where = Where(field="state")
         raise input_problem("this run has no such state", f"Choose one of: {', '.join(known)}.", where)
     return sent_picture(request, run, looks_at.name)
-
-
-@router.get(
-    "studies/{uuid:uuid}/runs/{number}/report",
-    auth=ByToken(Action.SEE_HORSES),
-    openapi_extra=gives("application/pdf"),
-)
-def get_report(request: HttpRequest, uuid: uuids.UUID, number: RunNumber) -> HttpResponse:
-    """Give a run's document for owner and workshop."""
-    return sent_report(request, _run(request, uuid, number))
 
 
 def _run(request: HttpRequest, uuid: uuids.UUID, number: int) -> Seen:
