@@ -11,7 +11,7 @@ from saddlebench.demo.day import FitJudged, run_day
 
 def test_what_stays_of_a_horse_is_small(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(day, "write_album", lambda *_all: None)
-    monkeypatch.setattr(day, "owner_and_workshop", lambda *_all: None)
+    monkeypatch.setattr(day, "_reports", lambda *_all: None)
     done = next(run_day(tmp_path, lambda _horse: lambda *_told: None, draws=2))
     assert isinstance(done.fit, FitJudged)
     assert done.fit.findings

@@ -22,9 +22,10 @@ from saddlebench.cli.alter import alter
 from saddlebench.cli.change import change
 from saddlebench.cli.demo import demo
 from saddlebench.cli.doubt import doubt
-from saddlebench.cli.draw import draw, report
+from saddlebench.cli.draw import draw
 from saddlebench.cli.fit import fit
 from saddlebench.cli.order import order
+from saddlebench.cli.report import report
 from saddlebench.cli.season import season
 from saddlebench.cli.serve import serve
 from saddlebench.cli.shortlist import shortlist

@@ -1,11 +1,11 @@
-"""Commands that make pictures and documents of a fit check."""
+"""The command that draws a fit check."""
 
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from saddlebench.cli.console import AsJson, Overwrite, guarded, print_json, progress, require_free, words
+from saddlebench.cli.console import AsJson, guarded, print_json, progress, words
 
 Study = Annotated[Path, typer.Argument(help="A fit check.", readable=False)]
 
@@ -64,31 +64,3 @@ def _chosen(given: list[str] | None, known: list[str], option: str) -> list[str]
         message = f"“{unknown[0]}” is not one of {', '.join(known)}."
         raise typer.BadParameter(message, param_hint=option)
     return given or known
-
-
-def report(
-    study: Study,
-    output: Annotated[Path, typer.Option("--output", "-o", help="Where the PDF is written.", readable=False)],
-    overwrite: Overwrite = False,
-    as_json: AsJson = False,
-) -> None:
-    """Write the PDF of a fit check: one page for the owner, one for the workshop.
-
-    \b
-    Example:
-      saddlebench report bramble.fit.json -o bramble.pdf
-    """
-    with guarded("report", as_json=as_json):
-        from saddlebench.exchange.records import read_study
-        from saddlebench.report import owner_and_workshop
-
-        require_free(output, overwrite=overwrite)
-        held = read_study(study)
-        with progress(quiet=as_json) as show:
-            show("document", 0, 1, "drawing and setting")
-            owner_and_workshop(held, output)
-            show("document", 1, 1, "done")
-        if as_json:
-            print_json("report", result={"written": str(output)})
-        else:
-            words().print(f"Written: {output}")

@@ -20,6 +20,7 @@ from saddlebench.engine.errors import Undetermined
 from saddlebench.engine.fit.findings import Finding
 from saddlebench.engine.fit.horse import Build, Horse
 from saddlebench.engine.fit.loads import Rider
+from saddlebench.engine.fit.study import FitStudy
 from saddlebench.exchange.instruments import example_instrument
 from saddlebench.exchange.job import (
     MeasuredBack,
@@ -31,7 +32,8 @@ from saddlebench.exchange.job import (
     table_record,
 )
 from saddlebench.exchange.records import write_back, write_saddle, write_study
-from saddlebench.report import owner_and_workshop
+from saddlebench.exchange.whole_file import write_whole
+from saddlebench.report import Letterhead, Setting, owner_report, workshop_report
 from saddlebench.report.album import FileType, write_album
 from saddlebench.report.findings_json import study_as_json
 
@@ -109,7 +111,7 @@ def _one(horse: InventedHorse, folder: Path, rng: np.random.Generator, told: Tol
     write_album(study, folder / "pictures", [FileType.PNG, FileType.SVG])
     told(3, len(STEPS), STEPS[3])
     document = folder / f"{horse.slug}.pdf"
-    owner_and_workshop(study, document)
+    _reports(study, document, folder / f"{horse.slug}-workshop.pdf")
     plan = plan_for(back, study, request, folder, DAY) if horse.name == TO_ALTER else None
     kit = rebuilt_elsewhere(back, folder / "kit") if horse.name == TO_REBUILD else None
     told(4, len(STEPS), "done")
@@ -117,6 +119,12 @@ def _one(horse: InventedHorse, folder: Path, rng: np.random.Generator, told: Tol
     return HorseDone(
         horse=horse, folder=folder, quality=back.quality, fit=judged, document=document, plan=plan, kit=kit
     )
+
+
+def _reports(study: FitStudy, for_owner: Path, for_workshop: Path) -> None:
+    setting = Setting(letterhead=Letterhead(name="Invented Saddlery (demo)"))
+    write_whole(for_owner, owner_report(study, setting))
+    write_whole(for_workshop, workshop_report(study, setting))
 
 
 def _measure(horse: InventedHorse, kept: Path, back_path: Path, rng: np.random.Generator) -> MeasuredBack:

@@ -64,7 +64,8 @@ def _article(done: HorseDone, root: Path) -> str:
     links = "".join(
         f"<a href='{target}'>{words}</a>"
         for target, words in (
-            (document, "PDF for owner and workshop"),
+            (document, "Report for the owner (PDF)"),
+            (document.replace(".pdf", "-workshop.pdf"), "Report for the workshop (PDF)"),
             (f"{folder}/pictures/sections.svg", "Sections"),
             (f"{folder}/pictures/plan.svg", "Plan"),
             (f"{folder}/pictures/side.svg", "Side view"),

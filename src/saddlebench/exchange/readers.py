@@ -7,7 +7,6 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Literal
 
 from saddlebench.engine.units import Length
 
@@ -45,7 +44,12 @@ class Reader:
     """Who reads: the language, and whether lengths are given in millimetres or inches."""
 
     language: Language = Language.ENGLISH
-    length: Literal[Length.MM, Length.INCH] = Length.MM
+    length: Length = Length.MM
+
+    def __post_init__(self) -> None:
+        if self.length not in (Length.MM, Length.INCH):
+            msg = f"reports give lengths in millimetres or inches, not in “{self.length}”"
+            raise ValueError(msg)
 
     @property
     def is_usual(self) -> bool:
@@ -62,14 +66,19 @@ class Reader:
         month = GERMAN_MONTHS[on.month - 1] if dot else MONTHS[on.month - 1]
         return f"{on.day}{dot}{NO_BREAK}{month} {on.year}"
 
+    def millimetres(self, shown: str) -> str:
+        """Return a written number of millimetres, without its unit, in this reader's lengths."""
+        return self.number(_inches(shown) if self.length is Length.INCH else shown)
+
     def quantities(self, text: str) -> str:
         """Return a text with every number and unit in it written for this reader."""
         return QUANTITY.sub(self._quantity, text)
 
     def _quantity(self, found: re.Match[str]) -> str:
         first, between, second, space, unit = found.groups()
-        if unit == "mm" and self.length is Length.INCH:
-            first, second, unit = _inches(first), second and _inches(second), "in"
+        if unit == "mm":
+            first, second = self.millimetres(first), second and self.millimetres(second)
+            unit = "in" if self.length is Length.INCH else unit
         if self.language is Language.GERMAN:
             between = " bis " if between == " to " else between
             space = NO_BREAK if unit == "%" else space

@@ -5,7 +5,9 @@ readable in another language too. So a sentence is recognised by the catalogue's
 one by one, and names that people gave are left as written. The catalogues are gettext's; a message's
 placeholders say by their names what stands there:
 
-- `{number}`: a number; `{numbers}`: several, with commas; `{quantity}`: a number, or two, with a unit
+- `{number}`: a number; `{numbers}`: several, with commas
+- `{quantity}`: a number, or two, with a unit
+- `{mm}`: millimetres whose unit stands elsewhere in the sentence
 - `{day}`: a day, “3 May 2026”
 - `{words}`: words of the program's own, told in their turn
 - `{name}`: what people wrote, never touched
@@ -23,12 +25,14 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib.resources import files
 
+from saddlebench.engine.units import Length
 from saddlebench.exchange.readers import DAY, MONTHS, NUMBER, QUANTITY, Language, Reader
 
 DOMAIN = "saddlebench"
 _SPACES = re.compile(r"[ \u00a0]+")
 _KINDS = {
     "number": NUMBER.pattern,
+    "mm": NUMBER.pattern,
     "numbers": rf"{NUMBER.pattern}(?:, {NUMBER.pattern})*",
     "quantity": QUANTITY.pattern.replace("(", "(?:").replace("(?:?", "(?"),
     "day": DAY.pattern.replace("(", "(?:"),
@@ -85,7 +89,7 @@ def messages(language: Language) -> dict[str, str]:
     folder = files("saddlebench.exchange").joinpath("locale", language.value, "LC_MESSAGES", f"{DOMAIN}.mo")
     with folder.open("rb") as held:
         # The standard library's reader keeps what it read in this one place.
-        catalogue: dict[str, str] = vars(gettext.GNUTranslations(held))["_catalog"]  # type: ignore[arg-type]
+        catalogue: dict[str, str] = vars(gettext.GNUTranslations(held))["_catalog"]
     return {english: told for english, told in catalogue.items() if english}
 
 
@@ -114,6 +118,8 @@ def _pattern(english: str) -> re.Pattern[str]:
 
 
 def _literal_quantities(told: str, reader: Reader) -> str:
+    if reader.length is Length.INCH:
+        told = re.sub(r"(\{mm\d*\}) mm", r"\1 in", told)
     parts = PLACEHOLDER.split(told)
     parts[::3] = [reader.quantities(literal) for literal in parts[::3]]
     literals, kinds, digits = parts[::3], parts[1::3], parts[2::3]
@@ -171,6 +177,8 @@ def _part(kind: str, value: str, reader: Reader) -> str | None:
         return value
     if kind == "number":
         return reader.number(value)
+    if kind == "mm":
+        return reader.millimetres(value)
     if kind == "quantity":
         return reader.quantities(value)
     if kind == "day":

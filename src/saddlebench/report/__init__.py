@@ -1,6 +1,21 @@
-"""Documents for owner and workshop."""
+"""Reports for owner, workshop, and vet or therapist; sheets that go with work and replicas."""
 
-from saddlebench.report.document import owner_and_workshop
-from saddlebench.report.pictures import Pictures, pictures_of
+from saddlebench.report.letterhead import Letterhead, letterhead
+from saddlebench.report.owner import owner_report
+from saddlebench.report.setting import Fact, Paper, Setting
+from saddlebench.report.vet import Noted, Photo, checked_photo, vet_report
+from saddlebench.report.workshop import workshop_report
 
-__all__ = ["Pictures", "owner_and_workshop", "pictures_of"]
+__all__ = [
+    "Fact",
+    "Letterhead",
+    "Noted",
+    "Paper",
+    "Photo",
+    "Setting",
+    "checked_photo",
+    "letterhead",
+    "owner_report",
+    "vet_report",
+    "workshop_report",
+]

@@ -1,10 +1,16 @@
 """Typesetting: a template and plain data in, a PDF out; equal data gives equal bytes."""
 
 import json
+import tempfile
+from collections.abc import Mapping, Sequence
 from importlib.resources import files
-from typing import Any
+from pathlib import Path
+from typing import Any, Literal
 
 import typst
+
+SHARED = "page.typ"
+"""What the reports' templates import."""
 
 
 def typeset(template: str, contents: dict[str, Any]) -> bytes:
@@ -19,7 +25,59 @@ def typeset(template: str, contents: dict[str, Any]) -> bytes:
     compiler = typst.Compiler(
         text, ignore_system_fonts=True, sys_inputs={"data": json.dumps(contents, allow_nan=False)}
     )
-    made = compiler.compile(format="pdf", timestamp=0)
+    return _pdf(compiler)
+
+
+def typeset_for_all(
+    template: str,
+    choices: Sequence[dict[str, Any]],
+    *,
+    pictures: Mapping[str, bytes] | None = None,
+    most_pages: int | None = None,
+) -> bytes:
+    """Return a report as PDF/UA-1 (ISO 14289-1): tagged, titled, in a stated language, figures described.
+
+    Parameters
+    ----------
+    template
+        Beside this file; it imports what all reports share.
+    choices
+        The same report from roomy to terse; the first that keeps to `most_pages` is taken, else the last.
+    pictures
+        Photos and logo, by the names that the data gives them.
+    most_pages
+        None: as many as it takes.
+
+    Raises
+    ------
+    TypeError
+        If the typesetter returned no single document.
+    """
+    with tempfile.TemporaryDirectory(prefix="saddlebench-") as folder:
+        root = Path(folder)
+        for name in (template, SHARED):
+            (root / name).write_bytes(files("saddlebench.report").joinpath(name).read_bytes())
+        for name, content in (pictures or {}).items():
+            (root / name).write_bytes(content)
+        compiler = _of(root / template, choices[-1])
+        for contents in choices:
+            compiler = _of(root / template, contents)
+            if most_pages is None or _pages(compiler) <= most_pages:
+                break
+        return _pdf(compiler, ["ua-1"])
+
+
+def _of(path: Path, contents: dict[str, Any]) -> typst.Compiler:
+    data = json.dumps(contents, allow_nan=False)
+    return typst.Compiler(path, root=path.parent, ignore_system_fonts=True, sys_inputs={"data": data})
+
+
+def _pages(compiler: typst.Compiler) -> int:
+    return int(json.loads(compiler.query("<pages>", field="value", one=True)))
+
+
+def _pdf(compiler: typst.Compiler, standards: list[Literal["ua-1"]] | None = None) -> bytes:
+    made = compiler.compile(format="pdf", timestamp=0, pdf_standards=[*(standards or [])])
     if not isinstance(made, bytes):
         msg = "the typesetter returned no single document"
         raise TypeError(msg)

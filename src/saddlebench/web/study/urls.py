@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from saddlebench.web.study import limits, running, trying, views
+from saddlebench.web.study import limits, reports, running, trying, views
 
 urlpatterns = [
     path("horses/<uuid:uuid>/check/", running.new, name="new"),
@@ -16,7 +16,7 @@ urlpatterns = [
     path("checks/<uuid:uuid>/beside/", views.side_by_side, name="beside"),
     path("checks/<uuid:uuid>/change/", trying.change, name="change"),
     path("checks/<uuid:uuid>/runs/<int:number>/again/", running.again, name="again"),
-    path("checks/<uuid:uuid>/runs/<int:number>/report.pdf", views.report, name="report"),
+    path("checks/<uuid:uuid>/runs/<int:number>/report.pdf", reports.report, name="report"),
     path("checks/<uuid:uuid>/runs/<int:number>/shape.bin", views.shape, name="shape"),
     path("checks/<uuid:uuid>/runs/<int:number>/<str:name>.svg", views.study_picture, name="picture"),
     path(

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 from django.http import HttpRequest, HttpResponse
 
 from saddlebench.engine.errors import InputProblemsError
-from saddlebench.exchange.vocabulary import spoken
 from saddlebench.practice.enums import Action, Purpose
 from saddlebench.practice.phrases import words_of
 from saddlebench.practice.queries.studies import StudyPage, study_page, tally
@@ -23,6 +22,7 @@ from saddlebench.web.base.checks.loading import (
 from saddlebench.web.base.checks.pictures import PHONE, WIDTHS, picture, sent
 from saddlebench.web.base.fields import whole_of
 from saddlebench.web.base.render import show
+from saddlebench.web.base.report_choices import choices_of
 from saddlebench.web.study.findings import BesideRow, beside, counts_of, findings_shown
 from saddlebench.web.study.states import Look, cases_of, look_of, place_in, slide_of
 
@@ -102,6 +102,7 @@ def _shown(request: PageRequest, one: Seen) -> dict[str, Any]:
         else [f"{phrases.hand_slide_of(each)}." for each in slides],
         "made_with": _made_with(one.study),
         "cautions": one.study.cautions,
+        "report_choices": choices_of(request),
         "model_note": phrases.MODEL_NOTE,
         "works_to": one.study.works_to.reason if isinstance(one.study.works_to, Undetermined) else "",
         "legends": [(layer, words, legend_of(layer)) for layer, words in LAYERS],
@@ -179,25 +180,6 @@ def shape(request: PageRequest, uuid: uuids.UUID, number: int) -> HttpResponse:
         lambda: compressed(shape_view(scene), "application/octet-stream"),
     )
     return sent(request, drawn, f"{one.page.run.sha256[:20]}-shape-{one.look.query}")
-
-
-@signed_in(Action.SEE_HORSES)
-def report(request: PageRequest, uuid: uuids.UUID, number: int) -> HttpResponse:
-    """Send the document for owner and workshop."""
-    return sent_report(request, seen(request, uuid, number))
-
-
-def sent_report(request: HttpRequest, one: Seen) -> HttpResponse:
-    """Answer with a run's document."""
-    from saddlebench.report.document import as_document  # noqa: PLC0415
-    from saddlebench.report.pictures import pictures_of  # noqa: PLC0415
-
-    drawn = drawings.get(
-        (one.page.run.sha256, "report", spoken()),
-        lambda: compressed(as_document(one.study, pictures_of(one.study)), "application/pdf"),
-    )
-    name = f"fit-check-{one.page.run.sha256[:8]}.pdf"
-    return sent(request, drawn, f"{one.page.run.sha256[:20]}-report", file_name=name)
 
 
 @signed_in(Action.SEE_HORSES)

@@ -137,7 +137,7 @@ def load_engine() -> None:
         import saddlebench.exchange.job  # noqa: PLC0415
         import saddlebench.exchange.records  # noqa: PLC0415
         import saddlebench.exchange.shape_view  # noqa: PLC0415
-        import saddlebench.report.document  # noqa: F401, PLC0415
+        import saddlebench.report  # noqa: F401, PLC0415
 
 
 def warm_up() -> None:

@@ -1,0 +1,84 @@
+"""What a page asks before a report is made: whom it is for, in which language, lengths and paper."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from django.http import HttpRequest
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
+
+from saddlebench.exchange.vocabulary import AMERICAN, spoken
+
+if TYPE_CHECKING:
+    from saddlebench.report import Fact, Letterhead, Setting
+
+OWNER, WORKSHOP = "owner", "workshop"
+FOR: tuple[tuple[str, Promise], ...] = (
+    (OWNER, _("Owner: one page, plain words")),
+    (WORKSHOP, _("Workshop: every number, drawings")),
+)
+LANGUAGES: tuple[tuple[str, Promise], ...] = (("en", _("English")), ("de", _("German (Deutsch)")))
+LENGTHS: tuple[tuple[str, Promise], ...] = (("mm", _("Millimetres")), ("in", _("Inches")))
+PAPERS: tuple[tuple[str, Promise], ...] = (("a4", _("A4")), ("us-letter", _("Letter")))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """One list to choose from."""
+
+    name: str
+    words: Promise
+    options: tuple[tuple[str, Promise], ...]
+    chosen: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReportChoices:
+    """What was chosen; what an address does not name, or names wrongly, is as usual for the practice."""
+
+    whom: str
+    language: str
+    lengths: str
+    paper: str
+
+    @property
+    def query(self) -> str:
+        """What tells one report of a check from another."""
+        return f"{self.whom}-{self.language}-{self.lengths}-{self.paper}-{spoken()}"
+
+    def setting(self, letterhead: "Letterhead | None", facts: "tuple[Fact, ...]" = ()) -> "Setting":
+        """Return how the report is set."""
+        from saddlebench.engine.units import Length  # noqa: PLC0415
+        from saddlebench.exchange.readers import Language, Reader  # noqa: PLC0415
+        from saddlebench.report import Paper, Setting  # noqa: PLC0415
+
+        length = Length.INCH if self.lengths == "in" else Length.MM
+        reader = Reader(language=Language(self.language), length=length)
+        return Setting(reader=reader, paper=Paper(self.paper), letterhead=letterhead, facts=facts)
+
+
+def chosen(given: Mapping[str, str]) -> ReportChoices:
+    """Return what an address or a form chose."""
+
+    def one(name: str, options: tuple[tuple[str, Promise], ...], usual: str) -> str:
+        value = given.get(name, "")
+        return value if value in dict(options) else usual
+
+    return ReportChoices(
+        whom=one("for", FOR, OWNER),
+        language=one("language", LANGUAGES, "en"),
+        lengths=one("lengths", LENGTHS, "mm"),
+        paper=one("paper", PAPERS, "us-letter" if spoken() == AMERICAN else "a4"),
+    )
+
+
+def choices_of(request: HttpRequest) -> tuple[Choice, ...]:
+    """Return the lists to choose from, as usual for the practice."""
+    now = chosen(request.GET)
+    return (
+        Choice(name="for", words=_("For"), options=FOR, chosen=now.whom),
+        Choice(name="language", words=_("Language"), options=LANGUAGES, chosen=now.language),
+        Choice(name="lengths", words=_("Lengths"), options=LENGTHS, chosen=now.lengths),
+        Choice(name="paper", words=_("Paper"), options=PAPERS, chosen=now.paper),
+    )
