@@ -3,6 +3,7 @@
 import io
 import warnings
 from dataclasses import dataclass
+from typing import Literal
 
 from PIL import Image, ImageOps, UnidentifiedImageError
 
@@ -10,7 +11,8 @@ from saddlebench.engine.errors import InputProblemsError, input_problem
 
 MOST_PIXELS = 80_000_000
 _FORMATS = ("JPEG", "PNG", "WEBP")
-_KINDS = {"JPEG": "image/jpeg", "PNG": "image/png", "WEBP": "image/webp"}
+MediaType = Literal["image/jpeg", "image/png", "image/webp"]
+_KINDS: dict[str, MediaType] = {"JPEG": "image/jpeg", "PNG": "image/png", "WEBP": "image/webp"}
 # What a decoder needs or a viewer uses for colour; everything else beside the dots goes.
 _HARMLESS = frozenset(
     {
@@ -27,7 +29,7 @@ class BarePicture:
     """A picture with nothing but its dots."""
 
     content: bytes
-    media_type: str
+    media_type: MediaType
     width_px: int
     height_px: int
 

@@ -55,6 +55,11 @@ def files_folder(home: Path) -> Path:
     return home / "files"
 
 
+def keys_folder(home: Path) -> Path:
+    """Return where the practices' private keys lie."""
+    return home / "keys"
+
+
 def backups_folder(home: Path) -> Path:
     """Return where backups lie."""
     return home / "backups"
@@ -96,7 +101,7 @@ def back_up(home: Path, *, now: datetime, kind: str = ON_DEMAND, folder: Path | 
         kept = {
             f"files/{file.relative_to(files_folder(home)).as_posix()}": file for file in _kept_files(home)
         }
-        inside = kept if kind == ON_DEMAND else {}
+        inside = (kept if kind == ON_DEMAND else {}) | _private_keys(home)
         manifest = {
             "format": FORMAT,
             "format_version": 1,
@@ -110,6 +115,11 @@ def back_up(home: Path, *, now: datetime, kind: str = ON_DEMAND, folder: Path | 
             for name, file in inside.items():
                 writer.add_file(name, file)
     return Backup(path=path, kind=kind, made_at=now)
+
+
+def _private_keys(home: Path) -> dict[str, Path]:
+    """Return the private keys, which every backup holds: they are small, and nobody can make them again."""
+    return {f"keys/{file.name}": file for file in sorted(keys_folder(home).glob("*.json"))}
 
 
 def _kept_files(home: Path) -> list[Path]:
@@ -153,6 +163,9 @@ def restore(
         proof = prove_equal(manifest, draft)
         draft.chmod(0o700)
         (draft / DATABASE_NAME).chmod(0o600)
+        for key in keys_folder(draft).glob("*"):
+            key.parent.chmod(0o700)
+            key.chmod(0o600)
         draft.rename(into)
     finally:
         shutil.rmtree(draft, ignore_errors=True)

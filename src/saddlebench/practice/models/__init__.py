@@ -9,6 +9,14 @@ from saddlebench.practice.models.horses import Client, Horse, Saddle, Yard
 from saddlebench.practice.models.jobs import Job
 from saddlebench.practice.models.limits import OwnLimit
 from saddlebench.practice.models.opinions import Opinion
+from saddlebench.practice.models.packs import (
+    PackLink,
+    Partner,
+    PracticeKey,
+    SentPack,
+    TakenPack,
+    TakenRecord,
+)
 from saddlebench.practice.models.rebuilds import Rebuild, RebuildCheck
 from saddlebench.practice.models.records import Back, BackVersion, SaddleVersion, Study, StudyVersion
 from saddlebench.practice.models.stock import StockState
@@ -34,17 +42,23 @@ __all__ = [
     "OpenErasure",
     "Opinion",
     "OwnLimit",
+    "PackLink",
+    "Partner",
     "Photo",
     "Practice",
+    "PracticeKey",
     "Rebuild",
     "RebuildCheck",
     "Recheck",
     "Saddle",
     "SaddleDraft",
     "SaddleVersion",
+    "SentPack",
     "StockState",
     "Study",
     "StudyVersion",
+    "TakenPack",
+    "TakenRecord",
     "Token",
     "User",
     "Visit",

@@ -1,0 +1,353 @@
+"""Taking a pack: all of it or nothing, each record once, with where it came from."""
+
+import uuid as uuids
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+
+from saddlebench.engine.errors import SaddlebenchError, input_problem
+from saddlebench.exchange.packs.document import HorsePart, SaddlePart
+from saddlebench.exchange.packs.opening import OpenedPack
+from saddlebench.exchange.packs.photos import bare_picture
+from saddlebench.practice.documents import Document
+from saddlebench.practice.enums import Action, Subject
+from saddlebench.practice.handover.comparing import (
+    HORSE_FACTS,
+    SADDLE_FACTS,
+    Comparison,
+    Fate,
+    Item,
+    compare,
+)
+from saddlebench.practice.handover.keys import KeyStanding, replace_key
+from saddlebench.practice.keeping.files import StoredFile, store
+from saddlebench.practice.models import (
+    BackVersion,
+    Partner,
+    SaddleVersion,
+    StudyVersion,
+    TakenPack,
+    TakenRecord,
+)
+from saddlebench.practice.rules import Actor, require
+from saddlebench.practice.services.deeds import Deed, deed
+from saddlebench.practice.services.photos import PhotoFacts, attach_photo
+from saddlebench.practice.services.records import (
+    correct_back,
+    record_back,
+    record_run,
+    record_saddle,
+    record_study,
+)
+from saddlebench.practice.services.taking_on import take_on_horse, take_on_saddle
+
+_NEW = "new"
+
+
+class NotTrustedError(SaddlebenchError):
+    """Nobody said yet that the key is the sender's."""
+
+    def __init__(self, standing: KeyStanding, label: str, fingerprint: str) -> None:
+        self.standing = standing
+        said = {
+            KeyStanding.NEW: f"{label}’s key is not known here yet",
+            KeyStanding.CHANGED: f"{label} is known here WITH ANOTHER KEY: somebody may be posing as them",
+            KeyStanding.REFUSED: f"the key of {label} is no longer trusted here",
+        }.get(standing, "the key is not trusted")
+        super().__init__(
+            f"Nothing was taken: {said}. Call them on a number that you know, compare the fingerprint "
+            f"{fingerprint}, and only then say that you trust it."
+        )
+
+
+class WaitsForAnswerError(SaddlebenchError):
+    """A record might be one that is here already, and nobody said whether it is."""
+
+    def __init__(self, labels: tuple[str, ...]) -> None:
+        super().__init__(
+            f"Nothing was taken. Here already by name: {', '.join(labels)}. Say of each whether it is the "
+            "same one, or another."
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakeChoices:
+    """What a person decided before a pack is taken."""
+
+    trusts_key: bool = False
+    """Whether a key that is new here was compared, and is to be trusted."""
+    trusts_changed_key: bool = False
+    """The same of a key that takes the place of another; said apart, since this is how impostors come."""
+    same_as: Mapping[uuids.UUID, uuids.UUID | None] = field(default_factory=dict)
+    """By the pack's name of a horse or saddle: the one here that it is; None: another one."""
+    further_versions: frozenset[uuids.UUID] = frozenset()
+    """Records that are here otherwise, of which theirs is taken as a further version."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taken:
+    """What became of a pack."""
+
+    pack: TakenPack
+    made: tuple[Item, ...]
+    left: tuple[Item, ...]
+    """What was not taken: here already, withdrawn, otherwise here, or leading to something that was not."""
+
+
+def take_pack(actor: Actor | None, pack: OpenedPack, choices: TakeChoices, home: Path) -> Taken:
+    """Take a verified pack in one transaction; taken again, nothing is doubled.
+
+    Raises
+    ------
+    NotTrustedError
+        If the key is not trusted, and the choices do not say that it is.
+    WaitsForAnswerError
+        If a horse or saddle might be one that is here.
+    InputProblemsError
+        If something in it cannot be recorded here; every problem is listed, and nothing was written.
+    """
+    allowed = require(actor, Action.IMPORT)
+    stored = _store_pictures(pack, home)
+    name = uuids.UUID(pack.document.uuid)
+    with deed(actor, Action.IMPORT, "take_pack", Subject.PRACTICE, name) as done:
+        found = compare(actor, pack)
+        _refuse_untrusted(found, choices)
+        _refuse_undecided(found, choices)
+        partner = found.known.partner
+        if found.known.standing not in {KeyStanding.OWN, KeyStanding.KNOWN}:
+            partner = replace_key(allowed, found.known, pack.signed_by, _sender(pack))
+        elif partner is not None and partner.their_practice is None:
+            Partner.objects.filter(pk=partner.pk).update(their_practice=_sender(pack))
+        row = found.taken_before or _write_down(done, pack, partner)
+        return _Taking(done, pack, found, choices, row, stored).run()
+
+
+def _sender(pack: OpenedPack) -> uuids.UUID:
+    return uuids.UUID(pack.document.sender.practice)
+
+
+def _refuse_untrusted(found: Comparison, choices: TakeChoices) -> None:
+    standing = found.known.standing
+    says = {KeyStanding.NEW: choices.trusts_key, KeyStanding.CHANGED: choices.trusts_changed_key}
+    if not says.get(standing, standing is not KeyStanding.REFUSED):
+        raise NotTrustedError(standing, found.known.label, found.fingerprint)
+
+
+def _refuse_undecided(found: Comparison, choices: TakeChoices) -> None:
+    open_ = [one for one in found.items if one.fate is Fate.LIKE and one.origin not in choices.same_as]
+    if open_:
+        raise WaitsForAnswerError(tuple(one.label for one in open_))
+    for one in found.items:
+        chosen = choices.same_as.get(one.origin)
+        if one.fate is Fate.LIKE and chosen and chosen not in {c.uuid for c in one.candidates}:
+            raise input_problem(f"“{one.label}” cannot be that one", "Choose one of those shown.")  # noqa: EM102
+
+
+def _store_pictures(pack: OpenedPack, home: Path) -> dict[str, tuple[StoredFile, int, int]]:
+    """Keep the pictures' bytes before the transaction: a file that nothing names does no harm."""
+    kept = {}
+    for photo in pack.document.photos:
+        bare = bare_picture(pack.content(photo.file), photo.file)
+        kept[photo.file] = (store(home, bare.content), bare.width_px, bare.height_px)
+    return kept
+
+
+def _write_down(done: Deed, pack: OpenedPack, partner: Partner | None) -> TakenPack:
+    document = pack.document
+    return TakenPack.objects.create(
+        practice_id=done.actor.practice_id,
+        pack_uuid=uuids.UUID(document.uuid),
+        partner=partner,
+        sender_label=document.sender.label,
+        sender_person=document.sender.person,
+        fingerprint=pack.signed_by.fingerprint,
+        sent_at=datetime.fromisoformat(document.made_at),
+        taken_at=done.audit.made_at,
+        taken_by_id=done.actor.user_id,
+        tag_manifest_sha256=pack.tag_manifest_sha256,
+        proof=pack.proof,
+        answers=uuids.UUID(document.answers) if document.answers else None,
+        message=document.message,
+        work_done=[one.model_dump(mode="json", exclude_none=True) for one in document.work_done],
+        questions=list(document.questions),
+    )
+
+
+class _Taking:
+    """One pack being taken, inside its transaction."""
+
+    def __init__(
+        self,
+        done: Deed,
+        pack: OpenedPack,
+        found: Comparison,
+        choices: TakeChoices,
+        row: TakenPack,
+        stored: Mapping[str, tuple[StoredFile, int, int]],
+    ) -> None:
+        self._actor, self._pack, self._found = done.actor, pack, found
+        self._choices, self._row, self._stored = choices, row, stored
+        self._local: dict[tuple[Subject, str], uuids.UUID] = {}
+        self._made: list[Item] = []
+        self._left: list[Item] = []
+        self._why = f"from {found.known.label}, pack of {pack.document.made_at[:10]}"[:200]
+
+    def run(self) -> Taken:
+        """Take horses and saddles first, then what is of them."""
+        document = self._pack.document
+        items = {(one.subject, str(one.origin), one.sha256): one for one in self._found.items}
+        for horse in document.horses:
+            self._take_on(items[Subject.HORSE, horse.uuid, ""], horse)
+        for saddle in document.saddles:
+            self._take_on(items[Subject.SADDLE, saddle.uuid, ""], saddle)
+        for back in document.backs:
+            self._version(items[Subject.BACK, back.uuid, back.version.sha256], horse=back.horse)
+        for record in document.saddle_records:
+            self._version(items[Subject.SADDLE, record.saddle, record.version.sha256])
+        for study in document.studies:
+            self._version(items[Subject.STUDY, study.uuid, study.version.sha256])
+        for photo in document.photos:
+            self._photo(items[Subject.PHOTO, photo.uuid, photo.sha256])
+        return Taken(pack=self._row, made=tuple(self._made), left=tuple(self._left))
+
+    def _came(self, item: Item, local: uuids.UUID) -> None:
+        """Write down where a record came from; one's own that came back needs no such row."""
+        if local == item.origin:
+            return
+        TakenRecord.objects.get_or_create(
+            practice_id=self._actor.practice_id,
+            subject=item.subject.value,
+            origin_uuid=item.origin,
+            sha256=item.sha256,
+            defaults={"pack": self._row, "local_uuid": local},
+        )
+
+    def _take_on(self, item: Item, part: HorsePart | SaddlePart) -> None:
+        local = item.local or self._choices.same_as.get(item.origin)
+        if item.fate is Fate.WITHDRAWN:
+            self._left.append(item)
+            return
+        if local is None:
+            local = self._new(item, part)
+            self._made.append(item)
+        else:
+            self._left.append(item)
+        self._local[item.subject, str(item.origin)] = local
+        self._came(item, local)
+
+    def _new(self, item: Item, part: HorsePart | SaddlePart) -> uuids.UUID:
+        names = HORSE_FACTS if item.subject is Subject.HORSE else SADDLE_FACTS
+        values = {name: getattr(part, name) for name in names if getattr(part, name) not in ("", None)}
+        take_on = take_on_horse if item.subject is Subject.HORSE else take_on_saddle
+        return take_on(self._actor, values, uuids.uuid4()).uuid
+
+    def _version(self, item: Item, horse: str = "") -> None:
+        takes = item.fate is Fate.NEW or (
+            item.fate is Fate.DIFFERS and item.origin in self._choices.further_versions
+        )
+        local = self._record(item, horse) if takes else item.local
+        if takes and local is not None:
+            self._made.append(item)
+            self._came(item, local)
+        else:
+            self._left.append(item)
+        if local is not None:
+            self._local[item.subject, str(item.origin)] = local
+
+    def _document(self, item: Item) -> Document:
+        versions = {one.sha256: one.file for one in self._pack.document.versions()}
+        return Document(text=self._pack.text(versions[item.sha256]))
+
+    def _record(self, item: Item, horse: str) -> uuids.UUID | None:
+        """Record a document, first or further; None where what it is of was not taken."""
+        document = self._document(item)
+        if item.subject is Subject.STUDY:
+            return self._study(item, document)
+        if item.subject is Subject.SADDLE:
+            saddle = self._local.get((Subject.SADDLE, str(item.origin)))
+            if saddle is None or not self._may_follow(item, saddle):
+                return None
+            record_saddle(
+                self._actor, saddle, document, why=self._why, seen=_seen(SaddleVersion, "saddle", saddle)
+            )
+            return saddle
+        local = self._local.get((Subject.BACK, str(item.origin))) or item.local
+        if local is not None:
+            correct_back(self._actor, local, document, why=self._why, seen=_seen(BackVersion, "back", local))
+            return local
+        of = self._local.get((Subject.HORSE, horse))
+        if of is None:
+            return None
+        part = next(one for one in self._pack.document.backs if one.uuid == str(item.origin))
+        made = record_back(
+            self._actor, of, document, measured_on=part.measured_on, label=part.label, uuid=uuids.uuid4()
+        )
+        return made.version.back.uuid
+
+    def _may_follow(self, item: Item, saddle: uuids.UUID) -> bool:
+        """Tell whether a document may be recorded of a saddle here: its first, or one that was asked for."""
+        held = set(SaddleVersion.objects.filter(saddle__uuid=saddle).values_list("sha256", flat=True))
+        return not held or (item.sha256 not in held and item.origin in self._choices.further_versions)
+
+    def _study(self, item: Item, document: Document) -> uuids.UUID | None:
+        part = next(
+            one
+            for one in self._pack.document.studies
+            if (one.uuid, one.version.sha256) == (str(item.origin), item.sha256)
+        )
+        back = self._version_here(BackVersion, "back", (Subject.BACK, part.back), part.back_sha256)
+        saddle = self._version_here(
+            SaddleVersion, "saddle", (Subject.SADDLE, part.saddle), part.saddle_sha256
+        )
+        if back is None or saddle is None:
+            return None
+        used = {"back_version": back, "saddle_version": saddle}
+        if item.local is not None:
+            seen = _seen(StudyVersion, "study", item.local)
+            record_run(self._actor, item.local, document, why=self._why, seen=seen, **used)
+            return item.local
+        made = record_study(self._actor, document, label=part.label, uuid=uuids.uuid4(), **used)
+        return made.version.study.uuid
+
+    def _version_here(
+        self,
+        model: type[BackVersion] | type[SaddleVersion],
+        owner: str,
+        name: tuple[Subject, str],
+        sha256: str,
+    ) -> uuids.UUID | None:
+        local = self._local.get(name)
+        rows = model.objects.filter(**{f"{owner}__uuid": local, "sha256": sha256}) if local else None
+        found = rows.first() if rows is not None else None
+        return found.uuid if found else None
+
+    def _photo(self, item: Item) -> None:
+        part = next(one for one in self._pack.document.photos if one.uuid == str(item.origin))
+        horse = self._local.get((Subject.HORSE, part.horse or ""))
+        saddle = self._local.get((Subject.SADDLE, part.saddle or ""))
+        if item.fate is not Fate.NEW or not (horse or saddle):
+            self._left.append(item)
+            return
+        stored, width, height = self._stored[part.file]
+        facts = PhotoFacts(
+            original_sha256=part.sha256,
+            label=part.label,
+            shot=part.shot,
+            width_px=width,
+            height_px=height,
+            taken_at=datetime.fromisoformat(part.taken_at) if part.taken_at else None,
+        )
+        made = attach_photo(self._actor, stored, facts, horse=horse, saddle=saddle, uuid=uuids.uuid4())
+        self._made.append(item)
+        self._came(item, made.uuid)
+
+
+def _seen(
+    model: type[BackVersion] | type[SaddleVersion] | type[StudyVersion], owner: str, uuid: uuids.UUID
+) -> int:
+    """Return the number of the version that is current, which a further one is to follow."""
+    current = model.objects.filter(
+        **{f"{owner}__uuid": uuid, f"{owner}__current_id__isnull": False}
+    ).values_list(f"{owner}__current__number", flat=True)
+    return int(current.first() or 0)
