@@ -19,8 +19,7 @@ from saddlebench.cli.console import (
 
 if TYPE_CHECKING:
     from saddlebench.engine.change.trend.recheck import RecheckAdvice
-    from saddlebench.engine.change.trend.study import Change, Fitted, Trend
-    from saddlebench.engine.errors import Undetermined
+    from saddlebench.engine.change.trend.study import Fitted, Trend
 
 MOST_DRAWN = 12
 
@@ -123,44 +122,13 @@ def _draw(
 
 
 def _as_json(label: str, trends: "tuple[Trend, ...]", advice: "RecheckAdvice") -> dict[str, Any]:
+    from saddlebench.exchange.trend_json import trend_as_json
+
     return {
         "label": label,
-        "trends": [_trend_as_json(one) for one in trends],
+        "trends": [trend_as_json(one) for one in trends],
         "look_again": {"day": advice.day.isoformat(), "reasons": list(advice.reasons)},
     }
-
-
-def _trend_as_json(one: "Trend") -> dict[str, Any]:
-    from saddlebench.engine.errors import Undetermined
-
-    season = None if isinstance(one.season, Undetermined) else one.season
-    return {
-        "where": one.quantity.where,
-        "what": one.quantity.what,
-        "unit": one.quantity.unit,
-        "points": [
-            {
-                "day": point.day.isoformat(),
-                "value": point.value,
-                "standard_uncertainty": point.sd,
-                "belongs": point.belongs,
-            }
-            for point in one.points
-        ],
-        "overall": _change_as_json(one.overall),
-        "per_quarter": _change_as_json(one.rate),
-        "season": None
-        if season is None
-        else {"half_range": season.half_range, "highest_month": season.highest_month},
-    }
-
-
-def _change_as_json(change: "Change | Undetermined") -> dict[str, Any] | None:
-    from saddlebench.engine.errors import Undetermined
-
-    if isinstance(change, Undetermined):
-        return None
-    return {"change": change.value, "interval_95": [change.low, change.high], "real": change.is_real}
 
 
 def _tell(label: str, trends: "tuple[Trend, ...]", advice: "RecheckAdvice") -> None:

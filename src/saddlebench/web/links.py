@@ -57,6 +57,7 @@ DEEDS: tuple[Deed, ...] = (
         query="horse",
     ),
     Deed(on=Subject.HORSE, url="study:new", words="Check a saddle’s fit", action=Action.RECORD_STUDY),
+    Deed(on=Subject.HORSE, url="change:changed", words="What changed", action=Action.SEE_HORSES),
     Deed(on=Subject.HORSE, url="photos:of_horse", words="Photos", action=Action.SEE_HORSES),
     Deed(
         on=Subject.SADDLE,

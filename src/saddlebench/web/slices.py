@@ -51,6 +51,7 @@ SLICES: tuple[Slice, ...] = (
         has_interface=True,
     ),
     Slice(name="study", has_interface=True),
+    Slice(name="change", has_interface=True),
     Slice(name="photos", has_interface=True),
     Slice(name="api"),
 )

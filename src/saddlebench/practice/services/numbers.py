@@ -1,6 +1,7 @@
 """Each back in numbers, kept when it is recorded, so that a trend of many years shows at once."""
 
 import hashlib
+import json
 import logging
 import uuid as uuids
 from collections.abc import Mapping, Sequence
@@ -87,7 +88,7 @@ def horse_in_numbers(actor: Actor | None, horse_uuid: uuids.UUID) -> HorseInNumb
             unreadable.append(back.label)
         else:
             seen.add(back.measured_on)
-            visit = VisitPart.model_validate(row.numbers["visit"]).visit(horse.label)
+            visit = VisitPart.model_validate_json(json.dumps(row.numbers["visit"])).visit(horse.label)
             kept.append(
                 KeptVisit(version=version.uuid, back=back.uuid, visit=visit, figure=row.numbers["figure"])
             )

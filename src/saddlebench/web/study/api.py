@@ -30,7 +30,7 @@ from saddlebench.web.base.interface import (
     values_schema,
 )
 from saddlebench.web.study import api_runs
-from saddlebench.web.study.job_shape import JobShape
+from saddlebench.web.base.job_shape import JobShape
 
 router = Router(tags=["fit checks"])
 router.add_router("", api_runs.router)

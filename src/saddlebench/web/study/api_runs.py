@@ -16,7 +16,7 @@ from saddlebench.practice.queries.studies import TallyRow, study_page, tally
 from saddlebench.web.base.checks.pictures import SVG
 from saddlebench.web.base.checks.running import ask_same_again
 from saddlebench.web.base.interface import ByToken, Shape, actor_of, gives
-from saddlebench.web.study.job_shape import JobShape
+from saddlebench.web.base.job_shape import JobShape
 from saddlebench.web.study.states import cases_of
 from saddlebench.web.study.views import Seen, read_run, sent_picture
 

@@ -90,7 +90,7 @@ class RepeatSurface:
     radius_mm: FloatArray
     """(n_s, n_phi) float, back frame, of the first [mm]."""
     sd_mm: FloatArray
-    """(n_s, n_phi) float, back frame, standard deviation along the normal [mm]; 0 outside what all measured."""
+    """(n_s, n_phi) float, back frame, standard deviation along the normal [mm]; 0 where not all measured."""
     is_common: NDArray[np.bool_]
     """(n_s, n_phi) whether every repeat measured there."""
 

@@ -1,0 +1,36 @@
+"""Trends for machines: the same for commands and other programs."""
+
+from typing import Any
+
+from saddlebench.engine.change.trend.study import Change, Trend
+from saddlebench.engine.errors import Undetermined
+
+
+def trend_as_json(one: Trend) -> dict[str, Any]:
+    """Return one number over the visits as JSON holds it."""
+    season = None if isinstance(one.season, Undetermined) else one.season
+    return {
+        "where": one.quantity.where,
+        "what": one.quantity.what,
+        "unit": one.quantity.unit,
+        "points": [
+            {
+                "day": point.day.isoformat(),
+                "value": point.value,
+                "standard_uncertainty": point.sd,
+                "belongs": point.belongs,
+            }
+            for point in one.points
+        ],
+        "overall": _change_as_json(one.overall),
+        "per_quarter": _change_as_json(one.rate),
+        "season": None
+        if season is None
+        else {"half_range": season.half_range, "highest_month": season.highest_month},
+    }
+
+
+def _change_as_json(change: Change | Undetermined) -> dict[str, Any] | None:
+    if isinstance(change, Undetermined):
+        return None
+    return {"change": change.value, "interval_95": [change.low, change.high], "real": change.is_real}

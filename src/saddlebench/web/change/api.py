@@ -1,0 +1,321 @@
+"""What changed, trends, saddles then and now, and hands checked, for other programs."""
+
+import uuid as uuids
+from dataclasses import asdict
+from datetime import date, datetime
+from typing import Annotated, Any
+
+from django.http import HttpRequest, HttpResponse
+from ninja import Router, Status
+from pydantic import Field, JsonValue
+
+from saddlebench.practice.enums import Action, ComparisonKind
+from saddlebench.practice.queries.comparisons import (
+    ComparablePage,
+    ComparisonPage,
+    comparable_page,
+    comparison_page,
+)
+from saddlebench.practice.queries.jobs import JobPage, job_page
+from saddlebench.practice.services.comparing import MOST_RECORDS, check_hand, compare_backs
+from saddlebench.practice.services.figures import own_figures
+from saddlebench.practice.services.numbers import HorseInNumbers
+from saddlebench.web.base.checks.loading import load_engine
+from saddlebench.web.base.interface import ByToken, Given, LinkShape, Shape, actor_of, gives
+from saddlebench.web.base.job_shape import JobShape
+from saddlebench.web.change import changes, hand, trend
+from saddlebench.web.change.choosing import AT_ONCE
+from saddlebench.web.change.then_and_now import HEAVIEST_KG, LIGHTEST_KG, refuse_too_many
+from saddlebench.web.change.work import ask_change, ask_numbers, ask_then_and_now
+
+router = Router(tags=["changes"])
+Versions = Annotated[list[uuids.UUID], Field(max_length=MOST_RECORDS)]
+
+
+class ComparableShape(Shape):
+    """The current version of a back, to be compared."""
+
+    version: uuids.UUID
+    back: uuids.UUID
+    number: int
+    label: str
+    day: date
+    by: str
+    is_repeat: bool
+
+
+class WornShape(Shape):
+    """A version of a saddle that the horse wears or had a fit check with."""
+
+    version: uuids.UUID
+    saddle: uuids.UUID
+    label: str
+    number: int
+    is_current: bool
+
+
+class ComparisonRowShape(Shape):
+    """A comparison in a list."""
+
+    uuid: uuids.UUID
+    kind: ComparisonKind
+    label: str
+    made_at: datetime
+    by: str
+    said: str
+
+
+class ComparablesShape(Shape):
+    """What there is to compare of a horse, and what was compared."""
+
+    uuid: uuids.UUID
+    label: str
+    backs: list[ComparableShape]
+    saddles: list[WornShape]
+    comparisons: list[ComparisonRowShape]
+
+
+class UsedBackShape(Shape):
+    """A version that a comparison was made of, and whose errors were in use."""
+
+    version: uuids.UUID
+    back: uuids.UUID
+    number: int
+    day: date
+    figure: dict[str, JsonValue] | None
+
+
+class ComparisonShape(Shape):
+    """A comparison. `result` is what commands print of it, `document` the record itself. No diagnosis."""
+
+    uuid: uuids.UUID
+    kind: ComparisonKind
+    label: str
+    horse: LinkShape
+    made_at: datetime
+    by: str
+    backs: list[UsedBackShape]
+    is_on_current: bool
+    sha256: str
+    engine_version: str
+    result: dict[str, JsonValue]
+    document: str
+
+
+class NewChange(Given):
+    """Records to compare, named by the uuids of their versions; more than two become a job."""
+
+    uuid: uuids.UUID | None = None
+    horse: uuids.UUID
+    versions: Versions
+    other_device: bool = False
+
+
+class NewThenAndNow(Given):
+    """Saddles to judge on the backs of several days."""
+
+    uuid: uuids.UUID | None = None
+    horse: uuids.UUID
+    back_versions: Versions
+    saddle_versions: Versions
+    rider_kg: Annotated[float, Field(ge=LIGHTEST_KG, le=HEAVIEST_KG)]
+
+
+class NewHandCheck(Given):
+    """Repeats of one back on one day by one fitter."""
+
+    horse: uuids.UUID
+    versions: Versions
+    marks_again: bool = True
+
+
+class NewNumbers(Given):
+    """Records to put into numbers: those that are not yet, or all again."""
+
+    uuid: uuids.UUID | None = None
+    again: bool = False
+
+
+class FigureShape(Shape):
+    """Whose errors are in use for one fitter with one instrument, and why."""
+
+    fitter: str
+    instrument: str
+    in_use: str
+    applied: float
+    why: str
+    factor: float
+    interval_95: list[float]
+    exercises: list[uuids.UUID]
+
+
+class TrendShape(Shape):
+    """A horse's numbers over its visits."""
+
+    horse: str
+    visits: int
+    missing: list[uuids.UUID]
+    unreadable: list[str]
+    repeats: int
+    trends: list[dict[str, JsonValue]]
+    look_again: dict[str, JsonValue] | None
+
+
+@router.get("horses/{uuid:uuid}/comparables", auth=ByToken(Action.SEE_HORSES), response=ComparablesShape)
+def get_comparables(request: HttpRequest, uuid: uuids.UUID) -> ComparablePage:
+    """Give what there is to compare of a horse, and what was compared, the newest first."""
+    return comparable_page(actor_of(request), uuid)
+
+
+@router.post("changes", auth=ByToken(Action.RECORD_STUDY), response={201: ComparisonShape, 202: JobShape})
+def ask_for_change(request: HttpRequest, body: NewChange) -> Status[Any]:
+    """Compare records: two at once, more beside, as a job that leads to the comparison."""
+    actor = actor_of(request)
+    comparable_page(actor, body.horse)
+    if len(set(body.versions)) > AT_ONCE:
+        key = body.uuid or uuids.uuid4()
+        job = ask_change(actor, body.horse, body.versions, other_device=body.other_device, key=key)
+        return Status(202, job_page(actor, job))
+    load_engine()
+    made = compare_backs(actor, body.horse, body.versions, other_device=body.other_device, uuid=body.uuid)
+    return Status(201, _change(comparison_page(actor, made.uuid, ComparisonKind.CHANGE)))
+
+
+@router.get("changes/{uuid:uuid}", auth=ByToken(Action.SEE_HORSES), response=ComparisonShape)
+def get_change(request: HttpRequest, uuid: uuids.UUID) -> dict[str, Any]:
+    """Give what changed between records."""
+    return _change(comparison_page(actor_of(request), uuid, ComparisonKind.CHANGE))
+
+
+def _change(page: ComparisonPage) -> dict[str, Any]:
+    load_engine()
+    from saddlebench.exchange.change_json import change_as_json  # noqa: PLC0415
+
+    return _shape(page, change_as_json(changes.study_of(page)))
+
+
+def _shape(page: ComparisonPage, result: dict[str, Any]) -> dict[str, Any]:
+    return {
+        **{name: getattr(page, name) for name in ComparisonShape.model_fields if name != "result"},
+        "result": result,
+    }
+
+
+@router.get(
+    "changes/{uuid:uuid}/pictures/{name}",
+    auth=ByToken(Action.SEE_HORSES),
+    openapi_extra=gives("image/svg+xml"),
+)
+def get_change_picture(request: HttpRequest, uuid: uuids.UUID, name: str) -> HttpResponse:
+    """Give a picture: `map`, `sections`, `section` at `s` mm, or `numbers`; `width` phone or page."""
+    return changes.picture_of(request, comparison_page(actor_of(request), uuid, ComparisonKind.CHANGE), name)
+
+
+@router.get(
+    "changes/{uuid:uuid}/report", auth=ByToken(Action.SEE_HORSES), openapi_extra=gives("application/pdf")
+)
+def get_change_report(request: HttpRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Give the report on what changed."""
+    actor = actor_of(request)
+    page = comparison_page(actor, uuid, ComparisonKind.CHANGE)
+    return changes.report_of(request, actor, page, "")
+
+
+@router.get("horses/{uuid:uuid}/trend", auth=ByToken(Action.SEE_HORSES), response=TrendShape)
+def get_trend(request: HttpRequest, uuid: uuids.UUID, kept: str = "") -> dict[str, Any]:
+    """Give each number over the visits, and when to look again; `kept` is the reason of a re-check."""
+    found = trend.followed(actor_of(request), uuid, kept)
+    held = found if isinstance(found, HorseInNumbers) else found.held
+    shape: dict[str, Any] = {
+        "horse": held.horse,
+        "visits": len(held.kept),
+        "missing": list(held.missing),
+        "unreadable": list(held.unreadable),
+        "repeats": held.repeats,
+        "trends": [],
+        "look_again": None,
+    }
+    if isinstance(found, HorseInNumbers):
+        return shape
+    from saddlebench.exchange.trend_json import trend_as_json  # noqa: PLC0415
+
+    told = {
+        "day": found.advice.day.isoformat(),
+        "reasons": list(found.advice.reasons),
+        "saddle": found.saddle,
+    }
+    return shape | {"trends": [trend_as_json(one) for one in found.trends], "look_again": told}
+
+
+@router.post("horses/{uuid:uuid}/numbers", auth=ByToken(Action.RECORD_STUDY), response={202: JobShape})
+def ask_for_numbers(request: HttpRequest, uuid: uuids.UUID, body: NewNumbers) -> Status[JobPage]:
+    """Put a horse's records into numbers, beside, as a job."""
+    actor = actor_of(request)
+    job = ask_numbers(actor, uuid, again=body.again, key=body.uuid or uuids.uuid4())
+    return Status(202, job_page(actor, job))
+
+
+@router.post("then-and-now", auth=ByToken(Action.RECORD_STUDY), response={202: JobShape})
+def ask_for_then_and_now(request: HttpRequest, body: NewThenAndNow) -> Status[JobPage]:
+    """Judge saddles on the backs of several days, beside, as a job that leads to the comparison."""
+    actor = actor_of(request)
+    comparable_page(actor, body.horse)
+    refuse_too_many(len(body.back_versions), len(body.saddle_versions))
+    job = ask_then_and_now(
+        actor,
+        body.horse,
+        backs=body.back_versions,
+        saddles=body.saddle_versions,
+        rider_kg=body.rider_kg,
+        key=body.uuid or uuids.uuid4(),
+    )
+    return Status(202, job_page(actor, job))
+
+
+@router.get("then-and-now/{uuid:uuid}", auth=ByToken(Action.SEE_HORSES), response=ComparisonShape)
+def get_then_and_now(request: HttpRequest, uuid: uuids.UUID) -> dict[str, Any]:
+    """Give every finding of every saddle over the days."""
+    page = comparison_page(actor_of(request), uuid, ComparisonKind.THEN_AND_NOW)
+    return _shape(page, {"saddles": page.told["saddles"], "rider_kg": page.made_of["rider_kg"]})
+
+
+@router.post("hand-checks", auth=ByToken(Action.RECORD_STUDY), response={201: ComparisonShape})
+def ask_hand_check(request: HttpRequest, body: NewHandCheck) -> Status[dict[str, Any]]:
+    """Say what repeats of one back on one day say of the hand that measured it."""
+    actor = actor_of(request)
+    comparable_page(actor, body.horse)
+    load_engine()
+    made = check_hand(actor, body.horse, body.versions, marks_again=body.marks_again)
+    return Status(201, _hand(comparison_page(actor, made.uuid, ComparisonKind.HAND)))
+
+
+@router.get("hand-checks/{uuid:uuid}", auth=ByToken(Action.SEE_HORSES), response=ComparisonShape)
+def get_hand_check(request: HttpRequest, uuid: uuids.UUID) -> dict[str, Any]:
+    """Give how good a hand is."""
+    return _hand(comparison_page(actor_of(request), uuid, ComparisonKind.HAND))
+
+
+def _hand(page: ComparisonPage) -> dict[str, Any]:
+    from saddlebench.exchange.repeat_words import plain_sentences  # noqa: PLC0415
+
+    found = hand.hand_of(page)
+    own = asdict(found.overall)
+    return _shape(page, {"sentences": list(plain_sentences(found)), "overall": own})
+
+
+@router.get("own-figures", auth=ByToken(Action.SEE_HORSES), response=list[FigureShape])
+def get_figures(request: HttpRequest) -> list[dict[str, Any]]:
+    """Give whose errors are in use, for each fitter and instrument that was checked, and why."""
+    return [
+        {
+            "fitter": one.fitter,
+            "instrument": one.instrument,
+            "in_use": one.own.in_use.value,
+            "applied": one.own.applied,
+            "why": one.own.why,
+            "factor": one.own.factor,
+            "interval_95": [one.own.low, one.own.high],
+            "exercises": [e.uuid for e in one.exercises],
+        }
+        for one in own_figures(actor_of(request))
+    ]

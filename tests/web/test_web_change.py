@@ -1,0 +1,200 @@
+"""What changed: compared, shown with what cannot be told, refused with reasons, silent about nothing."""
+
+import re
+import uuid as uuids
+from dataclasses import replace
+from datetime import date
+
+from change_cast import BEFORE, BUILT, TRAINED, new_horse, record_repeats, record_story
+from web_cast import Cast, do_waiting
+
+from saddlebench.demo.two_years import measured_at_visit
+from saddlebench.exchange.records import BackDocument, as_json
+from saddlebench.practice import services
+from saddlebench.practice.documents import Document
+from saddlebench.practice.enums import Subject
+from saddlebench.practice.models import BackNumbers, BackVersion, Comparison, Job, Recheck
+from saddlebench.practice.services.measured_backs import measured_with_figures
+from saddlebench.practice.services.numbers import horse_in_numbers, keep_numbers
+
+
+def compared(cast: Cast, horse: str, versions: tuple[str, ...], who: str = "fitter") -> str:
+    answer = cast.browser(who).post(f"/horses/{horse}/changed/compare/", {"version": versions})
+    assert answer.status_code == 302, answer.content.decode()
+    return str(answer["Location"])
+
+
+def test_two_records_are_compared_at_once_and_the_page_says_where_and_by_how_much(cast: Cast) -> None:
+    story = record_story(cast)
+    client = cast.browser("fitter")
+    chosen = client.get(f"/horses/{story.horse}/changed/").content.decode()
+    assert chosen.count(" checked") == 2
+    address = compared(cast, story.horse, story.versions)
+    page = client.get(address).content.decode()
+    assert "The back has changed in" in page
+    assert "mm fuller" in page
+    assert "◆" in page
+    assert "cannot be told" in page
+    assert "With these two records a change over 100" in page
+    assert "not a diagnosis" in page
+    for name in ("map", "sections", "section", "numbers"):
+        drawn = client.get(f"{address}{name}.svg?width=page")
+        assert drawn["Content-Type"] == "image/svg+xml"
+        assert "<svg" in drawn.content.decode()
+    assert client.get(f"{address}other.svg").status_code == 422
+    # The list says the answer, and the same asked again is there already.
+    assert "The back has changed in" in client.get(f"/horses/{story.horse}/changed/").content.decode()
+    assert compared(cast, story.horse, tuple(reversed(story.versions))) == address
+    assert Comparison.objects.count() == 1
+
+
+def test_the_same_back_measured_twice_stays_silent(cast: Cast) -> None:
+    story = record_story(cast, (0, 8), seed=200, is_unchanged=True)
+    page = cast.browser("reader").get(compared(cast, story.horse, story.versions)).content.decode()
+    assert "No change can be told from measuring error." in page
+    assert "No patch" in page
+    assert "No number changed by more than measuring explains" in page
+    assert "◆" not in page
+
+
+def _part_of(k: int, first: float, last: float) -> Document:
+    record = measured_at_visit(TRAINED, k, 100).record
+    held = tuple(one for one in record.readings.stations if first <= one.distance_mm <= last)
+    part = replace(record, readings=replace(record.readings, stations=held))
+    return Document(text=as_json(BackDocument.of(part)))
+
+
+def test_records_that_say_nothing_of_each_other_say_why(cast: Cast) -> None:
+    actor, horse = cast.actors["fitter"], new_horse(cast, "fitter", "Bracken")
+    ends = ((BEFORE, -200.0, 0.0), (BUILT, 430.0, 700.0))
+    versions = tuple(
+        str(
+            services.record_back(
+                actor, uuids.UUID(horse), _part_of(k, first, last), measured_on=date(2024, 5, 6 + k)
+            ).version.uuid
+        )
+        for k, first, last in ends
+    )
+    page = cast.browser("fitter").get(compared(cast, horse, versions)).content.decode()
+    assert "These records cannot be compared." in page
+    assert "Why they cannot be compared" in page
+    assert "<picture" not in page
+
+
+def test_one_record_or_a_record_that_is_none_is_refused_in_words(cast: Cast) -> None:
+    story = record_story(cast, (BEFORE,))
+    client = cast.browser("fitter")
+    path = f"/horses/{story.horse}/changed/compare/"
+    one = client.post(path, {"version": story.versions})
+    assert one.status_code == 422
+    assert "1 back records are chosen" in one.content.decode()
+    assert client.post(path, {"version": ["nonsense", *story.versions]}).status_code == 422
+    assert client.post(path, {"version": [str(uuids.uuid4()), *story.versions]}).status_code == 404
+    assert client.get(path).status_code == 405
+
+
+def test_more_records_are_long_work_and_every_visit_is_told(cast: Cast) -> None:
+    story = record_story(cast, (0, 4, 9))
+    client = cast.browser("fitter")
+    answer = client.post(f"/horses/{story.horse}/changed/compare/", {"version": story.versions})
+    assert answer["Location"].startswith("/jobs/")
+    do_waiting()
+    job = Job.objects.get()
+    assert job.state == "done", job.said
+    page = client.get(job.leads_to).content.decode()
+    assert "Every visit against the first" in page
+    assert page.count("3 June 2024") + page.count("21 October 2024") >= 1
+
+
+def test_a_trend_shows_each_number_and_when_to_look_again(cast: Cast) -> None:
+    story = record_story(cast, (0, 2, 4, 6, 8), numbers=True)
+    client = cast.browser("fitter")
+    page = client.get(f"/horses/{story.horse}/trend/").content.decode()
+    assert "Look again by" in page
+    assert "Common practice for a horse that is steady and adult" in page
+    assert "5 visits" in page
+    young = client.get(f"/horses/{story.horse}/trend/?kept=young").content.decode()
+    assert "Common practice for a horse that is young" in young
+    drawn = client.get(f"/horses/{story.horse}/trend/chart.svg?width=phone").content.decode()
+    assert "<svg" in drawn
+    day = re.search(r'name="on" value="([\d-]+)"', page)
+    assert day
+    answer = client.post(f"/horses/{story.horse}/trend/diary/", {"on": day[1], "key": str(uuids.uuid4())})
+    assert answer.status_code == 302
+    assert Recheck.objects.get(horse__uuid=story.horse).due_by.isoformat() == day[1]
+    assert client.post(f"/horses/{story.horse}/trend/diary/", {"on": "soon"}).status_code == 422
+    assert cast.browser("reader").post(f"/horses/{story.horse}/trend/diary/").status_code == 403
+
+
+def test_records_not_yet_in_numbers_are_said_and_worked_out_when_asked(cast: Cast) -> None:
+    story = record_story(cast, (0, 3, 6, 9))
+    client = cast.browser("fitter")
+    page = client.get(f"/horses/{story.horse}/trend/").content.decode()
+    assert "4 records are not in numbers yet" in page
+    client.post(f"/horses/{story.horse}/trend/numbers/", {"key": str(uuids.uuid4())})
+    do_waiting()
+    assert Job.objects.get().state == "done"
+    assert "Look again by" in client.get(f"/horses/{story.horse}/trend/").content.decode()
+
+
+def test_a_record_is_put_into_numbers_beside_the_pages_and_a_bad_one_is_said(cast: Cast) -> None:
+    story = record_story(cast, (0,))
+    keep_numbers.call(story.versions[0])
+    assert BackNumbers.objects.get().numbers["visit"]["day"] == "2024-05-06"
+    held = horse_in_numbers(cast.actors["fitter"], uuids.UUID(cast.here[Subject.HORSE]))
+    assert len(held.missing) == 1
+    keep_numbers.call(str(held.missing[0]))
+    bad = horse_in_numbers(cast.actors["fitter"], uuids.UUID(cast.here[Subject.HORSE]))
+    assert (bad.missing, len(bad.unreadable)) == ((), 1)
+    keep_numbers.call(str(uuids.uuid4()))
+
+
+def test_a_hand_is_checked_and_enough_repeats_replace_the_stated_errors(cast: Cast) -> None:
+    story = record_repeats(cast, 5)
+    client = cast.browser("fitter")
+    guide = client.get(f"/horses/{story.horse}/check-me/?day=2024-05-06").content.decode()
+    assert "5 of 3 or more" in guide
+    assert "Measure repeat 6" in guide
+    assert "instrument=comb-41x10" in guide
+    answer = client.post(
+        f"/horses/{story.horse}/check-me/result/", {"version": story.versions, "marks_again": "yes"}
+    )
+    assert answer.status_code == 302, answer.content.decode()
+    page = client.get(answer["Location"]).content.decode()
+    assert "Over the whole back your repeats scatter" in page
+    for name in ("numbers", "surface"):
+        assert "<svg" in client.get(f"{answer['Location']}{name}.svg?width=page").content.decode()
+    second = record_repeats(cast, 5, seed=400)
+    client.post(
+        f"/horses/{second.horse}/check-me/result/", {"version": second.versions, "marks_again": "yes"}
+    )
+    figures = client.get("/check-me/").content.decode()
+    assert "In use: own repeats" in figures
+    # Two exercises together are enough, and what is compared from now on names them.
+    later = record_story(cast)
+    made = client.get(compared(cast, later.horse, later.versions)).content.decode()
+    assert "times the stated errors of Fitter Invented" in made
+    one = BackVersion.objects.select_related("back__made_by").get(uuid=later.versions[0])
+    (used,) = measured_with_figures(cast.actors["fitter"], [one])
+    assert used.figure is not None
+    assert len(used.figure.exercises) == 2
+    # Withdrawing a back takes its exercise out of the figures.
+    assert figures.count("5 repeats") == 2
+    services.withdraw(cast.actors["fitter"], Subject.BACK, _back_of(second.versions[0]))
+    assert client.get("/check-me/").content.decode().count("5 repeats") == 1
+
+
+def _back_of(version: str) -> uuids.UUID:
+    return BackVersion.objects.get(uuid=version).back.uuid
+
+
+def test_the_report_for_the_vet_is_a_pdf_in_the_language_chosen(cast: Cast) -> None:
+    story = record_story(cast)
+    client = cast.browser("reader")
+    address = compared(cast, story.horse, story.versions)
+    report = client.get(f"{address}report.pdf")
+    assert report["Content-Type"] == "application/pdf"
+    assert report.content.startswith(b"%PDF")
+    german = client.get(f"{address}report.pdf?language=de&paper=us-letter")
+    assert german.content.startswith(b"%PDF")
+    assert german["ETag"] != report["ETag"]
