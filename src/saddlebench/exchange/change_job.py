@@ -1,5 +1,6 @@
 """The change study on files, and saddles of one day judged on the back of another."""
 
+import datetime as dt
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,7 +13,14 @@ from saddlebench.engine.fit.findings import Finding
 from saddlebench.engine.fit.study import FitStudy, Progress
 from saddlebench.engine.saddle.record import SaddleRecord
 from saddlebench.exchange.job import MeasuredBack, StudyRequest, digest, measured, quiet, study_of
+from saddlebench.exchange.phrases import agreement_of, number_of, title_of
 from saddlebench.exchange.records import read_back
+from saddlebench.exchange.records.then_and_now import (
+    AnswerPart,
+    FindingRow,
+    SaddleRow,
+    ThenAndNowDocument,
+)
 
 
 def change_files(
@@ -96,3 +104,39 @@ def rejudge(
         out.append(Rejudged(saddle=saddle.label, studies=tuple(studies)))
     progress(len(saddles) * len(backs), len(saddles) * len(backs), "done")
     return tuple(out)
+
+
+def then_and_now_document(
+    horse: str, days: Sequence[dt.date], rejudged: Sequence[Rejudged]
+) -> ThenAndNowDocument:
+    """Return the document of saddles judged on the backs of several days."""
+    return ThenAndNowDocument(
+        horse=horse,
+        days=tuple(days),
+        saddles=tuple(
+            SaddleRow(
+                saddle=one.saddle,
+                cannot_be_judged=tuple(
+                    study.reason if isinstance(study, Undetermined) else None for study in one.studies
+                ),
+                findings=tuple(_row(row) for row in one.rows()),
+            )
+            for one in rejudged
+        ),
+    )
+
+
+def _row(row: Sequence[Finding | None]) -> FindingRow:
+    return FindingRow(
+        title=next(title_of(one) for one in row if one is not None),
+        answers=tuple(
+            None
+            if one is None
+            else AnswerPart(
+                verdict=one.verdict,
+                number=number_of(one.decided_by.measure),
+                agreement=agreement_of(one),
+            )
+            for one in row
+        ),
+    )

@@ -20,6 +20,7 @@ from saddlebench.exchange.records import (
     schema_of,
 )
 from saddlebench.exchange.records.repeat import CheckMeDocument, RepeatDocument
+from saddlebench.exchange.records.then_and_now import ThenAndNowDocument
 from saddlebench.exchange.records.trend import TrendDocument
 from saddlebench.exchange.saddles import saddle_schema
 
@@ -94,6 +95,11 @@ SCHEMAS = {
         about="a trend: every visit in numbers, what moves, when to look again",
         file="records/schemas/trend.schema.json",
         make=partial(schema_of, TrendDocument),
+    ),
+    "saddles-then-and-now": Published(
+        about="saddles judged on the backs of several days: every finding over the days",
+        file="records/schemas/then_and_now.schema.json",
+        make=partial(schema_of, ThenAndNowDocument),
     ),
     "handover-pack": Published(
         about="a handover pack: from whom, to whom, which records and files",

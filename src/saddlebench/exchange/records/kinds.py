@@ -14,6 +14,7 @@ from saddlebench.exchange.records.plan import PlanDocument
 from saddlebench.exchange.records.repeat import CheckMeDocument, RepeatDocument
 from saddlebench.exchange.records.saddle import SaddleDocument
 from saddlebench.exchange.records.study import StudyDocument
+from saddlebench.exchange.records.then_and_now import ThenAndNowDocument
 from saddlebench.exchange.records.trend import TrendDocument
 
 KINDS: tuple[type[Document], ...] = (
@@ -26,6 +27,7 @@ KINDS: tuple[type[Document], ...] = (
     RepeatDocument,
     CheckMeDocument,
     TrendDocument,
+    ThenAndNowDocument,
 )
 
 

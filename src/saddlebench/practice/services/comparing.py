@@ -2,6 +2,7 @@
 
 import uuid as uuids
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from saddlebench import __version__
@@ -195,11 +196,8 @@ def judge_then_and_now(
     NotFoundError
         If the practice has no such horse or version.
     """
-    from dataclasses import replace  # noqa: PLC0415
-
-    from saddlebench.exchange.change_job import rejudge  # noqa: PLC0415
+    from saddlebench.exchange.change_job import rejudge, then_and_now_document  # noqa: PLC0415
     from saddlebench.exchange.records import SaddleDocument, as_json, parse_document  # noqa: PLC0415
-    from saddlebench.exchange.records.then_and_now import ThenAndNowDocument  # noqa: PLC0415
 
     allowed = require(actor, Action.RECORD_STUDY)
     horse = own(Horse, allowed, horse_uuid)
@@ -229,7 +227,7 @@ def judge_then_and_now(
         replace(request, own_limits=limits),
         progress=told,
     )
-    document = ThenAndNowDocument.of(
+    document = then_and_now_document(
         horse.label, [one.version.back.measured_on for one in measured], rejudged
     )
     return _record(
