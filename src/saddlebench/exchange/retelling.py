@@ -192,14 +192,14 @@ def _day(value: str, reader: Reader) -> str:
 
 
 def _joined(text: str, reader: Reader) -> str | None:
-    """Return a row of words that the catalogue has one by one."""
+    """Return a row of words that the catalogue has one by one, parted where the two sides are both told."""
     for joint in _JOINTS:
-        if joint not in text:
-            continue
-        parts = text.split(joint)
-        if len(parts) > _MOST_SPLITS:
-            return None
-        told = [_told(part, reader) for part in parts]
-        if all(part is not None for part in told):
-            return joint.join(part for part in told if part is not None)
+        places = [found.start() for found in re.finditer(re.escape(joint), text)]
+        for place in places[:_MOST_SPLITS]:
+            first = _told(text[:place], reader)
+            if first is None:
+                continue
+            rest = _told(text[place + len(joint) :], reader)
+            if rest is not None:
+                return f"{first}{joint}{rest}"
     return None

@@ -13,7 +13,7 @@ from saddlebench.exchange.readers import read_by
 from saddlebench.exchange.vocabulary import said
 from saddlebench.report.judged import badge_of, count, labels_of, title_of
 from saddlebench.report.pictures import back_of
-from saddlebench.report.setting import Setting, drawn, pictures_in, settable, shared_contents, shared_words
+from saddlebench.report.setting import Setting, drawn, pictures_in, shared_contents, shared_words
 from saddlebench.report.typeset import typeset_for_all
 
 TEMPLATE = "owner.typ"
@@ -86,7 +86,7 @@ def _notice(study: FitStudy) -> dict[str, str] | None:
             words = said(f"{_capital(step.case.name)}: the saddle {step.outcome}{why}.")
             is_open = step.outcome is Outcome.CANNOT_BE_JUDGED
             return {
-                "words": settable(words),
+                "words": words,
                 "verdict": Verdict.CANNOT_TELL if is_open else Verdict.NOT_RIGHT,
             }
     return None

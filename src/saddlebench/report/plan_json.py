@@ -45,7 +45,7 @@ def plan_as_json(document: PlanDocument) -> dict[str, Any]:
             for line in work_lines(document.alteration)
         ],
         "others": list(others_of(document.alteration)),
-        "findings": [_change(change) for change in document.found()],
+        "findings": [change_as_json(change) for change in document.found()],
         "held_back_by": [{"what": one.what, "limit": one.limit} for one in document.binding],
         "beds_down": [plain(one.model_dump(exclude_none=True)) for one in document.bedding],
         "recheck_weeks": list(document.recheck_weeks),
@@ -53,7 +53,8 @@ def plan_as_json(document: PlanDocument) -> dict[str, Any]:
     }
 
 
-def _change(change: FindingChange) -> dict[str, Any]:
+def change_as_json(change: FindingChange) -> dict[str, Any]:
+    """Return one finding before and after for machines."""
     return {
         "finding": str(change.after.name),
         "title": title_of(change.after),

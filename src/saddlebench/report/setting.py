@@ -1,6 +1,5 @@
 """How a report is set: for which reader, on which paper, under whose letterhead."""
 
-import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
@@ -53,7 +52,7 @@ def shared_contents(setting: Setting, title: str, cautions: tuple[str, ...], foo
     head = setting.letterhead
     return {
         "title": title,
-        "author": settable(head.name) if head else "saddlebench",
+        "author": head.name if head else "saddlebench",
         "language": setting.reader.language,
         "region": _region(setting.reader),
         "paper": setting.paper,
@@ -61,13 +60,13 @@ def shared_contents(setting: Setting, title: str, cautions: tuple[str, ...], foo
         "letterhead": None
         if head is None
         else {
-            "name": settable(head.name),
-            "lines": [settable(line) for line in head.lines],
+            "name": head.name,
+            "lines": list(head.lines),
             "logo": bool(head.logo),
         },
-        "facts": [{"name": said(fact.name), "value": settable(fact.value)} for fact in setting.facts],
-        "cautions": [settable(said(caution)) for caution in cautions],
-        "footer": settable(footer),
+        "facts": [{"name": said(fact.name), "value": fact.value} for fact in setting.facts],
+        "cautions": [said(caution) for caution in cautions],
+        "footer": footer,
     }
 
 
@@ -89,15 +88,6 @@ def drawn(drawings: Mapping[str, Drawing | None]) -> dict[str, dict[str, str]]:
         for name, one in drawings.items()
         if one is not None
     }
-
-
-def settable(text: str) -> str:
-    """Return text without characters that shape or hide others, and without those a page cannot have."""
-    return "".join(
-        " " if character.isspace() and character != "\u00a0" else character
-        for character in unicodedata.normalize("NFC", text)
-        if unicodedata.category(character) not in ("Cc", "Cf", "Cs", "Co", "Cn") or character.isspace()
-    ).strip()
 
 
 def _region(reader: Reader) -> str:

@@ -9,6 +9,8 @@ from typing import Any, Literal
 
 import typst
 
+from saddlebench.report.settable import all_settable
+
 SHARED = "page.typ"
 """What the reports' templates import."""
 
@@ -68,7 +70,7 @@ def typeset_for_all(
 
 
 def _of(path: Path, contents: dict[str, Any]) -> typst.Compiler:
-    data = json.dumps(contents, allow_nan=False)
+    data = json.dumps(all_settable(contents), allow_nan=False)
     return typst.Compiler(path, root=path.parent, ignore_system_fonts=True, sys_inputs={"data": data})
 
 

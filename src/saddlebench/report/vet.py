@@ -31,7 +31,6 @@ from saddlebench.report.setting import (
     Setting,
     drawn,
     pictures_in,
-    settable,
     shared_contents,
     shared_words,
 )
@@ -140,14 +139,11 @@ def _contents(
         "between": [
             drawable(step_words(step, study.visits[step.later])) for step in study.steps[:-1] if study.steps
         ],
-        "noted": [
-            {"what": settable(one.what), "earlier": settable(one.earlier), "later": settable(one.later)}
-            for one in noted
-        ],
+        "noted": [{"what": one.what, "earlier": one.earlier, "later": one.later} for one in noted],
         "photos": [
             {
                 "file": f"photo-{k}.jpg",
-                "alt": settable(f"{day(last if photo.is_later else first)}: {photo.words}"),
+                "alt": f"{day(last if photo.is_later else first)}: {photo.words}",
             }
             for k, photo in enumerate(photos)
         ],
