@@ -96,6 +96,22 @@ def free_port() -> int:
         return int(probe.getsockname()[1])
 
 
+def until(page: Page, true: Callable[[], bool], what: str) -> None:
+    """Wait until something holds; asked from outside, since pages let no text become a script."""
+    for _ in range(600):
+        if true():
+            return
+        page.wait_for_timeout(50)
+    pytest.fail(f"{what} did not happen")
+
+
+def all_pictures(page: Page) -> None:
+    """Let every picture be fetched, and wait until each is there, or cannot be."""
+    page.evaluate("for (const one of document.images) one.loading = 'eager'")
+    there = "[...document.images].every(one => one.complete)"
+    until(page, lambda: bool(page.evaluate(there)), "every picture")
+
+
 def sign_in(page: Page, email: str = OWNER) -> None:
     page.goto("/")
     page.get_by_label("E-mail").fill(email)

@@ -5,11 +5,12 @@ import re
 import shutil
 import subprocess
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from browser_program import QUIET, SCREENSHOTS, Look, Program, free_port, sign_in
+from browser_program import QUIET, SCREENSHOTS, Look, Program, free_port, sign_in, until
+from browser_program import all_pictures as fetch_all
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 # First of all, so that the program finds compiled code where every other test keeps it.
@@ -62,20 +63,10 @@ def check(checked_home: tuple[Path, str]) -> str:
     return f"/checks/{checked_home[1]}/"
 
 
-def until(page: Page, true: Callable[[], bool], what: str) -> None:
-    """Wait until something holds; asked from outside, since pages let no text become a script."""
-    for _ in range(600):
-        if true():
-            return
-        page.wait_for_timeout(50)
-    pytest.fail(f"{what} did not happen")
-
-
 def all_pictures(page: Page) -> None:
-    """Let every picture be fetched, and wait until each is there."""
-    page.evaluate("for (const one of document.images) one.loading = 'eager'")
-    there = "[...document.images].every(one => one.complete && one.naturalWidth > 0)"
-    until(page, lambda: bool(page.evaluate(there)), "every picture")
+    """Wait until every picture is there; one that did not come is a failure here."""
+    fetch_all(page)
+    assert page.evaluate("[...document.images].every(one => one.naturalWidth > 0)")
 
 
 def test_a_check_is_asked_for_watched_and_read(page: Page, look: Look) -> None:
@@ -113,7 +104,7 @@ def test_a_finding_is_read_in_words_and_found_by_its_verdict(page: Page, look: L
     assert set(page.locator("table.findings .f-verdict").all_inner_texts()) == {"? cannot tell"}
     first = rows.first
     expect(first).to_contain_text(re.compile("limit|measured|model|sit", re.IGNORECASE))
-    first.get_by_text("Everything that was judged").click()
+    first.get_by_text("All that was judged").click()
     expect(first.get_by_role("listitem").first).to_be_visible()
     width = (page.viewport_size or {"width": 0})["width"]
     assert first.evaluate("one => getComputedStyle(one).display") == ("table-row" if width > 800 else "grid")

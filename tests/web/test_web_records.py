@@ -10,6 +10,7 @@ from web_cast import CHIP, Cast, back_document
 
 from saddlebench.practice import queries, services
 from saddlebench.practice.enums import Subject
+from saddlebench.practice.models import Saddle
 from saddlebench.practice.queries.yards import yard_page
 
 
@@ -363,3 +364,41 @@ def test_the_practice_is_renamed(cast: Cast) -> None:
     assert client.post("/practice/", given).status_code == 302
     assert "Tussock &amp; Daughter" in client.get("/").content.decode()
     assert client.post("/practice/", {**given, "zone": "Mars/Olympus"}).status_code == 422
+
+
+def test_a_saddle_for_a_horse_is_its_owners_used_on_it_and_measured_next(cast: Cast) -> None:
+    fitter, horse = cast.browser("fitter"), cast.here[Subject.HORSE]
+    offered = fitter.get(f"/horses/{horse}/").content.decode()
+    assert f'href="/saddles/new/?horse={horse}"' in offered
+    form = fitter.get(f"/saddles/new/?horse={horse}").content.decode()
+    assert "For <strong>Juniper</strong>" in form
+    assert re.search(r'name="client" value="[0-9a-f-]{36}" checked', form)
+    uuid = str(uuids.uuid4())
+    posted = {"form": uuid, "horse": horse, "label": "Old brown", "family": "panelled", "holding": "client"}
+    for _ in range(2):
+        assert fitter.post("/saddles/new/", posted)["Location"] == f"/saddles/{uuid}/measure/"
+    page = queries.saddle_page(cast.actors["fitter"], uuids.UUID(uuid))
+    assert [str(one.uuid) for one in page.horses] == [horse]
+
+
+@pytest.mark.parametrize("named", ["x", "00000000-0000-4000-8000-000000000000"])
+def test_a_saddle_is_not_taken_on_for_a_horse_that_is_not_there(cast: Cast, named: str) -> None:
+    assert cast.browser("fitter").get(f"/saddles/new/?horse={named}").status_code == 404
+    posted = {"form": str(uuids.uuid4()), "horse": named, "label": "Old brown", "family": "panelled"}
+    before = Saddle.objects.count()
+    assert cast.browser("fitter").post("/saddles/new/", posted).status_code == 404
+    theirs = {**posted, "horse": cast.elsewhere[Subject.HORSE]}
+    assert cast.browser("fitter").post("/saddles/new/", theirs).status_code == 404
+    assert Saddle.objects.count() == before
+
+
+def test_a_check_without_a_measured_saddle_says_what_comes_first_and_leads_there(cast: Cast) -> None:
+    fitter = cast.browser("fitter")
+    horse = services.take_on_horse(cast.actors["fitter"], {"label": "Sorrel"}).uuid
+    bare = fitter.get(f"/horses/{horse}/check/").content.decode()
+    assert f'href="/measure/new/?horse={horse}"' in bare
+    assert f'href="/saddles/new/?horse={horse}"' in bare
+    saddle = services.take_on_saddle(cast.actors["fitter"], {"label": "Old brown", "family": "panelled"}).uuid
+    services.use_saddle_on(cast.actors["fitter"], saddle, [horse])
+    led = fitter.get(f"/horses/{horse}/check/").content.decode()
+    assert f'href="/saddles/{saddle}/measure/"' in led

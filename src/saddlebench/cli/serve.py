@@ -85,7 +85,7 @@ def _prepared_home(demo_folder: Path | None) -> Path:
 
     home = fresh_home(demo_folder)
     start(home)
-    from saddlebench.demo.practice import EMAIL, fill_practice
+    from saddlebench.demo.practice import EMAIL, LOOK_FIRST, fill_practice
 
     password = secrets.token_urlsafe(9)
     fill_practice(demo_folder, password)
@@ -93,6 +93,7 @@ def _prepared_home(demo_folder: Path | None) -> Path:
         "An invented practice: no horse, person or saddle in it exists. It is made anew at every start."
     )
     words().print(f"Sign in as [bold]{EMAIL}[/bold] with the throw-away password [bold]{password}[/bold]")
+    words().print(f"Where to look first: {LOOK_FIRST}, whose saddle bridges; then the fit check on its page.")
     return home
 
 

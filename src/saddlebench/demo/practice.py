@@ -15,6 +15,8 @@ from saddlebench.practice.enums import Holding, Purpose, RecheckReason, VisitSta
 from saddlebench.practice.rules import Actor
 
 EMAIL = "demo@saddlebench.example"
+LOOK_FIRST = "Otter"
+"""A horse that is on the first page, and whose saddle does not sit."""
 PRACTICE = "Heather Lane Saddle Fitting (invented)"
 _OWNERS = (
     "Agnes Thornbury",

@@ -2,14 +2,14 @@
 
 import uuid as uuids
 
-from django.http import HttpResponse, HttpResponseRedirect
+from django.http import Http404, HttpResponse, HttpResponseRedirect
 from django.urls import reverse
 
 from saddlebench.engine.errors import InputProblemsError, Problem
-from saddlebench.practice import services
+from saddlebench.practice import queries, services
 from saddlebench.practice.catalogue import Value
 from saddlebench.practice.enums import Action, Holding, Subject
-from saddlebench.practice.queries.horses import Linked
+from saddlebench.practice.queries.horses import HorsePage, Linked
 from saddlebench.practice.rules import may
 from saddlebench.practice.services import NotFoundError
 from saddlebench.web.base.access import FORM, PageRequest, signed_in
@@ -53,8 +53,19 @@ def new_horse(request: PageRequest) -> HttpResponse:
 
 @signed_in(Action.EDIT_SADDLES, FORM)
 def new_saddle(request: PageRequest) -> HttpResponse:
-    """Take on a saddle: a client's, or one in stock."""
+    """Take on a saddle: a client's, or one in stock; for a horse, it is used on it and measured next."""
     return _new(request, SADDLE)
+
+
+def _for_horse(request: PageRequest) -> HorsePage | None:
+    """Return the horse that a saddle is taken on for, if the address or the form names one."""
+    named = (request.POST or request.GET).get("horse", "")
+    if not named:
+        return None
+    try:
+        return queries.horse_page(request.actor, uuids.UUID(named))
+    except ValueError:
+        raise Http404 from None
 
 
 def _links(request: PageRequest, kind: RecordKind) -> tuple[str, ...]:
@@ -72,8 +83,16 @@ def _new(request: PageRequest, kind: RecordKind) -> HttpResponse:
         else:
             undo = reverse("records:withdraw", args=[kind.subject.value, row.uuid])
             say(request, f"{row.label} is taken on.", undo=_undo(request, undo))
-            return HttpResponseRedirect(reverse(kind.url, args=[row.uuid]))
+            return HttpResponseRedirect(_next(request, kind, row.uuid))
     return _form(request, kind, problems)
+
+
+def _next(request: PageRequest, kind: RecordKind, uuid: uuids.UUID) -> str:
+    """Return where one goes on: to the record, or to a saddle's numbers where it is wanted for a horse."""
+    measures = may(request.actor, Action.RECORD_SADDLE, request.actor.practice_id)
+    if kind is SADDLE and request.POST.get("horse") and measures:
+        return reverse("capture:measure_saddle", args=[uuid])
+    return reverse(kind.url, args=[uuid])
 
 
 def _undo(request: PageRequest, address: str) -> str:
@@ -85,8 +104,10 @@ def _form(request: PageRequest, kind: RecordKind, problems: tuple[Problem, ...])
     typed = typed_texts(posted, kind.fields) if posted else {}
     fields = show_fields(kind.fields, {}, typed=typed, problems=problems)
     choices = []
+    horse = _for_horse(request) if kind is SADDLE else None
+    of_horse = str(horse.client.uuid) if horse and horse.client else ""
     for what in _links(request, kind):
-        start = None if posted else chosen_of(request.actor, what, request.GET.get(what, ""))
+        start = None if posted else chosen_of(request.actor, what, request.GET.get(what, "") or of_horse)
         takes_new = may(request.actor, Action.EDIT_PEOPLE, request.actor.practice_id)
         choices.append(
             show_choice(request.actor, what, start, posted=posted, takes_new=takes_new, problems=problems)
@@ -99,6 +120,7 @@ def _form(request: PageRequest, kind: RecordKind, problems: tuple[Problem, ...])
         "choices": choices,
         "kind": kind.subject.value,
         "holding": (posted or request.GET).get("holding", "client"),
+        "horse": horse,
     }
     status = 422 if problems else 200
     return show(request, "records/new.html", _TITLES[kind.subject], status=status, **more)
@@ -115,7 +137,10 @@ def _take_on(request: PageRequest, kind: RecordKind) -> Linked:
         holding = Holding.STOCK if posted.get("holding") == Holding.STOCK else Holding.CLIENT
         if holding is Holding.STOCK:
             values.pop("client", None)
+        horse = _for_horse(request)
         saddle = services.take_on_saddle(actor, values, uuid, holding=holding)
+        if horse is not None and may(actor, Action.EDIT_HORSES, actor.practice_id):
+            services.use_saddle_on(actor, saddle.uuid, [horse.uuid])
         return Linked(uuid=saddle.uuid, label=saddle.label)
     row = _SERVICES[kind.subject](actor, values, uuid)
     return Linked(uuid=row.uuid, label=row.label)

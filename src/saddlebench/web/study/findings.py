@@ -19,7 +19,7 @@ class FindingShown:
     number: str
     limits: str
     whose: str
-    """Whose limit it is, and where it comes from."""
+    """Whose limit it is, and where it comes from; empty for the usual, which the page states once."""
     sure: str
     interval: str
     remark: str
@@ -60,9 +60,11 @@ def _numbers(reading: "Reading") -> dict[tuple[str, str], str]:
 
 
 def _shown(finding: "Finding", works_to: str) -> FindingShown:
+    from saddlebench.engine.fit.verdicts import COMMON_PRACTICE, DEFAULT_OWNER  # noqa: PLC0415
     from saddlebench.exchange import phrases  # noqa: PLC0415
 
     limit = finding.decided_by.limit
+    is_usual = (limit.owner, limit.source) == (DEFAULT_OWNER, COMMON_PRACTICE)
     interval = phrases.interval_of(finding)
     return FindingShown(
         name=finding.name.value,
@@ -70,7 +72,7 @@ def _shown(finding: "Finding", works_to: str) -> FindingShown:
         verdict=finding.verdict.value,
         number=phrases.number_of(finding.decided_by.measure),
         limits=phrases.limits_of(limit),
-        whose=f"{limit.owner}: {limit.source}",
+        whose="" if is_usual else f"{limit.owner}: {limit.source}",
         sure=phrases.confidence_of(finding),
         interval=f"95 of 100 tries: {interval}" if interval else "",
         remark=phrases.remark_of(finding),

@@ -6,6 +6,7 @@ from django.http import HttpResponse, HttpResponseRedirect, QueryDict
 from django.urls import reverse
 
 from saddlebench.engine.errors import InputProblemsError
+from saddlebench.practice import queries
 from saddlebench.practice.enums import Action, Purpose
 from saddlebench.practice.phrases import words_of
 from saddlebench.practice.queries.jobs import job_page
@@ -72,6 +73,7 @@ def _form(
         back=given.get("back", ""),
         saddle=_version_of(choices, given.get("saddle", "")),
         visit=given.get("visit", ""),
+        unmeasured=[] if choices.saddles else queries.horse_page(request.actor, choices.horse.uuid).saddles,
         visits=[
             (str(one.uuid), one.day, words_of(Purpose(one.detail)) if one.detail else "")
             for one in choices.visits
