@@ -59,3 +59,16 @@ def all_stops(visit: Mapping[str, Value], saddle: Mapping[str, Value] | None = N
         for kind in STOPS_FIELDS
         if kind in said or kind in follows
     }
+
+
+def stop_rules() -> dict[str, list[dict[str, Value]]]:
+    """Return which answers stop a fitting, as plain values: for a page that has no server in reach."""
+    of_visit: list[dict[str, Value]] = [
+        {"field": name, "values": list(values), "kind": kind, "cause": cause}
+        for name, values, kind, cause in _OF_THE_VISIT
+    ]
+    of_saddle: list[dict[str, Value]] = [
+        {"field": name, "values": list(values), "kind": _DO_NOT_RIDE, "cause": cause}
+        for name, values, cause in _OF_A_SADDLE
+    ]
+    return {"visit": of_visit, "saddle": of_saddle}

@@ -53,5 +53,9 @@ SLICES: tuple[Slice, ...] = (
     Slice(name="study", has_interface=True),
     Slice(name="change", has_interface=True),
     Slice(name="photos", has_interface=True),
+    Slice(name="phone", has_interface=True),
+    Slice(name="alter", has_interface=True),
+    Slice(name="orders", has_interface=True),
+    Slice(name="stock", has_interface=True),
     Slice(name="api"),
 )

@@ -116,7 +116,7 @@ def must_haves_left(record: BackRecord, rules: QualityRules = RULES) -> Iterator
         if isinstance(mark, Mark) and not any(
             abs(s - mark.value_mm) <= rules.near_landmark_mm for s in distances
         ):
-            yield f"a section at {words} ({mark.value_mm:.0f} mm)"
+            yield f"a section at {words} ({round(mark.value_mm)} mm)"
 
 
 def _stance_problems(record: BackRecord, rules: QualityRules) -> Iterator[Problem]:
@@ -139,8 +139,8 @@ def _spacing_problems(record: BackRecord, points: MeasuredPoints, rules: Quality
     for gap, begins in zip(np.diff(distances), distances, strict=False):
         if gap > rules.coarse_stations_mm:
             yield Problem(
-                what=f"There is no section between {begins:.0f} and {begins + gap:.0f} mm",
-                cure=f"Measure one near {begins + gap / 2:.0f} mm.",
+                what=f"There is no section between {round(begins)} and {round(begins + gap)} mm",
+                cure=f"Measure one near {round(begins + gap / 2)} mm.",
                 where=Where(field="distance"),
                 weight=Weight.WARNING,
             )
@@ -148,8 +148,8 @@ def _spacing_problems(record: BackRecord, points: MeasuredPoints, rules: Quality
     for gap, begins in zip(np.diff(topline), topline, strict=False):
         if gap > rules.topline_gap_mm and not isinstance(record.instrument, Scan):
             yield Problem(
-                what=f"The topline has no height between {begins:.0f} and {begins + gap:.0f} mm",
-                cure=f"Measure one near {begins + gap / 2:.0f} mm.",
+                what=f"The topline has no height between {round(begins)} and {round(begins + gap)} mm",
+                cure=f"Measure one near {round(begins + gap / 2)} mm.",
                 where=Where(field="topline"),
                 weight=Weight.WARNING,
             )
@@ -165,7 +165,7 @@ def _topline_problems(points: MeasuredPoints, rules: QualityRules) -> Iterator[P
     if len(turns) and turns.max() > rules.topline_kink_deg * DEGREE:
         place = row[1 + int(np.argmax(turns)), 0]
         yield Problem(
-            what=f"The topline turns by {turns.max() / DEGREE:.0f}° at {place:.0f} mm, as no back does",
+            what=f"The topline turns by {turns.max() / DEGREE:.0f}° at {round(place)} mm, as no back does",
             cure="Read the heights around that place again.",
             where=Where(field="topline"),
             weight=Weight.WARNING,

@@ -60,7 +60,7 @@ def _bend_problem(across: FloatArray, i: int, where: Where, rules: QualityRules)
     come, go = across[i] - across[before[-1]], across[i + after[0]] - across[i]
     turn = _angle(come, go)
     radius = float(np.linalg.norm(come + go)) / (2.0 * np.sin(turn)) if turn > 1e-6 else np.inf
-    place = f"{abs(across[i, 0]):.0f} mm out and {-across[i, 1]:.0f} mm down"
+    place = f"{abs(across[i, 0]):.0f} mm out and {round(-across[i, 1])} mm down"
     beside_spine = abs(across[i, 0]) >= rules.spine_half_width_mm
     if beside_spine and turn > rules.kink_deg * DEGREE and radius < rules.tightest_radius_mm:
         return _warning(

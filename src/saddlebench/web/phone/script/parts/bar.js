@@ -1,0 +1,61 @@
+// Always in sight: what is unsent, how old it is, how much room is left, and what stands in the way.
+import { make } from "../../../capture/script/parts/screen.js";
+import { room } from "./store.js";
+import { sizeWords } from "./bytes.js";
+import { age, link, many } from "./words.js";
+
+const LITTLE_ROOM = 200e6;
+let known = { left: null, persisted: false };
+let lookedAt = 0;
+
+export function unsentWords(book) {
+  const [entries, photos] = [book.unsent, book.unsentPhotos];
+  if (!entries.length && !photos.length) return "";
+  const parts = [];
+  if (entries.length) parts.push(many(entries.length, "entry", "entries"));
+  if (photos.length) parts.push(many(photos.length, "photo"));
+  const oldest = Math.min(...[...entries, ...photos].map((one) => one.at));
+  const many1 = entries.length + photos.length > 1 ? "oldest " : "";
+  return `${parts.join(" and ")} not sent, ${many1}${age(oldest)}`;
+}
+
+export async function showBar(app) {
+  draw(app);
+  if (Date.now() - lookedAt < 10_000) return;
+  lookedAt = Date.now();
+  known = await room();
+  draw(app);
+}
+
+function draw(app) {
+  const { book, sync } = app;
+  const bar = document.querySelector("[data-bar]");
+  const unsent = unsentWords(book);
+  const said = sync.said;
+  const line = link("", "#/unsent", "bar-line");
+  const sign = unsent ? "●" : "✓";
+  line.append(make("span", "bar-sign", sign), make("strong", "", unsent || "Everything is sent"));
+  const facts = [];
+  if (known.left !== null) facts.push(`${known.left < LITTLE_ROOM ? "! only " : ""}${sizeWords(known.left)} of room left`);
+  if (said.state === "sending") facts.push(said.words);
+  else if (said.state === "offline") facts.push("no server in reach");
+  else if (said.state !== "idle") facts.push("not sending, see why");
+  line.append(make("span", "bar-facts", facts.join(" · ")));
+  const home = link("◠ At the horse", "#/", "bar-home");
+  const content = [home, line];
+  const trouble = troubles(app);
+  if (trouble) content.push(link(`! ${trouble}`, "#/unsent", "bar-trouble"));
+  bar.classList.toggle("has-unsent", Boolean(unsent));
+  bar.replaceChildren(...content);
+}
+
+export function troubles({ book, sync, worker }) {
+  if (book.conflicts.length) return `${many(book.conflicts.length, "entry needs", "entries need")} a decision`;
+  if (["signed out", "version", "practice", "refused"].includes(sync.said.state)) return sync.said.words;
+  if (worker.newer) return "Newer pages are here: renew them when you have a quiet moment";
+  if (book.state.wentBack) return "This phone’s clock was set back: entries keep their order, their ages are uncertain";
+  if (known.left !== null && known.left < LITTLE_ROOM) return "Little room is left on this phone: send, or save what is unsent as a file";
+  return "";
+}
+
+export const roomKnown = () => known;

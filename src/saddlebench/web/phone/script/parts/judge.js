@@ -1,0 +1,306 @@
+// The verdict on a back while the horse still stands there, by the program's own limits, which come along.
+import { fixed } from "./numbers.js";
+import { problem, readingsProblems, uncovered } from "./plausible.js";
+import { recordOf } from "./readings.js";
+import { armAngles, armPoints, distanceTo, halvesOf, heightAt, norm } from "./sections.js";
+
+const DEGREE = Math.PI / 180;
+const HALF_WIDTH_STEP_MM = 20;
+const SAME_PLACE_MM = 0.5;
+const warning = (what, cure, where) => problem(what, cure, where, "warning");
+
+export function judgeValues(geometry, values, table) {
+  return judge(recordOf(geometry, values), table);
+}
+
+// Returns {verdict, words, mustHaves, problems, repeats: [[station, mm], …], canBeRecorded}.
+export function judge(record, table) {
+  const { limits } = table;
+  const raw = readingsProblems(record, limits);
+  const left = mustHavesLeft(record, table);
+  const stopping = raw.filter((one) => one.weight === "error");
+  const points = stopping.length ? null : toplinePoints(record, limits);
+  if (!points || points.problems) {
+    const found = points?.problems || stopping;
+    return told("not_enough", left, record.sections.length ? unique(found) : [], [], table, [], false);
+  }
+  const sections = record.sections.map((one) => halvesOf(record.geometry, one));
+  const differences = repeatDifferences(sections);
+  const problems = [
+    ...raw,
+    ...stanceProblems(record, limits),
+    ...sections.flatMap((one) => shapeProblems(one, limits)),
+    ...swapProblems(sections.filter((one) => one.section.repeat === 0), limits),
+    ...spacingProblems(record, points.midline, limits),
+    ...kinkProblems(points.midline, limits),
+    ...[...differences].filter(([, off]) => off > limits.repeat_good_mm).map(([number, off]) => repeatProblem(number, off, limits)),
+  ];
+  const blamed = [...new Set(problems.map((one) => one.station).filter((one) => one !== null))].sort((a, b) => a - b);
+  const stations = new Set(record.sections.map((one) => `${one.number} ${one.distance}`)).size;
+  let verdict = "good";
+  if (problems.some((one) => one.weight === "error") || stations < limits.trend_stations) verdict = "not_enough";
+  else if (blamed.length) verdict = "repeat";
+  else if (left.length || problems.length) verdict = "trend_only";
+  const repeats = [...differences].sort((a, b) => a[0] - b[0]);
+  return told(verdict, left, problems, repeats, table, blamed, !problems.some((one) => one.weight === "error"));
+}
+
+function unique(problems) {
+  const seen = new Set();
+  return problems.filter((one) => {
+    const key = JSON.stringify(one);
+    return seen.has(key) ? false : seen.add(key);
+  });
+}
+
+function told(verdict, mustHaves, problems, repeats, table, blamed, canBeRecorded) {
+  const words = {
+    good: "Good",
+    repeat: `Repeat station ${named(blamed)}`,
+    trend_only: "Enough for a trend, not for an order",
+    not_enough: "Not enough to work with yet",
+  }[verdict];
+  return { verdict, words, mustHaves, problems, repeats, stations: verdict === "repeat" ? blamed : [], canBeRecorded };
+}
+
+function named(numbers) {
+  if (numbers.length < 2) return numbers.join("");
+  return `${numbers.slice(0, -1).join(", ")} and ${numbers[numbers.length - 1]}`;
+}
+
+export function mustHavesLeft(record, { limits, marks }) {
+  const left = [];
+  for (const [name, words] of Object.entries(marks)) if (record.mark(name) === null) left.push(`the mark: ${words}`);
+  if (!record.topline) left.push("the topline");
+  const distances = record.sections.map((one) => one.distance);
+  if (!distances.some((s) => s >= 0 && s <= limits.behind_shoulder_mm)) left.push("a section behind the shoulder");
+  for (const [name, words] of [["lowest", "the lowest point"], ["last_rib", "the last-rib mark"]]) {
+    const mark = record.mark(name);
+    if (mark !== null && !distances.some((s) => Math.abs(s - mark) <= limits.near_landmark_mm)) {
+      left.push(`a section at ${words} (${fixed(mark, 0)} mm)`);
+    }
+  }
+  return left;
+}
+
+// The midline's points as they stand on level ground, (behind, up); or why there are none.
+function toplinePoints(record, limits) {
+  const { topline, geometry } = record;
+  let points = topline.heights;
+  if (!points) {
+    const { arm } = geometry.topline;
+    const angles = armAngles(arm, [0, ...topline.joints]);
+    angles[0] = (arm.zero_deg[0] + topline.level) * DEGREE;
+    const pads = [[0, 0], ...armPoints(arm, angles).pads];
+    if (pads.slice(1).some(([s], i) => s - pads[i][0] <= SAME_PLACE_MM)) {
+      const cure = "Check the level and the joints' signs: positive bends down towards the tail.";
+      return { problems: [problem("The topline's chain doubles back on itself", cure, { field: "topline" })] };
+    }
+    points = pads.map(([s, z]) => [topline.start + s, z]);
+  }
+  const row = [...points].sort((a, b) => a[0] - b[0]);
+  if (1 + row.slice(1).filter(([s], i) => s - row[i][0] > SAME_PLACE_MM).length < 2) {
+    const cure = "Measure its height at every station, and in front of the first and behind the last.";
+    return { problems: [problem("The topline was measured at one place only", cure, { field: "topline" })] };
+  }
+  const lost = uncovered(points.map(([s]) => s), record.sections, limits);
+  if (lost.length) return { problems: lost };
+  const origin = straightAt(row, 0);
+  const [pitch, roll] = [record.pitch * DEGREE, record.roll * DEGREE];
+  const midline = points.map(([s, z]) => {
+    const up = (z - origin) * Math.cos(roll);
+    return [s * Math.cos(pitch) - up * Math.sin(pitch), s * Math.sin(pitch) + up * Math.cos(pitch)];
+  });
+  return { midline: midline.sort((a, b) => a[0] - b[0]) };
+}
+
+// Only where the horse is turned to level does this height count, and then by a hundredth of a millimetre or two.
+function straightAt(row, s) {
+  for (let i = 0; i + 1 < row.length; i += 1) {
+    const [[a, za], [b, zb]] = [row[i], row[i + 1]];
+    if (a <= s && s <= b && b > a) return za + ((s - a) / (b - a)) * (zb - za);
+  }
+  return row[0][1];
+}
+
+function stanceProblems({ pitch, roll }, limits) {
+  const worst = Math.max(Math.abs(pitch), Math.abs(roll));
+  if (worst <= limits.level_good_deg) return [];
+  const far = worst > limits.level_worst_deg;
+  return [
+    warning(
+      `The stance is ${fixed(worst, 1)}° off level${far ? ": no horse stands square on that" : ""}`,
+      far ? "Move to level ground and measure again." : "Look for more level ground next time.",
+      { field: "stance" },
+    ),
+  ];
+}
+
+function spacingProblems(record, midline, limits) {
+  const places = [...new Set(record.sections.map((one) => one.distance))].sort((a, b) => a - b);
+  return [
+    ...gaps(places, limits.coarse_stations_mm, (from, to) => `There is no section between ${from} and ${to} mm`, "distance"),
+    ...gaps(midline.map(([s]) => s), limits.topline_gap_mm, (from, to) => `The topline has no height between ${from} and ${to} mm`, "topline"),
+  ];
+}
+
+function gaps(places, most, words, field) {
+  return places.slice(1).flatMap((to, i) => {
+    const from = places[i];
+    if (to - from <= most) return [];
+    return [warning(words(fixed(from, 0), fixed(to, 0)), `Measure one near ${fixed(from + (to - from) / 2, 0)} mm.`, { field })];
+  });
+}
+
+function kinkProblems(midline, limits) {
+  const row = midline.filter((one, i) => i === 0 || one[0] - midline[i - 1][0] >= limits.same_place_mm);
+  const slopes = row.slice(1).map(([s, z], i) => Math.atan2(z - row[i][1], s - row[i][0]));
+  const turns = slopes.slice(1).map((one, i) => Math.abs(one - slopes[i]));
+  const worst = Math.max(...turns, 0);
+  if (worst <= limits.topline_kink_deg * DEGREE) return [];
+  const place = row[1 + turns.indexOf(worst)][0];
+  return [
+    warning(`The topline turns by ${fixed(worst / DEGREE, 0)}° at ${fixed(place, 0)} mm, as no back does`, "Read the heights around that place again.", { field: "topline" }),
+  ];
+}
+
+export function shapeProblems({ section, left, right }, limits) {
+  const found = [];
+  for (const [side, path] of [["left", left], ["right", right]]) {
+    if (path.length > 1) found.push(...sizeProblems(path, { station: section.number, side }, limits));
+  }
+  const across = [...right.slice(1).reverse().map(([x, z]) => [-x, z]), ...left];
+  const sides = new Set();
+  for (let i = 1; i + 1 < across.length; i += 1) {
+    const side = across[i][0] > 0 ? "left" : across[i][0] < 0 ? "right" : "";
+    const one = bendProblem(across, i, { station: section.number, side }, limits);
+    if (one && !sides.has(side)) {
+      sides.add(side);
+      found.push(one);
+    }
+  }
+  return found;
+}
+
+function sizeProblems(path, where, limits) {
+  const reach = Math.max(...path.map(([x]) => x));
+  const heights = path.map(([, z]) => z);
+  const drop = Math.max(...heights) - Math.min(...heights);
+  if (reach < limits.narrowest_reach_mm) {
+    const cure = "Was it written in inches or centimetres? State the unit; or measure further out.";
+    return [warning(`The section reaches only ${fixed(reach, 0)} mm out from the midline`, cure, where)];
+  }
+  if (reach > 100 && drop < limits.flattest_drop_mm) {
+    const cure = "Were the depths written in inches or centimetres? State the unit; or measure again.";
+    return [warning(`The section falls by only ${fixed(drop, 0)} mm over ${fixed(reach, 0)} mm`, cure, where)];
+  }
+  return [];
+}
+
+function bendProblem(across, i, where, limits) {
+  const here = across[i];
+  const away = across.map(([x, z]) => Math.hypot(x - here[0], z - here[1]));
+  let before = i - 1;
+  while (before >= 0 && away[before] < limits.kink_step_mm) before -= 1;
+  let after = i;
+  while (after < across.length && away[after] < limits.kink_step_mm) after += 1;
+  if (before < 0 || after >= across.length) return null;
+  const come = [here[0] - across[before][0], here[1] - across[before][1]];
+  const go = [across[after][0] - here[0], across[after][1] - here[1]];
+  const turn = Math.abs(Math.atan2(come[0] * go[1] - come[1] * go[0], come[0] * go[0] + come[1] * go[1]));
+  const radius = turn > 1e-6 ? norm([come[0] + go[0], come[1] + go[1]]) / (2 * Math.sin(turn)) : Infinity;
+  const place = `${fixed(Math.abs(here[0]), 0)} mm out and ${fixed(-here[1], 0)} mm down`;
+  if (Math.abs(here[0]) >= limits.spine_half_width_mm && turn > limits.kink_deg * DEGREE && radius < limits.tightest_radius_mm) {
+    return warning(`A kink no back has, ${place}: it turns by ${fixed(turn / DEGREE, 0)}°`, `Read the ${where.side} side of this section again around that place.`, where);
+  }
+  const gap = Math.max(...[i - 1, i].map((k) => norm([across[k + 1][0] - across[k][0], across[k + 1][1] - across[k][1]])));
+  const sagitta = (gap * gap) / (8 * radius);
+  if (sagitta <= limits.coarse_sagitta_mm) return null;
+  return warning(
+    `Too coarse for the curve, ${place}: points are ${fixed(gap, 0)} mm apart`,
+    `Add points there: between them the back may lie ${fixed(sagitta, 0)} mm off.`,
+    where,
+  );
+}
+
+export function repeatDifference(first, again) {
+  const off = [];
+  for (const side of ["left", "right"]) {
+    const [one, other] = [first[side], again[side]];
+    if (one.length < 3 || other.length < 2) continue;
+    const reach = Math.max(...one.map(([x]) => x));
+    off.push(...other.slice(1).filter(([x]) => x <= reach).map((point) => distanceTo(one, point) ** 2));
+  }
+  return off.length ? Math.sqrt(off.reduce((sum, one) => sum + one, 0) / off.length) : null;
+}
+
+function repeatDifferences(sections) {
+  const first = new Map(sections.filter((one) => one.section.repeat === 0).map((one) => [one.section.number, one]));
+  const found = new Map();
+  for (const one of sections) {
+    const { number, repeat } = one.section;
+    if (!repeat || !first.has(number)) continue;
+    const off = repeatDifference(first.get(number), one);
+    if (off !== null) found.set(number, Math.max(off, found.get(number) || 0));
+  }
+  return found;
+}
+
+function repeatProblem(number, off, limits) {
+  const worst = off > limits.repeat_worst_mm ? ": the horse or the instrument moved" : "";
+  return warning(`The repeat differs by ${fixed(off, 1)} mm${worst}`, "Stand the horse square and measure this section again.", { station: number });
+}
+
+export function swapProblems(sections, limits) {
+  const row = [...sections].sort((a, b) => a.section.distance - b.section.distance);
+  const reachOf = (half) => Math.max(...half.map(([x]) => x));
+  const reach = row.length ? Math.min(...row.map((one) => Math.min(reachOf(one.left), reachOf(one.right)))) : 0;
+  const out = Array.from({ length: Math.max(0, Math.floor((0.9 * reach) / HALF_WIDTH_STEP_MM)) }, (_, i) => (i + 1) * HALF_WIDTH_STEP_MM);
+  const known = row
+    .map((one) => ({ one, shape: [one.left, one.right].map((half) => out.map((x) => heightAt(half, x))) }))
+    .filter(({ shape }) => shape.flat().every((z) => z !== null));
+  if (out.length < 2 || known.length < 3) return [];
+  const distances = known.map(({ one }) => one.section.distance);
+  const shapes = known.map(({ shape }) => shape.flat());
+  const sd = known.reduce((sum, { one }) => sum + one.sd, 0) / known.length;
+  const least = Math.max(limits.swap_mm, limits.swap_errors * sd);
+  const number = (i) => known[i].one.section.number;
+  const traded = known.length >= 4 ? best(distances, shapes, swappedNeighbours(shapes), limits, least) : null;
+  if (traded !== null) {
+    const words = `Stations ${number(traded)} and ${number(traded + 1)} look swapped: traded, the back is smooth`;
+    return [warning(words, "Check which section was written under which station, or measure both again.", { station: number(traded) })];
+  }
+  const lean = known.map(({ shape }) => shape[0].map((z, k) => z - shape[1][k]));
+  const flipped = best(distances, lean, lean.map((_, i) => lean.map((one, j) => (i === j ? one.map((z) => -z) : one))), limits, least);
+  if (flipped === null) return [];
+  return [
+    warning("Left and right look swapped: its neighbours differ the other way round", "Check which side was called first here, or measure this section again.", { station: number(flipped) }),
+  ];
+}
+
+function swappedNeighbours(shapes) {
+  return shapes.slice(1).map((_, i) => {
+    const order = [...shapes];
+    [order[i], order[i + 1]] = [order[i + 1], order[i]];
+    return order;
+  });
+}
+
+function unevenness(distances, shapes) {
+  let [sum, n] = [0, 0];
+  for (let i = 1; i + 1 < shapes.length; i += 1) {
+    const share = (distances[i] - distances[i - 1]) / (distances[i + 1] - distances[i - 1]);
+    shapes[i].forEach((z, k) => {
+      sum += (z - (1 - share) * shapes[i - 1][k] - share * shapes[i + 1][k]) ** 2;
+      n += 1;
+    });
+  }
+  return Math.sqrt(sum / n);
+}
+
+function best(distances, shapes, traded, limits, least) {
+  const before = unevenness(distances, shapes);
+  const after = traded.map((one) => unevenness(distances, one));
+  const at = after.indexOf(Math.min(...after));
+  return before - after[at] > least && before > limits.swap_ratio * after[at] ? at : null;
+}

@@ -1,0 +1,71 @@
+// Photos of a visit, kept as the camera made them, and sent in pieces.
+import { newKey } from "./book.js";
+import { sha256, sizeWords } from "./bytes.js";
+import { backTo, make, many } from "./words.js";
+
+export function showPhotos(app, place, uuid) {
+  const { book } = app;
+  const visit = book.visit(uuid);
+  if (!visit) {
+    place.append(backTo("All visits", "#/"), make("h1", "", "Not on this phone"));
+    return;
+  }
+  place.append(backTo(visit.label, `#/visit/${uuid}`), make("h1", "", "Photos"));
+  for (const [name, words] of [...(book.carried?.shots || []), ["", "Anything else"]]) place.append(shot(app, uuid, name, words));
+}
+
+function shot(app, visit, name, words) {
+  const made = make("section", "sheet shot");
+  made.append(make("h2", "", words));
+  const count = make("p", "hint");
+  const tell = () => {
+    const mine = app.book.photos.filter((one) => one.visit === visit && one.shot === name && !one.label);
+    const waiting = mine.filter((one) => one.state !== "sent").length;
+    count.textContent = mine.length ? `✓ ${many(mine.length, "photo")} kept${waiting ? `, ${waiting} not sent` : ", all sent"}` : "○ none yet";
+  };
+  tell();
+  made.append(count, camera(app, visit, name, "", `Take a photo: ${words}`, tell));
+  return made;
+}
+
+// A button that takes a photo and says when it is kept.
+export function camera(app, visit, name, label, words, done) {
+  const made = make("div", "camera");
+  const id = `camera-${newKey()}`;
+  const button = make("label", "button quiet", "Take a photo");
+  button.htmlFor = id;
+  const file = make("input", "unseen");
+  file.id = id;
+  file.type = "file";
+  file.accept = "image/*";
+  file.setAttribute("capture", "environment");
+  file.setAttribute("aria-label", words);
+  const said = make("p", "hint");
+  said.setAttribute("role", "status");
+  file.addEventListener("change", async () => {
+    const chosen = [...file.files];
+    for (const one of chosen) {
+      said.className = "hint";
+      said.textContent = "… being kept";
+      try {
+        await keepPhoto(app.book, visit, name, label, one);
+        said.textContent = `✓ kept on this phone, ${sizeWords(one.size)}`;
+        done?.();
+      } catch (error) {
+        said.className = "hint field-problem";
+        said.textContent = `✕ ${error.message}`;
+      }
+    }
+    file.value = "";
+    app.sync.soon();
+  });
+  file.multiple = !label;
+  made.append(file, button, said);
+  return made;
+}
+
+async function keepPhoto(book, visit, shot, label, file) {
+  const content = await file.arrayBuffer();
+  const photo = { uuid: newKey(), visit, shot, label, size: content.byteLength, sha256: await sha256(content), at: Date.now(), state: "waiting" };
+  await book.keepPhoto(photo, content);
+}

@@ -1,0 +1,221 @@
+// Sending what is unsent: in order, each entry under its own key, photos in pieces. Whatever is cut off goes on later.
+import { PROTOCOL } from "./book.js";
+
+const BATCH = 400;
+const PIECE = 128 * 1024;
+const SOON_MS = 400;
+const CARRY_MS = 60_000;
+const RETRY_MS = [3000, 10_000, 30_000, 60_000];
+
+export class Sync {
+  constructor(book, told) {
+    this.book = book;
+    this.told = told;
+    this.said = { state: "idle", words: "" };
+    this.tries = 0;
+    this.busy = false;
+    window.addEventListener("online", () => this.go());
+    document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && this.go());
+  }
+
+  say(state, words = "") {
+    this.said = { state, words };
+    this.told(this.said);
+  }
+
+  go() {
+    if (this.busy) {
+      this.again = true;
+      return this.running;
+    }
+    clearTimeout(this.timer);
+    this.busy = true;
+    this.running = this.once().finally(() => {
+      this.busy = false;
+      if (this.again) {
+        this.again = false;
+        if (this.said.state === "idle") this.go();
+      }
+    });
+    return this.running;
+  }
+
+  // Sends in a moment: several fields filled in one after the other go together.
+  soon() {
+    clearTimeout(this.waiting);
+    this.waiting = setTimeout(() => this.go(), SOON_MS);
+  }
+
+  // Asks for everything that there is to take along, besides sending.
+  news() {
+    this.carriedAt = 0;
+    return this.go();
+  }
+
+  async once() {
+    // Two tabs of one phone must not send at once: the second would only repeat the first.
+    if (!navigator.locks) return this.whole();
+    return navigator.locks.request("saddlebench-send", { ifAvailable: true }, (lock) => (lock ? this.whole() : undefined));
+  }
+
+  async whole() {
+    try {
+      if (!this.form || !this.book.carried) await this.carry();
+      await this.entries();
+      await this.photos();
+      if (Date.now() - (this.carriedAt || 0) > CARRY_MS) await this.carry();
+      this.tries = 0;
+      this.say("idle");
+    } catch (error) {
+      this.failed(error);
+    }
+  }
+
+  failed(error) {
+    if (error instanceof Stopped) {
+      this.say(error.state, error.message);
+      if (error.state !== "form") return;
+    } else {
+      this.say("offline", "No server in reach. Everything stays on this phone, and is sent when it is met again.");
+    }
+    const wait = RETRY_MS[Math.min(this.tries, RETRY_MS.length - 1)];
+    this.tries += 1;
+    this.timer = setTimeout(() => this.go(), wait);
+  }
+
+  async carry() {
+    const answer = await fetch("/phone/carried.json", { redirect: "manual", cache: "no-store" });
+    if (answer.type === "opaqueredirect" || answer.status === 401) throw signedOut();
+    if (answer.status === 403) throw new Stopped("refused", "Your role in this practice does not include this.");
+    if (!answer.ok) throw new Error(String(answer.status));
+    const carried = await answer.json();
+    if (carried.protocol !== PROTOCOL) throw otherVersion();
+    const mine = this.book.unsent[0]?.practice || this.book.carried?.practice?.uuid;
+    if (this.book.unsent.length && mine && mine !== carried.practice.uuid) {
+      throw new Stopped("practice", "What is unsent belongs to another practice than the one signed in. Sign in to that one, or save it as a file.");
+    }
+    this.form = carried.form;
+    this.carriedAt = Date.now();
+    await this.book.take({ ...carried, at: Date.now() });
+  }
+
+  async entries() {
+    while (this.book.unsent.length) {
+      const batch = this.book.unsent.slice(0, BATCH);
+      this.say("sending", `Sending ${this.book.unsent.length}…`);
+      const sent = { protocol: PROTOCOL, practice: batch[0].practice, entries: batch.map(plain) };
+      const answer = await this.post("/phone/sync/", JSON.stringify(sent), "application/json");
+      if (answer.status === 409) {
+        const told = await answer.json();
+        throw told.protocol ? otherVersion() : new Stopped("practice", told.said);
+      }
+      if (!answer.ok) throw new Error(String(answer.status));
+      const told = await answer.json();
+      await this.book.settle(told.results, told);
+      if (!told.results.length) throw new Error("no answer for what was sent");
+    }
+  }
+
+  async photos() {
+    for (const photo of this.book.unsentPhotos) {
+      if (photo.refused) continue;
+      await this.photo(photo);
+    }
+  }
+
+  async photo(photo) {
+    const address = `/phone/photos/${photo.uuid}/`;
+    let told = await this.json(await this.get(address));
+    const content = await this.book.bytes(photo.uuid);
+    if (!told.kept && content) {
+      while (told.have < content.byteLength) {
+        const left = this.book.unsentPhotos.length;
+        this.say("sending", `Photo, ${Math.round((100 * told.have) / content.byteLength)} %; ${left} left`);
+        const piece = content.slice(told.have, told.have + PIECE);
+        const answer = await this.post(`${address}piece/?from=${told.have}`, piece, "application/octet-stream");
+        if (answer.status === 413) return this.refuse(photo, await answer.json());
+        const before = told.have;
+        told = await this.json(answer);
+        if (told.kept) break;
+        if (told.have <= before && told.have !== 0) throw new Error("no piece was taken");
+      }
+      const about = { sha256: photo.sha256, visit: photo.visit, shot: photo.shot, label: photo.label };
+      const answer = await this.post(`${address}whole/`, JSON.stringify(about), "application/json");
+      if (answer.status === 422 || answer.status === 404) return this.refuse(photo, await answer.json());
+      told = await this.json(answer);
+      if (!told.kept) throw new Error("the photo is not whole");
+    }
+    await this.book.photoTold(photo, { state: "sent" });
+  }
+
+  refuse(photo, told) {
+    return this.book.photoTold(photo, { refused: told.said || "The photo was not taken." });
+  }
+
+  async json(answer) {
+    if (!answer.ok && answer.status !== 409) throw new Error(String(answer.status));
+    return answer.json();
+  }
+
+  async get(url) {
+    const answer = await fetch(url, { redirect: "manual", cache: "no-store" });
+    if (answer.type === "opaqueredirect" || answer.status === 401) throw signedOut();
+    return answer;
+  }
+
+  async post(url, body, type) {
+    const answer = await fetch(url, { method: "POST", body, headers: { "Content-Type": type, "X-CSRFToken": this.form } });
+    if (answer.status === 401) throw signedOut();
+    if (answer.status === 403) {
+      this.form = "";
+      throw new Stopped("form", "The program asks this phone to show itself again; it is tried once more.");
+    }
+    return answer;
+  }
+}
+
+function plain(row) {
+  const { seq: _seq, state: _state, practice: _practice, words: _words, other: _other, problems: _problems, at, ...sent } = row;
+  return { ...sent, at: new Date(at).toISOString(), saddle: sent.saddle || undefined };
+}
+
+export class Stopped extends Error {
+  constructor(state, words) {
+    super(words);
+    this.state = state;
+  }
+}
+
+const signedOut = () => new Stopped("signed out", "You are signed out here. Everything stays on this phone; sign in, and it is sent.");
+const otherVersion = () =>
+  new Stopped("version", "The program on the laptop is of another version than the pages on this phone. Nothing is lost: renew the pages, then it is sent.");
+
+// Everything unsent as one file, one JSON object a line; the first line says how many follow.
+export async function unsentFile(book) {
+  const entries = [...book.journal];
+  const photos = book.unsentPhotos;
+  const head = {
+    format: "saddlebench unsent entries",
+    version: PROTOCOL,
+    practice: book.carried?.practice?.uuid || entries[0]?.practice || "",
+    saved_at: new Date().toISOString(),
+    entries: entries.length,
+    photos: photos.length,
+  };
+  const parts = [`${JSON.stringify(head)}\n`, ...entries.map((one) => `${JSON.stringify(plain(one))}\n`)];
+  for (const photo of photos) {
+    const content = await book.bytes(photo.uuid);
+    if (!content) continue;
+    const { uuid, visit, shot, label, sha256 } = photo;
+    parts.push(`${JSON.stringify({ uuid, visit, shot, label, sha256, photo: base64(content) })}\n`);
+  }
+  return new Blob(parts, { type: "application/jsonl" });
+}
+
+function base64(content) {
+  const bytes = new Uint8Array(content);
+  let text = "";
+  for (let i = 0; i < bytes.length; i += 0x8000) text += String.fromCharCode(...bytes.subarray(i, i + 0x8000));
+  return btoa(text);
+}
+

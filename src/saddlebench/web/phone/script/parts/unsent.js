@@ -1,0 +1,156 @@
+// Everything that is not sent, what needs a decision, how much room is left, and the file that saves it all.
+import { roomKnown, unsentWords } from "./bar.js";
+import { sizeWords } from "./bytes.js";
+import { askToStay } from "./store.js";
+import { unsentFile } from "./sync.js";
+import { age, clock, deed, deeds, link, make, many, shownValue, today } from "./words.js";
+import { renew } from "./worker_guide.js";
+
+export function showUnsent(app, place) {
+  const draw = () => {
+    const { book, sync } = app;
+    const content = [make("h1", "", "What is kept on this phone")];
+    content.push(make("p", "lead", unsentWords(book) || "✓ Everything is sent."));
+    if (book.state.sentAt) content.push(make("p", "under", `Last sent ${clock(book.state.sentAt)}, ${new Date(book.state.sentAt).toDateString()}.`));
+    content.push(...standingInTheWay(app));
+    if (book.conflicts.length) {
+      content.push(make("h2", "", "Needs a decision"));
+      content.push(...book.conflicts.map((one) => decision(app, one)));
+    }
+    for (const one of book.unsentPhotos.filter((photo) => photo.refused)) content.push(refusedPhoto(app, one));
+    content.push(
+      deeds(
+        deed("Send now", "", () => sync.go()),
+        deed("Save as a file", "quiet", () => save(app)),
+      ),
+      make("p", "hint", "A browser may clear its storage. The file holds everything unsent, photos too; on the laptop it is read in under “Read in what a phone kept”. What was sent meanwhile is not doubled."),
+      ...clockWords(book),
+      make("h2", "", "Room"),
+      ...roomWords(),
+      make("h2", "", "Not sent"),
+      list(book),
+    );
+    place.replaceChildren(...content);
+  };
+  draw();
+  app.changed = draw;
+  const timer = setInterval(draw, 15_000);
+  app.leave = () => clearInterval(timer);
+}
+
+function standingInTheWay({ sync, worker }) {
+  const { state, words } = sync.said;
+  const found = [];
+  if (state !== "idle" && state !== "sending") {
+    const note = make("div", "caution");
+    note.append(make("p", "", words));
+    if (state === "signed out" || state === "practice") note.append(link("Sign in", "/sign-in/?next=/phone/%23/unsent", "button"));
+    found.push(note);
+  }
+  if (state === "version" || worker.newer) {
+    const note = make("div", "caution");
+    note.append(make("p", "", "Newer pages can be taken now. What is kept here stays."), deed("Renew the pages", "", () => renew(worker)));
+    found.push(note);
+  }
+  return found;
+}
+
+function decision(app, one) {
+  const { book } = app;
+  const made = make("section", "sheet decision");
+  made.append(make("h3", "", one.words || one.field || one.kind));
+  if (one.state === "held") {
+    const both = make("dl", "facts");
+    both.append(
+      make("dt", "", `Yours, ${clock(one.at)}`),
+      make("dd", "", shownValue(one.value)),
+      make("dt", "", `${one.other.by}, ${clock(one.other.at)} (stands now)`),
+      make("dd", "", shownValue(one.other.value)),
+    );
+    made.append(
+      both,
+      deeds(
+        deed("Enter mine over it", "", () => book.decide(one, true).then(() => app.sync.go())),
+        deed("Leave theirs", "quiet", () => book.decide(one, false)),
+      ),
+    );
+    return made;
+  }
+  const list = make("ul", "problems");
+  for (const found of one.problems || []) list.append(make("li", "", `${found.what}. ${found.cure}`));
+  made.append(
+    make("p", "", `Not taken: ${shownValue(one.value ?? one.label)}, entered ${clock(one.at)}`),
+    list,
+    deeds(
+      deed("Try again", "", () => book.again(one).then(() => app.sync.go())),
+      deed("Let it go", "grave", () => book.decide(one, false)),
+    ),
+  );
+  return made;
+}
+
+function refusedPhoto(app, photo) {
+  const made = make("section", "sheet decision");
+  made.append(make("h3", "", photo.label || "Photo"), make("p", "problem", photo.refused));
+  made.append(deeds(deed("Try again", "", () => app.book.photoTold(photo, { refused: "" }).then(() => app.sync.go()))));
+  return made;
+}
+
+async function save(app) {
+  const file = await unsentFile(app.book);
+  const address = URL.createObjectURL(file);
+  const made = make("a");
+  made.href = address;
+  made.download = `saddlebench-unsent-${today()}-${clock(Date.now()).replace(":", "")}.jsonl`;
+  document.body.append(made);
+  made.click();
+  made.remove();
+  setTimeout(() => URL.revokeObjectURL(address), 60_000);
+}
+
+function clockWords(book) {
+  const found = [];
+  if (book.state.wentBack) {
+    found.push(make("p", "caution", `! This phone’s clock was set back by ${duration(book.state.wentBack)} while entries were kept. They are sent in the order in which you made them; the hours beside them may be wrong.`));
+  }
+  const off = book.state.clockOff;
+  if (Math.abs(off) > 120_000) {
+    found.push(make("p", "caution", `! This phone’s clock is ${duration(Math.abs(off))} ${off < 0 ? "behind" : "ahead of"} the laptop’s. A visit begun here has this phone’s date: check it.`));
+  }
+  return found;
+}
+
+function duration(ms) {
+  const minutes = Math.round(ms / 60_000);
+  return minutes < 120 ? `${minutes} min` : minutes < 2880 ? `${Math.round(minutes / 60)} h` : `${Math.round(minutes / 1440)} days`;
+}
+
+function roomWords() {
+  const { left, used, persisted } = roomKnown();
+  if (left === null) return [make("p", "", "This browser does not say how much room is left. Send often, or save as a file.")];
+  const words = make("p", "", `${sizeWords(used || 0)} used, ${sizeWords(left)} left: some ${Math.floor(left / 4e6)} photos.`);
+  if (persisted) return [words, make("p", "saved", "✓ The browser promised not to clear it by itself.")];
+  const said = make("p", "hint", "The browser may clear it when the phone is short of room, or after days without a visit.");
+  const ask = deed("Ask the browser to keep it", "quiet", async () => {
+    said.textContent = (await askToStay()) ? "✓ The browser promised not to clear it by itself." : "The browser did not promise it. Put this page on the home screen, send often, or save as a file.";
+  });
+  return [words, said, deeds(ask)];
+}
+
+function list(book) {
+  const made = make("ul", "rows");
+  const shown = book.unsent.slice(-100).reverse();
+  for (const one of shown) {
+    const item = make("li", "plain-row");
+    item.append(make("strong", "", one.words || one.field || one.kind), make("span", "detail", [one.field ? shownValue(one.value) : "", clock(one.at), age(one.at)].filter(Boolean).join(" · ")));
+    made.append(item);
+  }
+  for (const one of book.unsentPhotos) {
+    const item = make("li", "plain-row");
+    item.append(make("strong", "", one.label || "Photo"), make("span", "detail", `${sizeWords(one.size)} · ${age(one.at)}`));
+    made.append(item);
+  }
+  if (!made.children.length) made.append(make("li", "plain-row", "Nothing waits."));
+  if (book.unsent.length > shown.length) made.append(make("li", "plain-row", `and ${many(book.unsent.length - shown.length, "earlier entry", "earlier entries")}`));
+  return made;
+}

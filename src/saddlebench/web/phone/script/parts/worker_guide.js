@@ -1,0 +1,42 @@
+// Registers the service worker, and lets a newer one take over when the reader asks for it.
+export function guideWorker() {
+  const guide = { ready: false, newer: false, listeners: new Set() };
+  const workers = navigator.serviceWorker;
+  if (!workers) {
+    guide.lacking = self.isSecureContext ? "this browser has no service worker" : "the connection is not encrypted";
+    return guide;
+  }
+  const tell = () => guide.listeners.forEach((heard) => heard());
+  workers
+    .register("/service-worker.js", { scope: "/", updateViaCache: "none" })
+    .then((registration) => {
+      guide.registration = registration;
+      const look = () => {
+        guide.newer = Boolean(registration.waiting && workers.controller);
+        tell();
+      };
+      look();
+      registration.addEventListener("updatefound", () => registration.installing?.addEventListener("statechange", look));
+    })
+    .catch((error) => {
+      guide.lacking = error.message;
+      tell();
+    });
+  workers.ready.then(() => {
+    guide.ready = true;
+    tell();
+  });
+  return guide;
+}
+
+// Takes the newer pages and loads them; what is kept on the phone stays where it is.
+export async function renew(guide) {
+  const registration = guide.registration;
+  const reload = () => location.reload();
+  navigator.serviceWorker?.addEventListener("controllerchange", reload, { once: true });
+  await registration?.update().catch(() => undefined);
+  const next = registration?.waiting || registration?.installing;
+  if (!next) return reload();
+  if (next.state === "installed") return next.postMessage("take over");
+  next.addEventListener("statechange", () => next.state === "installed" && next.postMessage("take over"));
+}

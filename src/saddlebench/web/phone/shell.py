@@ -1,0 +1,89 @@
+"""What the phone keeps of the program: one page, its scripts and styles, the service worker, the manifest."""
+
+import json
+import re
+from functools import cache
+from pathlib import Path
+
+from django.conf import settings
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.templatetags.static import static
+from django.urls import reverse
+
+from saddlebench.web.base.access import open_to_all
+
+_IMPORT = re.compile(r"""(?:from|import)\s*["']\./(part-[0-9A-Za-z]+\.js)["']""")
+_STYLES = ("base/base.css", "capture/capture.css", "phone/phone.css")
+_ICONS = ("phone/icon-192.png", "phone/icon-512.png")
+_APP, _WORKER = "phone-app.js", "phone-worker.js"
+
+
+def bundle_has(name: str) -> bool:
+    """Tell whether a script was built."""
+    return (Path(settings.BUNDLE) / name).is_file()
+
+
+@cache
+def scripts_of(name: str) -> tuple[str, ...]:
+    """Return a script and everything that it imports, by their names in the bundle."""
+    found, left = [], [name]
+    while left:
+        one = left.pop()
+        if one in found:
+            continue
+        found.append(one)
+        text = (Path(settings.BUNDLE) / one).read_text(encoding="utf-8")
+        left += _IMPORT.findall(text)
+    return tuple(found)
+
+
+def shell_files() -> tuple[str, ...]:
+    """Return the address of everything that the phone needs to start with no server in reach."""
+    scripts = [f"bundle/{name}" for name in scripts_of(_APP)]
+    return tuple(static(name) for name in (*_STYLES, *_ICONS, *scripts, "base/mark.svg"))
+
+
+@open_to_all()
+def app(request: HttpRequest) -> HttpResponse:
+    """Show the phone's page. It holds nothing of any practice: that is asked for, and kept on the phone."""
+    more = {"stamp": settings.STATIC_STAMP, "is_built": bundle_has(_APP)}
+    return render(request, "phone/app.html", more)
+
+
+@open_to_all()
+def worker(_request: HttpRequest) -> HttpResponse:
+    """Give the service worker; its text changes with any file it keeps, so that a browser takes it anew."""
+    if not bundle_has(_WORKER):
+        raise Http404
+    shell = {"stamp": settings.STATIC_STAMP, "page": reverse("phone:app"), "files": shell_files()}
+    code = (Path(settings.BUNDLE) / _WORKER).read_text(encoding="utf-8")
+    response = HttpResponse(
+        f"const SHELL = {json.dumps(shell)};\n{code}", content_type="text/javascript; charset=utf-8"
+    )
+    response["Cache-Control"] = "no-cache"
+    return response
+
+
+@open_to_all()
+def manifest(_request: HttpRequest) -> HttpResponse:
+    """Give the web app manifest (W3C)."""
+    told = {
+        "name": "saddlebench at the horse",
+        "short_name": "saddlebench",
+        "description": "Visits and measurements kept on this phone, sent when the practice's program is met.",
+        "id": reverse("phone:app"),
+        "start_url": reverse("phone:app"),
+        "scope": "/",
+        "display": "standalone",
+        "orientation": "portrait",
+        "lang": "en-GB",
+        "background_color": "#ffffff",
+        "theme_color": "#1f4e79",
+        "icons": [
+            {"src": static(name), "sizes": f"{size}x{size}", "type": "image/png", "purpose": purpose}
+            for name, size in zip(_ICONS, (192, 512), strict=True)
+            for purpose in ("any", "maskable")
+        ],
+    }
+    return HttpResponse(json.dumps(told), content_type="application/manifest+json")

@@ -1,0 +1,51 @@
+"""The address a phone sends its entries to."""
+
+import json
+from typing import Any
+
+from django.conf import settings
+from django.http import HttpResponse, JsonResponse
+from django.utils import timezone
+
+from saddlebench.practice.enums import Action
+from saddlebench.web.base.access import DEED, PageRequest, signed_in
+from saddlebench.web.phone.taking import MOST_ENTRIES, PROTOCOL, take
+
+_OTHER_VERSION = (
+    "The program here is of another version than the pages kept on this phone. Nothing was sent, and nothing "
+    "is lost: renew the phone's pages, then send again."
+)
+_OTHER_PRACTICE = (
+    "What is kept on this phone belongs to another practice than the one that is signed in here. Nothing was "
+    "sent. Sign in to the practice it belongs to, or save it as a file."
+)
+
+
+@signed_in(Action.ENTER_VISIT, DEED)
+def sync(request: PageRequest) -> HttpResponse:
+    """Take in entries, and tell what became of each."""
+    sent = sent_object(request)
+    if sent is None or not isinstance(sent.get("entries"), list) or len(sent["entries"]) > MOST_ENTRIES:
+        return JsonResponse({"said": "What was sent cannot be read. It stays on the phone."}, status=400)
+    if sent.get("protocol") != PROTOCOL:
+        return JsonResponse({"said": _OTHER_VERSION, "protocol": PROTOCOL}, status=409)
+    if sent.get("practice") != str(request.standing.practice_uuid):
+        return JsonResponse({"said": _OTHER_PRACTICE, "other_practice": True}, status=409)
+    results = take(request.actor, sent["entries"])
+    return JsonResponse(
+        {
+            "protocol": PROTOCOL,
+            "stamp": settings.STATIC_STAMP,
+            "now": timezone.now().isoformat(),
+            "results": [one.told for one in results],
+        }
+    )
+
+
+def sent_object(request: PageRequest) -> dict[str, Any] | None:
+    """Return the JSON object that was sent; None where it is none."""
+    try:
+        found = json.loads(request.body)
+    except (ValueError, RecursionError):
+        return None
+    return found if isinstance(found, dict) else None
