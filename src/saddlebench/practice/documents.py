@@ -15,6 +15,8 @@ RECORD_NAMES: dict[Subject, str] = {
     Subject.BACK: "back record",
     Subject.SADDLE: "saddle record",
     Subject.STUDY: "fit check",
+    Subject.PLAN: "alteration plan",
+    Subject.ORDER: "work order",
 }
 """What a record file of each kind calls itself."""
 

@@ -53,6 +53,9 @@ class Subject(StrEnum):
     RECHECK = "recheck"
     CAPTURE = "capture"
     INSTRUMENT = "instrument"
+    PLAN = "plan"
+    ORDER = "order"
+    CHOICE = "choice"
 
 
 class Outcome(StrEnum):
@@ -154,6 +157,14 @@ class ComparisonKind(StrEnum):
     CHANGE = "change"
     THEN_AND_NOW = "then_and_now"
     HAND = "hand"
+
+
+class ChoiceKind(StrEnum):
+    """What was chosen from the stock."""
+
+    SHORTLIST = "shortlist"
+    TAKERS = "takers"
+    SEASON = "season"
 
 
 class JobState(StrEnum):

@@ -25,6 +25,9 @@ PAGES: dict[Subject, str] = {
     Subject.PHOTO: "photos:photo",
     Subject.CAPTURE: "capture:overview",
     Subject.INSTRUMENT: "capture:instrument",
+    Subject.PLAN: "alter:plan",
+    Subject.ORDER: "orders:order",
+    Subject.CHOICE: "stock:choice",
 }
 """Address of each kind of record's page; it takes the record's uuid."""
 
@@ -58,7 +61,10 @@ DEEDS: tuple[Deed, ...] = (
     ),
     Deed(on=Subject.HORSE, url="study:new", words="Check a saddle’s fit", action=Action.RECORD_STUDY),
     Deed(on=Subject.HORSE, url="change:changed", words="What changed", action=Action.SEE_HORSES),
+    Deed(on=Subject.HORSE, url="stock:shortlist", words="Find a saddle", action=Action.RECORD_STUDY),
     Deed(on=Subject.HORSE, url="photos:of_horse", words="Photos", action=Action.SEE_HORSES),
+    Deed(on=Subject.HORSE, url="packs:new_of_horse", words="Hand over", action=Action.EXPORT),
+    Deed(on=Subject.SADDLE, url="packs:new_of_saddle", words="Hand over", action=Action.EXPORT),
     Deed(
         on=Subject.SADDLE,
         url="capture:measure_saddle",
@@ -66,6 +72,7 @@ DEEDS: tuple[Deed, ...] = (
         action=Action.RECORD_SADDLE,
     ),
     Deed(on=Subject.SADDLE, url="photos:of_saddle", words="Photos", action=Action.SEE_HORSES),
+    Deed(on=Subject.SADDLE, url="stock:takers", words="Who could take it?", action=Action.RECORD_STUDY),
     Deed(
         on=Subject.SADDLE,
         url="capture:measured_saddle",

@@ -26,6 +26,7 @@ from saddlebench.practice.models import (
     BackNumbers,
     BackVersion,
     Capture,
+    Choice,
     Client,
     Comparison,
     Entry,
@@ -35,10 +36,12 @@ from saddlebench.practice.models import (
     Job,
     Membership,
     Opinion,
+    OrderState,
     OwnLimit,
     PackLink,
     Partner,
     Photo,
+    Plan,
     Practice,
     PracticeKey,
     Rebuild,
@@ -57,6 +60,7 @@ from saddlebench.practice.models import (
     User,
     Visit,
     VisitSaddle,
+    WorkOrder,
     Yard,
 )
 from saddlebench.practice.rules import Actor, require
@@ -95,6 +99,10 @@ TABLES: tuple[tuple[type[models.Model], str], ...] = (
     (OwnLimit, "practice"),
     (SaddleDraft, "practice"),
     (StockState, "saddle__practice"),
+    (Plan, "practice"),
+    (WorkOrder, "practice"),
+    (OrderState, "order__practice"),
+    (Choice, "practice"),
     (Token, "practice"),
     (Job, "practice"),
     (PracticeKey, "practice"),
@@ -122,6 +130,9 @@ backs/           each version of each back record as it was recorded (JSON)
 saddles/         the same of saddles
 fit-checks/      the same of fit checks
 comparisons/     what was worked out from several records: changes, hands checked, saddles then and now (JSON)
+plans/           alteration plans (JSON)
+orders/          each state of each work order (JSON)
+choices/         shortlists, horses for a saddle, seasons (JSON)
 photos/          pictures and films; tables/photo.csv says what each is
 people.vcf       people as vCards
 manifest.json    every file's length and SHA-256
@@ -158,6 +169,13 @@ def leave(actor: Actor | None, path: Path, home: Path) -> archive.Manifest:
                 writer.add_bytes(name, version.document.encode("utf-8"))
         for one in _rows(Comparison, "practice", allowed.practice_id):
             writer.add_bytes(f"comparisons/{one.kind}/{one.uuid}.json", one.document.encode("utf-8"))
+        for plan in _rows(Plan, "practice", allowed.practice_id):
+            writer.add_bytes(f"plans/{plan.uuid}.json", plan.document.encode("utf-8"))
+        for state in _rows(OrderState, "order__practice", allowed.practice_id):
+            name = f"orders/{state.order.uuid}/{state.number}.json"
+            writer.add_bytes(name, state.document.encode("utf-8"))
+        for choice in _rows(Choice, "practice", allowed.practice_id):
+            writer.add_bytes(f"choices/{choice.uuid}.json", choice.document.encode("utf-8"))
         clients = Client.objects.of(allowed.practice_id).order_by("label", "id")
         writer.add_bytes("people.vcf", "".join(map(card_of, clients)).encode("utf-8"))
         for sha256, media_type in _files(allowed.practice_id):

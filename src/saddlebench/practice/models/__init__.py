@@ -9,6 +9,7 @@ from saddlebench.practice.models.horses import Client, Horse, Saddle, Yard
 from saddlebench.practice.models.jobs import Job
 from saddlebench.practice.models.limits import OwnLimit
 from saddlebench.practice.models.opinions import Opinion
+from saddlebench.practice.models.rebuilds import Rebuild, RebuildCheck
 from saddlebench.practice.models.packs import (
     PackLink,
     Partner,
@@ -17,11 +18,11 @@ from saddlebench.practice.models.packs import (
     TakenPack,
     TakenRecord,
 )
-from saddlebench.practice.models.rebuilds import Rebuild, RebuildCheck
 from saddlebench.practice.models.records import Back, BackVersion, SaddleVersion, Study, StudyVersion
 from saddlebench.practice.models.stock import StockState
 from saddlebench.practice.models.tokens import Token
 from saddlebench.practice.models.visits import Advice, Answer, Photo, Recheck, Visit, VisitSaddle
+from saddlebench.practice.models.work import Choice, OrderState, Plan, WorkOrder
 
 __all__ = [
     "Advice",
@@ -31,6 +32,7 @@ __all__ = [
     "BackNumbers",
     "BackVersion",
     "Capture",
+    "Choice",
     "Client",
     "Comparison",
     "Entry",
@@ -41,10 +43,12 @@ __all__ = [
     "Membership",
     "OpenErasure",
     "Opinion",
+    "OrderState",
     "OwnLimit",
     "PackLink",
     "Partner",
     "Photo",
+    "Plan",
     "Practice",
     "PracticeKey",
     "Rebuild",
@@ -63,5 +67,6 @@ __all__ = [
     "User",
     "Visit",
     "VisitSaddle",
+    "WorkOrder",
     "Yard",
 ]

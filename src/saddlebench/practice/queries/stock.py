@@ -3,21 +3,24 @@
 import datetime as dt
 import uuid as uuids
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from django.db.models import OuterRef, QuerySet, Subquery
 
+from saddlebench.engine.errors import input_problem
 from saddlebench.exchange.stock import StockItem, Whereabouts, stock_table
 from saddlebench.practice.enums import Action, Holding
-from saddlebench.practice.models import Saddle, StockState
+from saddlebench.practice.models import Client, Saddle, StockState
 from saddlebench.practice.queries.pages import holding_terms
 from saddlebench.practice.rules import Actor, may, require
 from saddlebench.practice.services.deeds import NotFoundError, own
+from saddlebench.practice.services.finding import folded
 
 if TYPE_CHECKING:
     from saddlebench.engine.choose import Candidate
 
+_MOST_NAMES = 300
 _LOOKED_IN = ("label", "maker", "serial", "family", "colour", "where_kept")
 
 
@@ -31,6 +34,8 @@ class StockRow:
     state_number: int
     """To be given back when it is changed; 0: nothing was said of it yet."""
     item: StockItem
+    reserved_for: uuids.UUID | None = None
+    on_trial_with: uuids.UUID | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,14 +114,6 @@ def stock_candidates(
     only_free : leave out what is on trial, out or reserved
     discipline : leave out what is for another discipline, if one is named
     """
-    # the numerical parts are loaded when they are needed, not when pages start
-    from saddlebench.engine.choose import (  # noqa: PLC0415
-        FLAP_NOT_RECORDED,
-        SEAT_NOT_RECORDED,
-        Candidate,
-    )
-    from saddlebench.exchange.records import SaddleDocument, parse_document  # noqa: PLC0415
-
     allowed = require(actor, Action.SEE_SADDLES)
     saddles = list(_in_stock(allowed).exclude(current=None).select_related("current"))
     candidates = []
@@ -125,18 +122,62 @@ def stock_candidates(
         is_free = item.is_free and not (state and state.reserved_for_id)
         if saddle.current is None or (only_free and not is_free):
             continue
-        if discipline.casefold() not in item.discipline.casefold():
-            continue
-        record = parse_document(SaddleDocument, saddle.current.document, saddle.label).record()
-        candidates.append(
-            Candidate(
-                key=str(saddle.uuid),
-                record=record,
-                seat_in=SEAT_NOT_RECORDED if item.seat_in is None else item.seat_in,
-                flap_mm=FLAP_NOT_RECORDED if item.flap_mm is None else item.flap_mm,
-            )
-        )
+        if discipline.casefold() in item.discipline.casefold():
+            candidates.append(_candidate(saddle, item))
     return tuple(candidates)
+
+
+def saddle_candidate(actor: Actor | None, saddle_uuid: uuids.UUID) -> "Candidate":
+    """Return one measured saddle, in stock or not, as a candidate; its key is its uuid.
+
+    Raises
+    ------
+    InputProblemsError
+        If it was not measured yet.
+    NotFoundError
+        If the practice has no such saddle.
+    """
+    allowed = require(actor, Action.SEE_SADDLES)
+    saddle, state = _states([own(Saddle, allowed, saddle_uuid)])[0]
+    if saddle.current is None:
+        raise input_problem("this saddle was not measured yet", "Measure it first.")
+    return _candidate(saddle, _item(saddle, state, people=False))
+
+
+def _candidate(saddle: Saddle, item: StockItem) -> "Candidate":
+    # the numerical parts are loaded when they are needed, not when pages start
+    from saddlebench.engine.choose import (  # noqa: PLC0415
+        FLAP_NOT_RECORDED,
+        SEAT_NOT_RECORDED,
+        Candidate,
+    )
+    from saddlebench.exchange.records import SaddleDocument, parse_document  # noqa: PLC0415
+
+    text = saddle.current.document if saddle.current else ""
+    record = parse_document(SaddleDocument, text, saddle.label).record()
+    return Candidate(
+        key=str(saddle.uuid),
+        # people know it by the name that the practice gave it
+        record=replace(record, label=saddle.label),
+        seat_in=SEAT_NOT_RECORDED if item.seat_in is None else item.seat_in,
+        flap_mm=FLAP_NOT_RECORDED if item.flap_mm is None else item.flap_mm,
+    )
+
+
+def client_names(actor: Actor | None) -> tuple[str, ...]:
+    """Return the clients' names, for a field that completes them; none to those who may not see people."""
+    allowed = require(actor, Action.SEE_SADDLES)
+    if not may(allowed, Action.SEE_PEOPLE, allowed.practice_id):
+        return ()
+    rows = Client.objects.of(allowed.practice_id).standing().order_by("label")
+    return tuple(rows.values_list("label", flat=True)[:_MOST_NAMES])
+
+
+def clients_called(actor: Actor | None, name: str) -> tuple[uuids.UUID, ...]:
+    """Return the clients who are called so, case and accents aside."""
+    allowed = require(actor, Action.SEE_PEOPLE)
+    rows = Client.objects.of(allowed.practice_id).standing().values_list("uuid", "label")
+    return tuple(uuid for uuid, label in rows if folded(label) == folded(name))
 
 
 def export_stock(actor: Actor | None) -> str:
@@ -167,6 +208,8 @@ def _row(saddle: Saddle, state: StockState | None, *, people: bool) -> StockRow:
         is_measured=saddle.current_id is not None,
         state_number=0 if state is None else state.number,
         item=_item(saddle, state, people=people),
+        reserved_for=state.reserved_for.uuid if state and state.reserved_for else None,
+        on_trial_with=state.on_trial_with.uuid if state and state.on_trial_with else None,
     )
 
 

@@ -24,6 +24,7 @@ from saddlebench.practice.models import (
     BackNumbers,
     BackVersion,
     Capture,
+    Choice,
     Client,
     Comparison,
     Entry,
@@ -49,6 +50,7 @@ from saddlebench.practice.models import (
 from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.deeds import Deed, deed, own
 from saddlebench.practice.services.finding import refresh_found_by
+from saddlebench.practice.services.forgetting_work import scrub_work, work_on_horse
 from saddlebench.practice.services.long_work import OVER
 from saddlebench.practice.services.mentions import Person, scrub_documents, scrub_text, scrub_value, texts_of
 
@@ -158,6 +160,8 @@ class _Erasing:
 
     def _erase_horse(self, horse: Horse) -> None:
         visits = Visit.objects.filter(horse=horse)
+        for rows in work_on_horse(horse):
+            self._delete_with_entries(rows)
         self._studies(Study.objects.filter(horse=horse))
         self._delete(Opinion.objects.filter(horse=horse))
         self._delete(Comparison.objects.filter(horse=horse))
@@ -189,6 +193,7 @@ class _Erasing:
         Saddle.objects.filter(pk=saddle.pk).update(current=None)
         self._delete(SaddleVersion.objects.filter(saddle=saddle))
         self._delete(StockState.objects.filter(saddle=saddle))
+        self._delete(Choice.objects.filter(saddle=saddle))
         self._delete_with_entries(Saddle.objects.filter(pk=saddle.pk))
 
     def _scrub(self) -> None:
@@ -218,6 +223,7 @@ class _Erasing:
         naming = [one.pk for one in worked_out.iterator() if self._names([one.label, one.document])]
         self._delete(Comparison.objects.filter(pk__in=naming))
         self.counts["documents rewritten"] += scrub_documents(practice_id, self.person)
+        self.counts["plans and orders rewritten"] += scrub_work(practice_id, self.person)
 
     def _own_pk(self, model: type[models.Model]) -> int:
         return self.client.pk if model is Client else 0

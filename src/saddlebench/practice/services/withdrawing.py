@@ -16,6 +16,7 @@ from saddlebench.practice.models import (
     Saddle,
     Study,
     Visit,
+    WorkOrder,
     Yard,
 )
 from saddlebench.practice.models.base import Kept
@@ -37,6 +38,7 @@ WITHDRAWABLE: dict[Subject, type[Kept]] = {
     Subject.RECHECK: Recheck,
     Subject.CAPTURE: Capture,
     Subject.INSTRUMENT: Instrument,
+    Subject.ORDER: WorkOrder,
 }
 
 

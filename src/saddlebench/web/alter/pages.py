@@ -1,0 +1,76 @@
+"""A plan's page and its pictures."""
+
+import uuid as uuids
+from typing import TYPE_CHECKING
+
+from django.http import HttpResponse
+
+from saddlebench.practice.enums import Action
+from saddlebench.practice.queries.plans import PlanPage, plan_page
+from saddlebench.practice.queries.studies import study_page
+from saddlebench.practice.services.planning import at_hand
+from saddlebench.web.alter.drawing import UNDERSIDE, drawn
+from saddlebench.web.alter.shown import bedding_shown, changes_shown, lines_of
+from saddlebench.web.alter.trying import look, percent
+from saddlebench.web.base.access import PageRequest, signed_in
+from saddlebench.web.base.checks.loading import load_engine, study_of_run
+from saddlebench.web.base.checks.pictures import sent
+from saddlebench.web.base.render import show
+
+if TYPE_CHECKING:
+    from saddlebench.exchange.records import PlanDocument
+
+
+def document_of_plan(page: PlanPage) -> "PlanDocument":
+    """Return a plan's document."""
+    load_engine()
+    from saddlebench.exchange.records import PlanDocument, parse_document  # noqa: PLC0415
+
+    return parse_document(PlanDocument, page.document, page.row.label)
+
+
+@signed_in(Action.SEE_HORSES)
+def plan(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Show a plan: what to do, what it wins, what holds it back, what comes later."""
+    from saddlebench.engine.alter import Turn  # noqa: PLC0415
+    from saddlebench.exchange.altering import SHORT_OF_IT, needs_panel_off, others_of  # noqa: PLC0415
+    from saddlebench.exchange.plan_words import binding_words  # noqa: PLC0415
+
+    page = plan_page(request.actor, uuid)
+    held = document_of_plan(page)
+    changes = held.found()
+    return show(
+        request,
+        "alter/plan.html",
+        f"Plan: {page.row.label}",
+        page,
+        plan=held,
+        lines=lines_of(held.alteration),
+        others=others_of(held.alteration),
+        panel_off=needs_panel_off(held.alteration),
+        rows=changes_shown(changes),
+        better=sum(one.turn is Turn.BETTER for one in changes),
+        worse=sum(one.turn is Turn.WORSE for one in changes),
+        still_off=sum(one.is_still_off for one in changes),
+        even=(percent(held.misfit_before), percent(held.misfit_after), percent(held.misfit_free)),
+        binding=binding_words(held.binding),
+        bedding=bedding_shown(held),
+        short_of_it=SHORT_OF_IT,
+        cautions=held.cautions,
+    )
+
+
+@signed_in(Action.SEE_HORSES)
+def picture(request: PageRequest, uuid: uuids.UUID, name: str) -> HttpResponse:
+    """Send a picture of a plan."""
+    page = plan_page(request.actor, uuid)
+    held = document_of_plan(page)
+    run = study_page(request.actor, page.row.study, page.row.run)
+    before = study_of_run(request.actor, run)
+    after = before
+    if name != UNDERSIDE:
+        trial = at_hand(request.actor, run.uuid, run.run.number, before)
+        after = look(run, trial, held.alteration).after
+    width = request.GET.get("width", "")
+    made = drawn((run.run.sha256, page.row.sha256), before, after, held.alteration, name, width)
+    return sent(request, made, f"{page.row.sha256[:20]}-{name}-{width}")

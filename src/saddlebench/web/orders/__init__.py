@@ -1,0 +1,1 @@
+"""Work orders: written from a plan, sent to the workshop, worked on, checked when the saddle is back."""

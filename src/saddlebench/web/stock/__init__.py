@@ -1,0 +1,1 @@
+"""The stock: where each saddle is; which of them for one horse, which horses for one of them."""

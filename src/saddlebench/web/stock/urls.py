@@ -1,0 +1,19 @@
+"""Addresses of the stock, and of choices from it."""
+
+from django.urls import path
+
+from saddlebench.web.stock import asking, choices, crossing, items, listing
+
+urlpatterns = [
+    path("stock/", listing.stock, name="stock"),
+    path("stock/stock.csv", crossing.take_out, name="take_out"),
+    path("stock/bring-in/", crossing.bring_in, name="bring_in"),
+    path("stock/season/", asking.season, name="season"),
+    path("stock/choices/", choices.choices, name="choices"),
+    path("stock/<uuid:uuid>/", items.item, name="item"),
+    path("stock/<uuid:uuid>/say/", items.say_how, name="say"),
+    path("stock/<uuid:uuid>/label.pdf", items.label, name="label"),
+    path("saddles/<uuid:uuid>/takers/", asking.takers, name="takers"),
+    path("horses/<uuid:uuid>/shortlist/", asking.shortlist, name="shortlist"),
+    path("choices/<uuid:uuid>/", choices.choice, name="choice"),
+]
