@@ -14,7 +14,7 @@ from saddlebench.practice import services
 from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Subject
 from saddlebench.practice.models import BackNumbers, BackVersion, Comparison, Job, Recheck
-from saddlebench.practice.services.measured_backs import measured_with_figures
+from saddlebench.practice.services.measured_backs import readied
 from saddlebench.practice.services.numbers import horse_in_numbers, keep_numbers
 
 
@@ -87,7 +87,7 @@ def test_one_record_or_a_record_that_is_none_is_refused_in_words(cast: Cast) -> 
     path = f"/horses/{story.horse}/changed/compare/"
     one = client.post(path, {"version": story.versions})
     assert one.status_code == 422
-    assert "1 back records are chosen" in one.content.decode()
+    assert "1 back record is chosen" in one.content.decode()
     assert client.post(path, {"version": ["nonsense", *story.versions]}).status_code == 422
     assert client.post(path, {"version": [str(uuids.uuid4()), *story.versions]}).status_code == 404
     assert client.get(path).status_code == 405
@@ -175,7 +175,7 @@ def test_a_hand_is_checked_and_enough_repeats_replace_the_stated_errors(cast: Ca
     made = client.get(compared(cast, later.horse, later.versions)).content.decode()
     assert "times the stated errors of Fitter Invented" in made
     one = BackVersion.objects.select_related("back__made_by").get(uuid=later.versions[0])
-    (used,) = measured_with_figures(cast.actors["fitter"], [one])
+    (used,) = readied(cast.actors["fitter"], [one])
     assert used.figure is not None
     assert len(used.figure.exercises) == 2
     # Withdrawing a back takes its exercise out of the figures.

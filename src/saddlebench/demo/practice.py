@@ -6,7 +6,9 @@ from uuid import UUID
 
 from django.utils import timezone
 
-from saddlebench.demo.day import DAY
+from saddlebench.demo.day import DAY, TO_ALTER
+from saddlebench.demo.followed import take_on_followed
+from saddlebench.demo.shop import fill_stock, order_work
 from saddlebench.demo.yard import SCANNED, YARD, InventedHorse
 from saddlebench.engine.saddle.numbers import family_of
 from saddlebench.practice import services
@@ -54,11 +56,16 @@ def fill_practice(folder: Path, password: str) -> None:
     for number, horse in enumerate(YARD):
         client, yard = clients[number % len(clients)], yards[number % len(yards)]
         horses.append(_take_on(actor, horse, folder / horse.slug, client, yard))
+    take_on_followed(actor, folder)
     for label in _IN_STOCK:
         services.take_on_saddle(
             actor, {"label": label, "family": "panelled", "where_kept": "van"}, holding=Holding.STOCK
         )
-    _plan(actor, horses, timezone.localdate())
+    today = timezone.localdate()
+    fill_stock(actor, clients, today)
+    altered = next(k for k, horse in enumerate(YARD) if horse.name == TO_ALTER)
+    order_work(actor, password, horses[altered], folder / YARD[altered].slug, today)
+    _plan(actor, horses, today)
 
 
 def _client(actor: Actor, name: str) -> UUID:

@@ -6,7 +6,7 @@ measured twice with nothing changed, which must stay silent.
 
 import datetime as dt
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -17,6 +17,7 @@ from saddlebench.demo.shapes import BackShape
 from saddlebench.demo.visits import Change, VisitDay, unchanged, visit
 from saddlebench.engine.back.instruments import PinComb
 from saddlebench.engine.back.record import Coat
+from saddlebench.engine.change.posture import Posture
 from saddlebench.engine.change.results import ChangeStudy
 from saddlebench.engine.change.study import study_change
 from saddlebench.engine.fit.loads import Rider
@@ -34,6 +35,10 @@ COMB = "comb-41x10"
 REST = (9, 12)
 """Visits between which the trained horse rested: sixteen to eighteen weeks."""
 FOLDER = "two-years"
+AGAIN, REPEATS = "same-back-again", "check-me"
+SAME_VISITS = (0, 8)
+STANDS_STILL = Posture(lift_mm=0.5, bend_mm=0.5, twist_deg=0.15, flesh_mm=0.3)
+"""A few minutes apart a horse stands as it stood, all but."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,14 +141,61 @@ def run_stories(
 
 def measured_at_visit(story: Story, k: int, seed: int, change: Change | None = None) -> MeasuredBack:
     """Return the record of visit k, its errors from a seed."""
-    comb = example_instrument(COMB)
-    if not isinstance(comb, PinComb):
-        msg = f"{COMB} is no comb"
-        raise TypeError(msg)
+    comb = _comb()
     day = FIRST + k * SIX_WEEKS
     on = VisitDay(day=day, coat=_coat(day), change=change or story.change_at(k))
     rng = np.random.default_rng([seed, k])
     return measured(visit(story.label, story.shape, comb, STATIONS_MM, on, rng))
+
+
+def write_visits(
+    story: Story, folder: Path, number: int, visits: Iterable[int], told: Callable[[int], None]
+) -> list[MeasuredBack]:
+    """Write the records of a story's visits, and return them measured."""
+    backs = []
+    for k in visits:
+        told(k)
+        backs.append(measured_at_visit(story, k, 100 + number))
+        write_back(backs[-1].record, folder / f"{backs[-1].record.measured_on.isoformat()}.back.json")
+    return backs
+
+
+def write_same_back_again(story: Story, folder: Path, number: int) -> list[MeasuredBack]:
+    """Write the first back as two visits measured it, nothing changed and every error fresh."""
+    backs = [measured_at_visit(story, k, 200 + number, unchanged) for k in SAME_VISITS]
+    for back in backs:
+        path = folder / AGAIN / f"{back.record.measured_on.isoformat()}.back.json"
+        path.parent.mkdir(exist_ok=True)
+        write_back(back.record, path)
+    return backs
+
+
+def write_repeats(story: Story, folder: Path, number: int, count: int = 3) -> None:
+    """Write repeats of the last visit: within minutes, so that the horse stands much as it stood."""
+    comb = _comb()
+    day = FIRST + (story.n_visits - 1) * SIX_WEEKS
+    on = VisitDay(
+        day=day,
+        coat=_coat(day),
+        change=story.change_at(story.n_visits - 1),
+        stance_sd_deg=0.2,
+        posture=STANDS_STILL,
+    )
+    (folder / REPEATS).mkdir(exist_ok=True)
+    for k in range(count):
+        rng = np.random.default_rng([300 + number, k])
+        write_back(
+            visit(story.label, story.shape, comb, STATIONS_MM, on, rng),
+            folder / REPEATS / f"{k + 1}.back.json",
+        )
+
+
+def _comb() -> PinComb:
+    comb = example_instrument(COMB)
+    if not isinstance(comb, PinComb):
+        msg = f"{COMB} is no comb"
+        raise TypeError(msg)
+    return comb
 
 
 def _coat(day: dt.date) -> Coat:
@@ -152,17 +204,16 @@ def _coat(day: dt.date) -> Coat:
 
 def _run(story: Story, folder: Path, number: int, told: Callable[[int, int, str], None]) -> StoryDone:
     of = story.n_visits + 3
-    backs = []
-    for k in range(story.n_visits):
-        told(k, of, f"visit {k + 1}")
-        backs.append(measured_at_visit(story, k, 100 + number))
-        write_back(backs[-1].record, folder / f"{backs[-1].record.measured_on.isoformat()}.back.json")
+    backs = write_visits(
+        story, folder, number, range(story.n_visits), lambda k: told(k, of, f"visit {k + 1}")
+    )
     told(story.n_visits, of, "comparing")
     study = study_change(backs)
     write_change(study, folder / "change.json")
     write_change_album(study, folder / "pictures", "svg")
     told(story.n_visits + 1, of, "the same back again")
-    again = study_change([measured_at_visit(story, k, 200 + number, unchanged) for k in (0, 8)])
+    again = study_change(write_same_back_again(story, folder, number))
+    write_repeats(story, folder, number)
     told(story.n_visits + 2, of, "its saddle, then and now")
     chosen = [backs[0], backs[len(backs) // 2], backs[-1]]
     worn = [one for one in saddles.SADDLES if one.label == story.saddle]

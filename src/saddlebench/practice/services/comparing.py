@@ -15,11 +15,12 @@ from saddlebench.practice.services.deeds import NotFoundError, deed, own
 from saddlebench.practice.services.figures import instrument_key, ratio_as_kept
 from saddlebench.practice.services.limits import own_limits
 from saddlebench.practice.services.measured_backs import (
-    Measured,
+    Readied,
     Told,
     hash_of,
     made_of,
-    measured_with_figures,
+    measured_all,
+    readied,
     record_of,
     silent,
     versions_named,
@@ -68,13 +69,13 @@ def compare_backs(
     horse = own(Horse, allowed, horse_uuid)
     chosen = versions_named(allowed, horse, versions, least=2, most=MOST_RECORDS)
     n = len(chosen)
-    backs = measured_with_figures(allowed, chosen, lambda done, _of, doing: told(done, 2 * n, doing))
+    backs = readied(allowed, chosen)
     made = made_of(backs, other_device=other_device, engine=__version__)
     there = _there(allowed, ComparisonKind.CHANGE, hash_of(made))
     if there is not None:
         return there
     study = study_change(
-        [one.measured for one in backs],
+        measured_all(backs, lambda done, _of, doing: told(done, 2 * n, doing)),
         # The practice filed them under one horse, whatever each record calls it.
         settings=ChangeSettings(same_device=not other_device, same_horse=True),
         versions=[one.version.sha256 for one in backs],
@@ -88,12 +89,12 @@ def compare_backs(
         label=f"{horse.label}, {days}",
         text=as_json(ChangeDocument.of(study)),
         made=made,
-        told={"headline": headline(study), "names": sorted({one.measured.record.label for one in backs})},
+        told={"headline": headline(study), "names": sorted({one.record.label for one in backs})},
         uuid=uuid,
     )
 
 
-def _day(one: Measured) -> str:
+def _day(one: Readied) -> str:
     day = one.version.back.measured_on
     return f"{day.day} {day:%B %Y}"
 
@@ -116,7 +117,6 @@ def check_hand(
         If the practice has no such horse or version.
     """
     from saddlebench.engine.change.repeat.exercise import check_me  # noqa: PLC0415
-    from saddlebench.exchange.job import measured  # noqa: PLC0415
     from saddlebench.exchange.records import as_json  # noqa: PLC0415
     from saddlebench.exchange.records.repeat import CheckMeDocument  # noqa: PLC0415
     from saddlebench.exchange.repeat_words import headline  # noqa: PLC0415
@@ -125,20 +125,17 @@ def check_hand(
     horse = own(Horse, allowed, horse_uuid)
     least, most = REPEATS
     chosen = versions_named(allowed, horse, versions, least=least, most=most)
-    records = [record_of(version) for version in chosen]
+    backs = [Readied(version=one, record=record_of(one), figure=None) for one in chosen]
+    records = [one.record for one in backs]
     _require_same("day", [one.back.measured_on for one in chosen])
     _require_same("fitter", [one.back.made_by_id for one in chosen])
     _require_same("instrument", [instrument_key(one.instrument) for one in records])
-    # Against what the instrument states: own figures are what comes of it.
-    backs = [
-        Measured(version=version, measured=measured(record), figure=None)
-        for version, record in zip(chosen, records, strict=True)
-    ]
     made = made_of(backs, marks_again=marks_again, engine=__version__)
     there = _there(allowed, ComparisonKind.HAND, hash_of(made))
     if there is not None:
         return there
-    found = check_me([one.measured.estimated for one in backs], records[0], marks_again=marks_again)
+    # Against what the instrument states: own figures are what comes of it.
+    found = check_me([one.estimated for one in measured_all(backs)], records[0], marks_again=marks_again)
     if isinstance(found, Undetermined):
         raise input_problem(found.reason, "Measure the same part of the back each time.")
     by, tool = chosen[0].back.made_by, records[0].instrument
@@ -206,10 +203,10 @@ def judge_then_and_now(
     if len(chosen) * len(worn) > MOST_PAIRS:
         msg = f"{len(worn)} saddles on {len(chosen)} days are {len(worn) * len(chosen)} fit checks"
         raise input_problem(msg, f"Choose fewer: at most {MOST_PAIRS} at a time.")
-    measured = measured_with_figures(allowed, chosen)
+    judged = readied(allowed, chosen)
     limits = own_limits(actor)
     made = made_of(
-        measured,
+        judged,
         saddles=[
             {"version": str(one.uuid), "saddle": str(one.saddle.uuid), "number": one.number} for one in worn
         ],
@@ -222,14 +219,12 @@ def judge_then_and_now(
     if there is not None:
         return there
     rejudged = rejudge(
-        [one.measured for one in measured],
+        measured_all(judged),
         [parse_document(SaddleDocument, one.document, one.saddle.label).record() for one in worn],
         replace(request, own_limits=limits),
         progress=told,
     )
-    document = then_and_now_document(
-        horse.label, [one.version.back.measured_on for one in measured], rejudged
-    )
+    document = then_and_now_document(horse.label, [one.version.back.measured_on for one in judged], rejudged)
     return _record(
         allowed,
         horse,

@@ -26,11 +26,12 @@ def silent(done: int, of: int, doing: str) -> None:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Measured:
-    """A version of a back, measured; and the figure that was in use, where it was not the stated one."""
+class Readied:
+    """A version of a back as read; and the figure that is in use, where it is not the stated one."""
 
     version: BackVersion
-    measured: "MeasuredBack"
+    record: "BackRecord"
+    """With the errors that are in use."""
     figure: Figure | None
 
 
@@ -58,7 +59,7 @@ def versions_named(
     if missing:
         raise NotFoundError("version of a back record", min(missing))
     if not least <= len(found) <= most:
-        msg = f"{len(found)} back records are chosen"
+        msg = f"{len(found)} back record{' is' if len(found) == 1 else 's are'} chosen"
         raise input_problem(msg, f"Choose {least} to {most}.", Where(field="Records"))
     if len({row.back_id for row in found}) < len(found):
         msg = "two versions of one back are chosen"
@@ -79,36 +80,49 @@ def record_of(version: BackVersion) -> "BackRecord":
     return parse_document(BackDocument, version.document, version.back.label).record()
 
 
-def measured_with_figures(
-    actor: Actor, versions: Sequence[BackVersion], told: Told = silent
-) -> list[Measured]:
-    """Return versions measured, each with its fitter's own errors where those are in use.
+def readied(actor: Actor, versions: Sequence[BackVersion]) -> list[Readied]:
+    """Return versions as read, each with its fitter's own errors where those are in use.
 
     Raises
     ------
     InputProblemsError
-        If a version does not make a back.
+        If this program cannot read one.
     """
     from saddlebench.engine.change.repeat.own import InUse, instrument_with_own  # noqa: PLC0415
-    from saddlebench.exchange.job import measured  # noqa: PLC0415
 
     figures = by_hand_and_instrument(own_figures(actor))
     out = []
-    for k, version in enumerate(versions):
-        told(k, len(versions), f"the back of {version.back.measured_on:%d %B %Y}")
+    for version in versions:
         record = record_of(version)
         figure = (
             figures.get((version.back.made_by_id, instrument_key(record.instrument))) if figures else None
         )
-        if figure is not None and figure.own.in_use is InUse.STATED:
-            figure = None
-        if figure is not None:
+        if figure is not None and figure.own.in_use is not InUse.STATED:
             record = replace(record, instrument=instrument_with_own(record.instrument, figure.own))
-        out.append(Measured(version=version, measured=measured(record), figure=figure))
+            out.append(Readied(version=version, record=record, figure=figure))
+        else:
+            out.append(Readied(version=version, record=record, figure=None))
     return out
 
 
-def made_of(backs: Sequence[Measured], **more: Any) -> dict[str, Any]:
+def measured_all(backs: Sequence[Readied], told: Told = silent) -> "list[MeasuredBack]":
+    """Return backs measured.
+
+    Raises
+    ------
+    InputProblemsError
+        If a record does not make a back.
+    """
+    from saddlebench.exchange.job import measured  # noqa: PLC0415
+
+    out = []
+    for k, one in enumerate(backs):
+        told(k, len(backs), f"the back of {one.version.back.measured_on:%d %B %Y}")
+        out.append(measured(one.record))
+    return out
+
+
+def made_of(backs: Sequence[Readied], **more: Any) -> dict[str, Any]:
     """Return what a comparison was made of, as it is kept."""
     return {
         "backs": [

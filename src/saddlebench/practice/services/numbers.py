@@ -2,7 +2,6 @@
 
 import hashlib
 import json
-import logging
 import uuid as uuids
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -17,13 +16,14 @@ from saddlebench.practice.enums import Action, Role
 from saddlebench.practice.models import Back, BackNumbers, BackVersion, Horse
 from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.deeds import own
-from saddlebench.practice.services.measured_backs import Told, measured_with_figures, silent
+from saddlebench.practice.services.measured_backs import Told, measured_all, readied, silent
 
 if TYPE_CHECKING:
     from saddlebench.engine.back.quantities import Quantity
     from saddlebench.engine.change.trend.series import Visit
 
-_log = logging.getLogger("django.saddlebench")
+AFTER_THE_REST = -10
+"""A trend can wait; a person who asked for a fit check does not."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,9 +128,9 @@ def _keep(actor: Actor, version: BackVersion, shares: "dict[str, Mapping[Quantit
 
     numbers: dict[str, Any]
     try:
-        (one,) = measured_with_figures(actor, [version])
-        device = f"{device_of(one.measured.record)}{_times(one.figure.own.applied) if one.figure else ''}"
-        visit = visit_of(one.measured, shares.get(device))
+        (one,) = readied(actor, [version])
+        device = f"{device_of(one.record)}{_times(one.figure.own.applied) if one.figure else ''}"
+        visit = visit_of(*measured_all([one]), shares.get(device))
         shares[device] = visit.fresh_share
         part = VisitPart.of(visit).model_dump(mode="json")
         numbers = {"visit": part, "figure": one.figure.own.why if one.figure else ""}
@@ -151,7 +151,7 @@ def _times(applied: float) -> str:
     return f" ×{applied:.3f}"
 
 
-@task()
+@task(priority=AFTER_THE_REST)
 def keep_numbers(version_uuid: str) -> None:
     """Put a version into numbers, beside the pages; one that is gone by now has none."""
     version = (

@@ -17,8 +17,9 @@ from saddlebench.practice.queries.comparisons import ComparisonPage, comparison_
 from saddlebench.practice.queries.photos import PhotoShown, photos_of, shot_list
 from saddlebench.practice.rules import Actor
 from saddlebench.web.base.access import PageRequest, signed_in
-from saddlebench.web.base.checks.loading import Shelf, compressed, drawings, load_engine
+from saddlebench.web.base.checks.loading import Drawn, Shelf, compressed, drawings, load_engine
 from saddlebench.web.base.checks.pictures import PHONE, SVG, WIDTHS, sent
+from saddlebench.web.base.noted import noted_of_both_days
 from saddlebench.web.base.render import show
 from saddlebench.web.base.report_choices import choices_of, chosen
 
@@ -258,11 +259,16 @@ def report_of(request: HttpRequest, actor: Actor, page: ComparisonPage, practice
 
     study, choices = study_of(page), chosen(request.GET)
     photos = _photos_of_both_days(actor, page)
+    days = (page.backs[0].day, page.backs[-1].day)
     setting = choices.setting(Letterhead(name=practice) if practice else None)
-    key = (page.sha256, "change report", choices.query, practice, tuple(one.sha256 for one in photos))
-    made = drawings.get(
-        key, lambda: compressed(vet_report(study, setting, photos=_checked(page, photos)), "application/pdf")
-    )
+    noted = noted_of_both_days(actor, page.horse.uuid, days, setting.reader)
+    key = (page.sha256, "change report", choices.query, practice, tuple(one.sha256 for one in photos), noted)
+
+    def make() -> Drawn:
+        made = vet_report(study, setting, noted=noted, photos=_checked(page, photos))
+        return compressed(made, "application/pdf")
+
+    made = drawings.get(key, make)
     tag = hashlib.sha256(repr(key).encode()).hexdigest()[:20]
     return sent(request, made, tag, file_name=f"what-changed-{page.sha256[:8]}.pdf")
 
