@@ -31,7 +31,7 @@ from saddlebench.web.base.access import PageRequest, signed_in
 from saddlebench.web.base.fields import HINTS, WIDGETS, words_of_choice
 from saddlebench.web.capture.asked import Asked, Part, parts_of
 from saddlebench.web.phone.taking import PROTOCOL
-from saddlebench.web.visit.outline import PLACES
+from saddlebench.web.base.outline import PLACES
 from saddlebench.web.visit.path import ALL_FIELDS, SADDLE_PARTS, STEPS, STOP, Group
 
 _MOST_VISITS, _MOST_CAPTURES, _MOST_PAGES = 40, 30, 10

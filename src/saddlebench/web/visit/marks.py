@@ -9,6 +9,7 @@ from django.http import Http404, HttpResponse, HttpResponseRedirect
 from django.urls import reverse
 
 from saddlebench.engine.errors import InputProblemsError, input_problem
+from saddlebench.exchange.vocabulary import said
 from saddlebench.practice import queries
 from saddlebench.practice.catalogue import VISIT_FIELDS, Kind, Value
 from saddlebench.practice.enums import Action, Outcome, Subject
@@ -16,11 +17,10 @@ from saddlebench.practice.queries.visits import VisitPage
 from saddlebench.practice.services import Entered, EntryResult, enter
 from saddlebench.web.base.access import DEED, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of, words_of_choice
+from saddlebench.web.base.outline import DEGREES, HEIGHT, PLACES, WIDTH, mark_words, place_near
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
-from saddlebench.web.visit.outline import HEIGHT, PLACES, WIDTH, place_near
 
-DEGREES = ("noted", "slight", "clear", "strong")
 _MARKED = tuple(name for name, field in VISIT_FIELDS.items() if field.kind is Kind.MARKS)
 _TRIES = 4
 
@@ -73,17 +73,14 @@ def marks_shown(page: VisitPage, name: str, *, problem: str = "") -> MarksShown:
 
 
 def _mark(number: int, held: dict[str, Value]) -> MarkShown:
-    x, y, degree = held.get("x"), held.get("y"), held.get("degree")
+    x, y = held.get("x"), held.get("y")
     at = (x if isinstance(x, float) else 0.0, y if isinstance(y, float) else 0.0)
-    strength = DEGREES[degree] if isinstance(degree, int) and 0 < degree < len(DEGREES) else ""
-    kind = words_of_choice("", str(held.get("kind")))
-    place = place_near(*at)
     return MarkShown(
         number=number,
         x=round(at[0] * WIDTH, 1),
         y=round(at[1] * HEIGHT, 1),
         kind=str(held.get("kind")),
-        words=f"{kind}{', ' + strength if strength else ''}: {place.words}",
+        words=said(mark_words(held)),
         text=json.dumps(held, sort_keys=True),
     )
 

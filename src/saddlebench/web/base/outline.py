@@ -1,8 +1,13 @@
 """A horse's back from above, drawn by us: its places have names, so that a list does what a finger does."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
+from saddlebench.practice.catalogue import Value
+from saddlebench.practice.phrases import choice_words
+
 WIDTH, HEIGHT = 300, 420
+DEGREES = ("noted", "slight", "clear", "strong")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,3 +51,12 @@ def place_near(x: float, y: float) -> Place:
     side = "middle" if abs(x - 0.5) < 0.06 else "near" if x < 0.5 else "off"
     among = [place for place in PLACES if place.side == side]
     return min(among, key=lambda place: (place.x - x) ** 2 + (place.y - y) ** 2)
+
+
+def mark_words(held: Mapping[str, Value]) -> str:
+    """Return a mark in the program's own words: “Sore, clear: Behind the shoulder, near”."""
+    x, y, degree = held.get("x"), held.get("y"), held.get("degree")
+    place = place_near(x if isinstance(x, float) else 0.0, y if isinstance(y, float) else 0.0)
+    strength = DEGREES[degree] if isinstance(degree, int) and 0 < degree < len(DEGREES) else ""
+    kind = str(choice_words(str(held.get("kind"))))
+    return f"{kind}{', ' + strength if strength else ''}: {place.words}"
