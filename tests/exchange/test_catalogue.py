@@ -157,9 +157,9 @@ def test_no_message_is_left_over() -> None:
     for path in SOURCE.rglob("*.py"):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Constant) and isinstance(node.value, str):
-                used |= set(re.findall(r"\w+", node.value.lower()))
+                used |= set(re.findall(r"[^\W_]+", node.value.lower()))
     for english in messages(Language.GERMAN):
-        words = set(re.findall(r"\w+", PLACEHOLDER.sub(" ", english).lower()))
+        words = set(re.findall(r"[^\W_]+", PLACEHOLDER.sub(" ", english).lower()))
         assert words <= used, (english, words - used)
 
 
