@@ -177,7 +177,12 @@ def errors(saddles: tuple[Candidate, ...], pool: Processes) -> None:
 
 def _costs(pool: Processes, job: AssessJob, shapes: tuple[Shape, ...], n_points: int) -> dict[int, float]:
     answers = pool.run(assess_one, (job, n_points), shapes)
-    return {number: found.total for number, found in answers if isinstance(found, Assessed)}
+    is_quick = n_points == COARSE_POINTS
+    return {
+        number: found.least if is_quick else found.total
+        for number, found in answers
+        if isinstance(found, Assessed)
+    }
 
 
 def limits(saddles: tuple[Candidate, ...], pool: Processes) -> None:

@@ -18,7 +18,9 @@ from saddlebench.engine.choose import (
     shortlist,
     takers,
 )
+from saddlebench.engine.choose.assess import COARSE_POINTS, FINE_POINTS, Assessed, AssessJob, assess
 from saddlebench.engine.choose.finalists import room_of
+from saddlebench.engine.choose.variants import variants_of
 from saddlebench.engine.errors import Undetermined
 from saddlebench.engine.fit.verdicts import Verdict
 from saddlebench.engine.saddle.numbers import TreelessNumbers
@@ -187,3 +189,17 @@ def test_the_horses_for_one_saddle(cob: Wanted) -> None:
     assert named == {PLAIN.name, WIDE_COB.name}
     stopped = takers(made_for_it, horses, BRIEF, stop=lambda: True)
     assert not stopped.is_complete
+
+
+def test_a_saddle_that_found_no_rest_in_the_quick_pass_counts_only_what_is_certain() -> None:
+    steep = wanted_for(A_SHAPED)
+    job = AssessJob.of(steep, BRIEF.criteria, BRIEF.rules)
+    shapes = variants_of(small_stock(), None, lambda _record, _pads: True).shapes
+    quick = [(shape, assess(job, [shape], COARSE_POINTS)[0]) for shape in shapes[170:200]]
+    restless = [(s, one) for s, one in quick if isinstance(one, Assessed) and not one.sits]
+    assert restless
+    for shape, one in restless:
+        full = assess(job, [shape], FINE_POINTS)[0]
+        assert isinstance(full, Assessed)
+        assert one.least < min(full.total, one.total)
+    assert all(one.least == one.total for _, one in quick if isinstance(one, Assessed) and one.sits)

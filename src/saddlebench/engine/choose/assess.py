@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from saddlebench.engine.back.landmarks import Landmarks
 from saddlebench.engine.back.surface import BackSurface
 from saddlebench.engine.choose.candidates import Wanted
@@ -62,6 +64,8 @@ class Assessed:
     counted: tuple[tuple[FindingName, float], ...]
     """What each finding counts, weighted, in the order of the criteria."""
     sits: bool
+    least: float
+    """What it costs for certain: without the findings that need a saddle at rest, where it found none."""
 
 
 def assess(
@@ -110,10 +114,13 @@ def assess_model(job: AssessJob, model: SaddleModel, shape: Shape) -> Assessed:
     table = measure_pair(pair, states, mass_share(job.rider, model, job.horse), wanted=wanted)
     costs = costs_of(rows, table, job.rules)
     counted = tuple(zip(costs.names, (float(one) for one in costs.counted[0]), strict=True))
+    total = float(costs.total[0])
+    needs_rest = np.array([row.needs_settling for row in rows])
     return Assessed(
-        total=float(costs.total[0]),
+        total=total,
         counted=counted,
         sits=not table.unsettled,
+        least=total - float(costs.counted[0][needs_rest].sum()) if table.unsettled else total,
     )
 
 

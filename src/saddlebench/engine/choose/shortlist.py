@@ -3,6 +3,7 @@
 The quick pass errs; by how much was measured on exhaustive runs (`MARGIN`, see docs/why/shortlist.md).
 Shapes are settled in full in the order of their quick cost until none is left whose quick cost, less the
 margin, could still reach the list. An error larger than foreseen widens the margin as soon as it is seen.
+A saddle that found no rest in the quick pass may yet find it in full: it counts what is certain of it.
 """
 
 from collections.abc import Callable, Sequence
@@ -29,7 +30,7 @@ from saddlebench.engine.saddle.numbers import RigidNumbers, family_of
 from saddlebench.engine.saddle.record import SaddleRecord
 from saddlebench.engine.saddle.unmodelled import why_not
 
-MARGIN = 0.75
+MARGIN = 1.0
 """Calibrated; see docs/why/shortlist.md and `benchmarks/shortlist.py`."""
 WIDENED = 1.25
 """A larger error than foreseen is multiplied by this to make the new margin."""
@@ -218,17 +219,17 @@ def _may_be(
 def _refine(search: _Search) -> None:
     """Settle in full whatever may be in the list, the most promising first."""
     by_shape = _cheapest_ways(search.sorted, search.settings.rules)
-    promising = sorted(search.quick, key=lambda k: (search.quick[k].total + by_shape[k], k))
+    promising = sorted(search.quick, key=lambda k: (search.quick[k].least + by_shape[k], k))
     while promising and not search.stopped:
         bar = _bar(search)
-        batch = [k for k in promising[:_BATCH] if search.quick[k].total + by_shape[k] - search.margin < bar]
+        batch = [k for k in promising[:_BATCH] if search.quick[k].least + by_shape[k] - search.margin < bar]
         if not batch:
             return
         promising = promising[len(batch) :]
         search.assess(batch, FINE_POINTS, search.full, "in full, what may be in the list")
         for k in batch:
             if k in search.full:
-                search.largest_error = max(search.largest_error, search.quick[k].total - search.full[k].total)
+                search.largest_error = max(search.largest_error, search.quick[k].least - search.full[k].total)
         search.margin = max(search.margin, WIDENED * search.largest_error)
         known = Known(full=search.full, quick={})
         best = ranked(search.sorted.variants, known, search.settings.rules)

@@ -12,13 +12,13 @@ after a measurement that was not made yet). JCGM 101:2008 for the tries.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import linalg, stats
+from scipy import linalg, special
 
 from saddlebench.engine.back.gaussian import place_rows
 from saddlebench.engine.back.radial import radial_data
@@ -77,7 +77,7 @@ class WorthRepeating:
     high: float
     removes: float
     """Part of the measure's variance that one repeat is expected to take away [1]."""
-    settles: float
+    settles: float = 0.0
     """In how many of 100 repeats, as a share, the finding could be told afterwards [1]."""
     stations: tuple[int, ...] = ()
 
@@ -255,8 +255,8 @@ def _doubt(
     shown = table.columns[key][known] / key.unit.in_engine
     mean, sd = float(shown.mean()), float(shown.std(ddof=1))
     sources = [
-        *_of_inputs(shown, known, inputs, mean, sd, limit.levels),
-        *(_of_section(shown, known, section, mean, sd, limit.levels) for section in sections),
+        *_of_inputs(shown, known, inputs, mean, sd),
+        *(_of_section(shown, known, section, mean, sd) for section in sections),
     ]
     listed = sorted((one for one in sources if one.share >= LEAST_SHARE), key=lambda one: -one.share)
     overall, _ = severities(row, table)
@@ -270,7 +270,10 @@ def _doubt(
         bounds=tuple(float(bound) for bound in limit.levels.bounds),
         agreeing=float(np.mean(overall == np.bincount(overall).argmax())),
         is_told=finding.verdict is not Verdict.CANNOT_TELL,
-        sources=_listed(listed),
+        sources=tuple(
+            replace(one, settles=settling(mean, sd, one.removes, limit.levels)) if one.removes else one
+            for one in _listed(listed)
+        ),
     )
 
 
@@ -303,7 +306,7 @@ def kind_of_input(name: str) -> SourceKind:
 
 
 def _of_inputs(
-    shown: FloatArray, known: NDArray[np.bool_], inputs: Inputs, mean: float, sd: float, levels: Levels
+    shown: FloatArray, known: NDArray[np.bool_], inputs: Inputs, mean: float, sd: float
 ) -> list[WorthRepeating]:
     values = inputs.values[known]
     centred = values - values.mean(axis=0)
@@ -323,14 +326,13 @@ def _of_inputs(
                 low=mean - swing,
                 high=mean + swing,
                 removes=removes,
-                settles=settling(mean, sd, removes, levels) if removes else 0.0,
             )
         )
     return held
 
 
 def _of_section(
-    shown: FloatArray, known: NDArray[np.bool_], section: _Section, mean: float, sd: float, levels: Levels
+    shown: FloatArray, known: NDArray[np.bool_], section: _Section, mean: float, sd: float
 ) -> WorthRepeating:
     count = len(shown)
     covariance = section.known[known].T @ (shown - mean) / (count - 1)
@@ -347,7 +349,6 @@ def _of_section(
         low=mean - swing,
         high=mean + swing,
         removes=min(removes, share),
-        settles=settling(mean, sd, min(removes, share), levels),
         stations=(section.station,),
     )
 
@@ -372,12 +373,12 @@ def settling(mean: float, sd: float, removes: float, levels: Levels, n: int = 81
     n : values afterwards that are tried
     """
     after = sd * float(np.sqrt(max(1.0 - removes, 1e-9)))
-    values = mean + sd * float(np.sqrt(removes)) * stats.norm.ppf((np.arange(n) + 0.5) / n)
+    values = mean + sd * float(np.sqrt(removes)) * special.ndtri((np.arange(n) + 0.5) / n)
     edges = np.array([-inf, *levels.bounds, inf])
-    shares = np.diff(stats.norm.cdf((edges[None, :] - values[:, None]) / after), axis=1)
+    shares = np.diff(special.ndtr((edges[None, :] - values[:, None]) / after), axis=1)
     verdicts = [levels.judge(float(x)) for x in _inside(edges)]
     told = np.stack([shares[:, [v is one for v in verdicts]].sum(axis=1) for one in set(verdicts)])
-    narrow = np.array([levels.narrowest_band(float(value)) < HALF_WIDTH * after for value in values])
+    narrow = np.diff(edges)[np.searchsorted(edges, values) - 1] < HALF_WIDTH * after
     return float(np.mean((told.max(axis=0) >= AGREEING) & ~narrow))
 
 
