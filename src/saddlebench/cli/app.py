@@ -10,6 +10,7 @@ from saddlebench.cli import (
     doctor,
     instruments,
     keep,
+    pack,
     records,
     repeat,
     replica,
@@ -88,6 +89,7 @@ app.command("demo")(demo)
 app.command("serve")(serve)
 app.add_typer(keep.app, name="keep")
 app.add_typer(records.app, name="records")
+app.add_typer(pack.app, name="pack")
 app.command("doctor")(doctor.doctor)
 
 

@@ -288,7 +288,7 @@ def _folder(home: Path | None, practice: str) -> Iterator[RecordsAt]:
     prepare_compiled_cache()
     from saddlebench.web.wsgi import application
 
-    actor = _owner(folder, practice)
+    actor = owner_of(folder, practice)
 
     def trusted(environ: dict[str, Any], answer: Any) -> Any:
         from saddlebench.web.base.interface import TRUSTED
@@ -301,7 +301,14 @@ def _folder(home: Path | None, practice: str) -> Iterator[RecordsAt]:
         yield RecordsAt(client=client, named=str(folder), work=lambda: _work(folder))
 
 
-def _owner(folder: Path, practice: str) -> "Actor":
+def owner_of(folder: Path, practice: str) -> "Actor":
+    """Return the owner of the practice that is named, or of the only one.
+
+    Raises
+    ------
+    InputProblemsError
+        If there is none, or more than one.
+    """
     from saddlebench.practice.queries.standing import owners
 
     held = owners()

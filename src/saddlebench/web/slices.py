@@ -57,5 +57,6 @@ SLICES: tuple[Slice, ...] = (
     Slice(name="alter", has_interface=True),
     Slice(name="orders", has_interface=True),
     Slice(name="stock", has_interface=True),
+    Slice(name="packs", has_interface=True),
     Slice(name="api"),
 )

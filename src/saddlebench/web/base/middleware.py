@@ -57,7 +57,7 @@ class StrictHeaders:
 class Paired:
     """With a pairing code set, lets other devices in only after they gave it; this machine needs none.
 
-    Other programs send a token with each request instead, which nobody can guess.
+    Other programs send a token with each request instead, and a link to a pack is one: nobody can guess it.
     """
 
     def __init__(self, get_response: Next) -> None:
@@ -65,7 +65,7 @@ class Paired:
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         """Answer a request, or ask for the code."""
-        if not request.path.startswith("/api/v1/") and pairing.is_needed(request):
+        if not request.path.startswith(("/api/v1/", "/handover/")) and pairing.is_needed(request):
             return pairing.pair(request)
         return self._next(request)
 

@@ -1,6 +1,5 @@
 """Photos on pages: one with its marks, a horse's by day, two side by side; and their bytes."""
 
-import re
 import uuid as uuids
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,11 +18,11 @@ from saddlebench.practice.queries.photos import PhotoShown, photo, photos_of, sh
 from saddlebench.practice.rules import may
 from saddlebench.practice.services import NotFoundError
 from saddlebench.web.base.access import PageRequest, signed_in
+from saddlebench.web.base.files import part_of
 from saddlebench.web.base.render import show
 from saddlebench.web.photos.measuring import drawn_shown
 from saddlebench.web.photos.pictures import thumbnail_of
 
-_RANGE = re.compile(r"bytes=([0-9]{1,18})-([0-9]{0,18})")
 MORE_WORDS = "More photos or films"
 _KEPT_S = 365 * 24 * 3600
 
@@ -185,7 +184,7 @@ def file_of(shown: PhotoShown, asked: str) -> HttpResponse:
     path = stored_path(Path(settings.SADDLEBENCH_HOME), shown.sha256, shown.media_type)
     if not path.is_file():
         raise NotFoundError("file of this photo", shown.uuid)
-    return _kept(_part(path, asked, shown.media_type), shown)
+    return _kept(part_of(path, asked, shown.media_type), shown)
 
 
 def small_of(shown: PhotoShown) -> HttpResponse:
@@ -219,24 +218,3 @@ def _kept(response: HttpResponse | FileResponse, shown: PhotoShown) -> HttpRespo
 
 def _suffix(shown: PhotoShown) -> str:
     return stored_path(Path(), shown.sha256, shown.media_type).suffix
-
-
-def _part(path: Path, asked: str, media_type: str) -> HttpResponse | FileResponse:
-    size = path.stat().st_size
-    match = _RANGE.fullmatch(asked)
-    if match is None:
-        whole = FileResponse(path.open("rb"), content_type=media_type)
-        whole["Accept-Ranges"] = "bytes"
-        return whole
-    first = int(match[1])
-    last = min(int(match[2]) if match[2] else size - 1, size - 1, first + (8 << 20) - 1)
-    if first > last:
-        refused = HttpResponse(status=416)
-        refused["Content-Range"] = f"bytes */{size}"
-        return refused
-    with path.open("rb") as held:
-        held.seek(first)
-        part = HttpResponse(held.read(last - first + 1), status=206, content_type=media_type)
-    part["Content-Range"] = f"bytes {first}-{last}/{size}"
-    part["Accept-Ranges"] = "bytes"
-    return part

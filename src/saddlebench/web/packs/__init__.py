@@ -1,0 +1,1 @@
+"""Handing records over to another practice, and taking what another hands over."""

@@ -1,0 +1,54 @@
+"""What pages say of packs."""
+
+from saddlebench.practice.enums import Subject
+from saddlebench.practice.handover.comparing import Fate
+from saddlebench.practice.handover.keys import KeyStanding
+
+STANDING_WORDS: dict[KeyStanding, str] = {
+    KeyStanding.OWN: "It is signed with your own practice’s key.",
+    KeyStanding.KNOWN: "The key is known and trusted here.",
+    KeyStanding.NEW: (
+        "The key is not known here yet. Call the sender on a number that you know, and let them read their "
+        "fingerprint to you. Only if every digit is the same is the pack theirs."
+    ),
+    KeyStanding.CHANGED: (
+        "This sender was known here with another key. Somebody may be posing as them. Call them on a number "
+        "that you know, not on one from this pack or the message it came with, and ask why."
+    ),
+    KeyStanding.REFUSED: "The key is no longer trusted here. Nothing signed with it is taken.",
+}
+FATE_WORDS: dict[Fate, tuple[str, str]] = {
+    Fate.NEW: ("+", "new"),
+    Fate.HERE: ("=", "here already"),
+    Fate.SAME_ONE: ("=", "the one that is here"),
+    Fate.LIKE: ("?", "one of this name is here"),
+    Fate.DIFFERS: ("≠", "here in another version"),
+    Fate.WITHDRAWN: ("–", "withdrawn here, and stays so"),
+}
+"""A sign, and the words beside it."""
+KIND_WORDS: dict[Subject, str] = {
+    Subject.HORSE: "Horse",
+    Subject.SADDLE: "Saddle",
+    Subject.BACK: "Back record",
+    Subject.STUDY: "Fit check",
+    Subject.PHOTO: "Photo",
+}
+FACT_WORDS = {
+    "label": "name",
+    "registered_name": "registered name",
+    "microchip": "microchip",
+    "ueln": "life number",
+    "born_in": "year of birth",
+    "breed_type": "type",
+    "breed": "breed",
+    "colour": "colour",
+    "height_cm": "height, cm",
+    "work": "work",
+    "discipline": "discipline",
+    "rider_mass_kg": "rider, kg",
+    "family": "kind",
+    "maker": "maker",
+    "serial": "number",
+    "seat_size_in": "seat, in",
+    "made_in": "made in",
+}
