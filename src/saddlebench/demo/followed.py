@@ -33,10 +33,9 @@ def _take_on(actor: Actor, story: Story, held: Path) -> None:
         purpose = Purpose.FIRST if number == 0 else Purpose.RECHECK
         visit = services.start_visit(actor, on=day, purpose=purpose, horse=horse, state=VisitState.FINISHED)
         _back(actor, horse, path, day, f"visit {number + 1}", visit.uuid)
-    last = date.fromisoformat(paths[-1].name.removesuffix(SUFFIX)) if paths else None
     for number, path in enumerate(sorted((held / REPEATS).glob(f"*{SUFFIX}")), start=1):
-        if last is not None:
-            _back(actor, horse, path, last, f"repeat {number}")
+        day = date.fromisoformat(path.name[: len("2026-01-01")])
+        _back(actor, horse, path, day, f"repeat {number}")
     again = sorted((held / AGAIN).glob(f"*{SUFFIX}"))
     if again:
         note = "The first back of that horse again, with nothing changed: what is compared must stay silent."

@@ -171,9 +171,9 @@ def write_same_back_again(story: Story, folder: Path, number: int) -> list[Measu
 
 
 def write_repeats(story: Story, folder: Path, number: int, count: int = 3) -> None:
-    """Write repeats of the last visit: within minutes, so that the horse stands much as it stood."""
+    """Write repeats a week after the last visit: within minutes, so that the horse stands as it stood."""
     comb = _comb()
-    day = FIRST + (story.n_visits - 1) * SIX_WEEKS
+    day = FIRST + (story.n_visits - 1) * SIX_WEEKS + dt.timedelta(weeks=1)
     on = VisitDay(
         day=day,
         coat=_coat(day),
@@ -186,7 +186,7 @@ def write_repeats(story: Story, folder: Path, number: int, count: int = 3) -> No
         rng = np.random.default_rng([300 + number, k])
         write_back(
             visit(story.label, story.shape, comb, STATIONS_MM, on, rng),
-            folder / REPEATS / f"{k + 1}.back.json",
+            folder / REPEATS / f"{day.isoformat()}-{k + 1}.back.json",
         )
 
 

@@ -98,6 +98,7 @@ RIGHT_BODIES: dict[tuple[str, str], Any] = {
     ("POST", "clients/{uuid}/erase"): {"name": "Percy Elsewhere"},
     ("PUT", "saddles/{uuid}/horses"): {"horses": []},
     ("POST", "saddles/{uuid}/sell"): {"client": NOBODYS},
+    ("POST", "horses/{uuid}/numbers"): {},
     ("POST", "visits/{uuid}/saddles"): {"saddle": NOBODYS},
     ("POST", "visits/{uuid}/advice"): {"said": "Stolen"},
     ("POST", "rechecks/{uuid}/answer"): {"visit": NOBODYS},

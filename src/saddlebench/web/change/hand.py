@@ -70,7 +70,7 @@ def exercise(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 def _page(request: PageRequest, page: ComparablePage, problems: tuple[Problem, ...] = ()) -> HttpResponse:
     mine = [one for one in page.backs if one.by_id == request.actor.user_id]
     day = _day(request, mine)
-    repeats = tuple(sorted((one for one in mine if one.day == day), key=lambda one: one.label))
+    repeats = tuple(reversed([one for one in mine if one.day == day]))
     days = sorted({one.day for one in mine if one.is_repeat}, reverse=True)
     return show(
         request,

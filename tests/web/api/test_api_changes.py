@@ -1,0 +1,71 @@
+"""Changes, trends and hands checked for other programs: asked, watched, fetched."""
+
+import uuid as uuids
+
+from api_cast import caller
+from change_cast import record_repeats, record_story
+from web_cast import Cast, do_waiting
+
+
+def test_two_records_are_compared_and_fetched_with_their_pictures(cast: Cast) -> None:
+    story = record_story(cast)
+    program = caller(cast, "fitter")
+    listed = program.send("GET", f"horses/{story.horse}/comparables").json()
+    assert [one["version"] for one in listed["backs"]] == list(reversed(story.versions))
+    name = str(uuids.uuid4())
+    body = {"uuid": name, "horse": story.horse, "versions": list(story.versions)}
+    made = program.send("POST", "changes", body)
+    assert made.status_code == 201, made.content.decode()
+    assert made.json()["uuid"] == name
+    assert "The back has changed in" in made.json()["result"]["headline"]
+    assert program.send("POST", "changes", body).json()["uuid"] == name
+    fetched = caller(cast, "reader").send("GET", f"changes/{name}").json()
+    assert fetched["result"]["compared"]["patches"]
+    assert fetched["backs"][0]["figure"] is None
+    picture = program.send("GET", f"changes/{name}/pictures/map")
+    assert picture["Content-Type"] == "image/svg+xml"
+    assert program.send("GET", f"changes/{name}/report").content.startswith(b"%PDF")
+    for path in ("", "/pictures/map", "/report"):
+        assert caller(cast, "other").send("GET", f"changes/{name}{path}").status_code == 404
+    one = program.send("POST", "changes", {"horse": story.horse, "versions": [story.versions[0]]})
+    assert one.status_code == 422
+    theirs = caller(cast, "other").send("POST", "changes", {**body, "uuid": str(uuids.uuid4())})
+    assert theirs.status_code == 404
+
+
+def test_a_trend_says_what_is_not_in_numbers_until_a_job_has_worked_it_out(cast: Cast) -> None:
+    story = record_story(cast, (0, 3, 6))
+    program = caller(cast, "fitter")
+    before = program.send("GET", f"horses/{story.horse}/trend").json()
+    assert (before["visits"], len(before["missing"]), before["trends"]) == (0, 3, [])
+    job = program.send("POST", f"horses/{story.horse}/numbers", {})
+    assert job.status_code == 202
+    do_waiting()
+    after = program.send("GET", f"horses/{story.horse}/trend?kept=young").json()
+    assert after["visits"] == 3
+    assert after["look_again"]["reasons"][0].startswith("Common practice for a horse that is young")
+    assert {"what", "points", "overall"} <= set(after["trends"][0])
+
+
+def test_a_hand_is_checked_and_its_figure_told(cast: Cast) -> None:
+    story = record_repeats(cast, 3)
+    program = caller(cast, "fitter")
+    assert program.send("GET", "own-figures").json() == []
+    made = program.send("POST", "hand-checks", {"horse": story.horse, "versions": list(story.versions)})
+    assert made.status_code == 201, made.content.decode()
+    name = made.json()["uuid"]
+    assert made.json()["result"]["sentences"]
+    assert program.send("GET", f"hand-checks/{name}").json()["result"] == made.json()["result"]
+    (figure,) = program.send("GET", "own-figures").json()
+    assert figure["exercises"] == [name]
+    assert figure["fitter"] == "Fitter Invented"
+    assert caller(cast, "other").send("GET", f"hand-checks/{name}").status_code == 404
+    assert caller(cast, "other").send("GET", "own-figures").json() == []
+
+
+def test_saddles_then_and_now_refuse_too_many_before_they_wait(cast: Cast) -> None:
+    story = record_story(cast, (0,))
+    body = {"horse": story.horse, "back_versions": [], "saddle_versions": [], "rider_kg": 70}
+    refused = caller(cast, "fitter").send("POST", "then-and-now", body)
+    assert refused.status_code == 422
+    assert "no back is chosen" in refused.content.decode()
