@@ -116,7 +116,7 @@ def test_what_was_set_is_checked_from_a_table(back: Path, tmp_path: Path, run: R
     assert not one["good"]
     assert [(move["part"], move["by"]) for move in one["moves"]] == [("pin 9", -6.0)]
     spoken = run("replica", "check", back, tmp_path / "wrong.csv", "-i", COMB)
-    assert "move pin 9, near by -6" in " ".join(spoken.stdout.split())
+    assert "move pin 9 on the near side by −6, to" in " ".join(spoken.stdout.split())
 
 
 def test_a_rebuild_is_proved_with_a_check_sheet(back: Path, tmp_path: Path, run: Run) -> None:

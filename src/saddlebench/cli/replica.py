@@ -358,14 +358,15 @@ def _instrument(name: str) -> "Instrument":
 
 
 def _distances(text: str) -> tuple[float, ...] | None:
-    if not text.strip():
-        return None
-    parts = [part for part in text.replace(";", ",").replace(",", " ").split() if part]
+    from saddlebench.engine.errors import InputProblemsError
+    from saddlebench.exchange.places import read_places
+
     try:
-        return tuple(float(part) for part in parts)
-    except ValueError as error:
-        message = f"“{text}” is no list of distances; write it as “-40, 0, 120”."
-        raise typer.BadParameter(message, param_hint="--at") from error
+        return read_places(text)
+    except InputProblemsError as error:
+        problem = error.problems[0]
+        msg = f"{problem.what}. {problem.cure}"
+        raise typer.BadParameter(msg, param_hint="--at") from error
 
 
 def _sizes(text: str, count: int, option: str) -> tuple[float, ...]:

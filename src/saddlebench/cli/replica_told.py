@@ -67,17 +67,14 @@ def set_json(one: "StationSet") -> dict[str, Any]:
 
 def set_table(found: "tuple[StationSet, ...]") -> None:
     """Print each station as it was set, and what to move."""
+    from saddlebench.report.replica.words import setting_move_words
+
     for one in found:
         off = "nothing set" if one.off_by_mm == float("inf") else f"off by up to {one.off_by_mm:.1f} mm"
         sign = "✓ good" if one.good else "✕ not yet"
         results().print(f"station {one.number}: {sign}, {off} (allowed {one.allowed_mm:.1f} mm)")
         for move in one.moves:
-            side = f", {move.side}" if move.side else ""
-            if move.to is None:
-                way = "outward" if move.by > 0.0 else "inward"
-                results().print(f"    move the curve at {move.part}{side} {way} by {abs(move.by):.1f} mm")
-            else:
-                results().print(f"    move {move.part}{side} by {move.by:+g}, to {move.to:g}")
+            results().print(f"    {setting_move_words(move)}")
         for part in one.not_set:
             results().print(f"    {part} is not set")
 

@@ -32,6 +32,10 @@ PAGES: dict[Subject, str] = {
 """Address of each kind of record's page; it takes the record's uuid."""
 
 
+REBUILD_CHECK = "replica:check"
+"""Address of a measured rebuild; it takes the check's uuid."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Deed:
     """Something to begin from a record's page."""
@@ -79,6 +83,7 @@ DEEDS: tuple[Deed, ...] = (
         words="Its numbers",
         action=Action.SEE_SADDLES,
     ),
+    Deed(on=Subject.BACK, url="replica:overview", words="Rebuild it elsewhere", action=Action.SEE_HORSES),
 )
 
 

@@ -52,6 +52,7 @@ SLICES: tuple[Slice, ...] = (
     ),
     Slice(name="study", has_interface=True),
     Slice(name="change", has_interface=True),
+    Slice(name="replica", has_interface=True),
     Slice(name="photos", has_interface=True),
     Slice(name="phone", has_interface=True),
     Slice(name="alter", has_interface=True),

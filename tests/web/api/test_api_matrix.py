@@ -38,7 +38,7 @@ OPERATIONS = [
     for method, one in methods.items()
 ]
 # What is not in the cast (captures, photos, jobs, instruments) has tests of its own with records of both.
-ELSEWHERE = {"captures", "photos", "jobs", "instruments"}
+ELSEWHERE = {"captures", "photos", "jobs", "instruments", "rebuild-files", "rebuild-checks"}
 NOBODYS = "00000000-0000-4000-8000-000000000000"
 # A service may ask for more than the address does: the address is the first door, not the only one.
 ALSO_NEEDS = {
@@ -105,10 +105,15 @@ RIGHT_BODIES: dict[tuple[str, str], Any] = {
     ("POST", "{kind}/{uuid}/current"): {"number": 1},
     ("PATCH", "captures/{uuid}/readings"): {"values": {"s1r0/near/1": 3}, "seen": 0},
     ("POST", "captures/{uuid}/finish"): {},
+    ("POST", "backs/{uuid}/as-set"): {"instrument": "comb-41x10", "stations": [{"station": 1}]},
+    ("POST", "backs/{uuid}/rebuild-files"): {"what": "ribs"},
     ("PATCH", "photos/{uuid}"): {"shot": "", "note": "Stolen"},
     ("PUT", "photos/{uuid}/marks/{key}"): {"kind": "line", "points": [[0.1, 0.1], [0.9, 0.9]]},
 }
-QUERIES = {"{kind}/{uuid}/differences": "?before=1&after=1"}
+QUERIES = {
+    "backs/{uuid}/settings": "?instrument=comb-41x10",
+    "{kind}/{uuid}/differences": "?before=1&after=1",
+}
 # These make a record under a uuid that the caller chooses; one of another practice cannot be taken.
 MAKING = {
     "backs/{uuid}",

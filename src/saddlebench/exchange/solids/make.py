@@ -121,7 +121,7 @@ def solid_replica(
         raise InputProblemsError(problems)
     told(0, 4, "block")
     block = back_block(estimated, base_below_mm=choices.base_below_mm)
-    cuts_x, cuts_y = _cuts(block, choices)
+    cuts_x, cuts_y = cut_planes(block, choices)
     told(1, 4, "hollowing")
     body = solid_of(block.mesh)
     body = body - _hollow(block, estimated, choices, cuts_x, cuts_y)
@@ -170,7 +170,7 @@ def solid_of(mesh: BlockMesh) -> manifold3d.Manifold:
     return made
 
 
-def _cuts(block: Block, choices: SolidChoices) -> tuple[tuple[float, ...], tuple[float, ...]]:
+def cut_planes(block: Block, choices: SolidChoices) -> tuple[tuple[float, ...], tuple[float, ...]]:
     """Return the cutting planes' x and y, the outer planes among them, rising [mm].
 
     Raises

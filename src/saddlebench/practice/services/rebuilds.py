@@ -17,6 +17,8 @@ from saddlebench.practice.services.deeds import NotFoundError, deed, own
 
 AsSet = Mapping[str, float | bool | None]
 """By the name of a setting: true as asked, a number as typed, None where it is not set."""
+USUAL_TOLERANCE_MM = 2.0
+"""As the engine judges a rebuild by default."""
 LEAST_TOLERANCE_MM, MOST_TOLERANCE_MM = 0.1, 20.0
 _NAME = re.compile(r"[a-z0-9]+(/[a-z0-9]+){1,3}")
 _MOST_SETTINGS = 5_000
@@ -161,7 +163,12 @@ def record_rebuild_check(
 
 
 def finish_rebuild_capture(
-    actor: Actor | None, uuid: uuids.UUID, document: Document, instrument: str, *, tolerance_mm: float
+    actor: Actor | None,
+    uuid: uuids.UUID,
+    document: Document,
+    instrument: str,
+    *,
+    tolerance_mm: float = USUAL_TOLERANCE_MM,
 ) -> RebuildCheck:
     """Record a measured rebuild from its readings; it never becomes one of the horse's backs.
 

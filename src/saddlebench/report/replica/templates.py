@@ -22,8 +22,8 @@ from saddlebench.report.typeset import typeset
 
 UNCHECKED = (
     "Scale not checked. Print at 100 %, not fitted to the page. Measure both check bars: each "
-    "is 100 mm. If not, give "
-    "both lengths (--measured-across, --measured-down) and these sheets are made again to suit your printer."
+    "is 100 mm. If not, give both lengths where these sheets were made (as a command: --measured-across, "
+    "--measured-down) and they are made again to suit your printer."
 )
 FOOT = (
     "Join sheets so that marks of the same number lie on each other; cut one of the two along "

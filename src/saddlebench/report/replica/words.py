@@ -1,5 +1,6 @@
 """What every paper of a rebuild says in the same words."""
 
+from saddlebench.engine.replica.set_check import Move
 from saddlebench.exchange.phrases import SCREENING_NOTE
 
 HARD_NOTE = (
@@ -38,3 +39,13 @@ def signed_words(value: float, digits: int = 1) -> str:
     """Return “+1.5” or “−0.3”."""
     shown = fixed_words(value, digits)
     return shown if shown.startswith("\u2212") else f"+{shown}"
+
+
+def setting_move_words(move: Move) -> str:
+    """Return what to move on an instrument being set: “move joint 3 on the near side by +2, to 14”."""
+    side = f" on the {move.side} side" if move.side else ""
+    if move.to is None:
+        way = "outward" if move.by > 0.0 else "inward"
+        return f"move the curve at {move.part}{side} {way} by {number_words(abs(move.by), 1)} mm"
+    by = number_words(move.by)
+    return f"move {move.part}{side} by {by if move.by < 0.0 else f'+{by}'}, to {number_words(move.to)}"

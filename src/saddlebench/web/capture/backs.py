@@ -17,6 +17,7 @@ from saddlebench.web.base.access import PageRequest, signed_in
 from saddlebench.web.base.render import show
 from saddlebench.web.capture.judging import Judged, judge, outlines
 from saddlebench.web.capture.pictures import growing_picture, section_picture
+from saddlebench.web.links import deeds_on
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,7 +62,17 @@ def back(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
             shown = _shown(page.document, page.label)
         except InputProblemsError as error:
             problems = error.problems
-    return show(request, "capture/back.html", page.label, page, shown=shown, problems=problems, versions=rows)
+    deeds = deeds_on(Subject.BACK, uuid, request.actor) if page.document and not problems else []
+    return show(
+        request,
+        "capture/back.html",
+        page.label,
+        page,
+        shown=shown,
+        problems=problems,
+        versions=rows,
+        deeds=deeds,
+    )
 
 
 @lru_cache(maxsize=64)

@@ -26,6 +26,7 @@ from saddlebench.web.base.said import say
 from saddlebench.web.capture.judging import judge
 from saddlebench.web.capture.loaded import Loaded, loaded
 from saddlebench.web.capture.readings import values_of_readings
+from saddlebench.web.links import REBUILD_CHECK
 
 LARGEST_TABLE = 5_000_000
 
@@ -42,6 +43,10 @@ def finish(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         )
         return gone_on_without(request, f"{what}.", "Go back to the list, and complete what is named.", 422)
     document = Document(text=as_json(BackDocument.of(record)))
+    if back.page.rebuild_of is not None:
+        check = services.finish_rebuild_capture(request.actor, uuid, document, record.instrument.name)
+        say(request, f"{back.page.label}: compared with the record.")
+        return HttpResponseRedirect(reverse(REBUILD_CHECK, args=[check.uuid]))
     why, seen = request.POST.get("why", ""), whole_of(request.POST.get("seen", ""))
     recorded = services.finish_capture(request.actor, uuid, document, why=why, seen=seen)
     beside = "" if recorded.is_current else " Somebody else recorded another meanwhile: choose between them."

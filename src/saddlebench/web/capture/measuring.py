@@ -9,21 +9,17 @@ from django.http import HttpResponse, HttpResponseRedirect
 from django.urls import reverse
 from django.utils import timezone
 
-from saddlebench.engine.back.instruments import Instrument, Scan
+from saddlebench.engine.back.instruments import Scan
 from saddlebench.engine.errors import InputProblemsError, Problem, Where, input_problem
 from saddlebench.engine.units import parse_number
-from saddlebench.exchange.instruments import (
-    example_instrument,
-    example_names,
-    instrument_from_text,
-    instrument_text,
-)
+from saddlebench.exchange.instruments import instrument_text
 from saddlebench.practice import queries, services
 from saddlebench.practice.documents import Document
-from saddlebench.practice.enums import Action
+from saddlebench.practice.enums import Action, Subject
 from saddlebench.practice.services import Entered
 from saddlebench.web.base.access import FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of
+from saddlebench.web.base.instruments import chosen_instrument, instrument_choices, key_or_404
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
 from saddlebench.web.capture.asked import Part, has_topline_chain, planned_sections
@@ -32,6 +28,7 @@ from saddlebench.web.capture.loaded import STATES, Loaded, loaded
 from saddlebench.web.capture.partial import lines_of, remarks_of
 from saddlebench.web.capture.pictures import growing_picture, section_picture
 from saddlebench.web.capture.saving import save_form
+from saddlebench.web.links import deeds_on
 
 _MOST_SECTIONS = 40
 
@@ -63,17 +60,6 @@ class StartShown:
     problems: tuple[Problem, ...] = ()
 
 
-def instrument_choices(request: PageRequest) -> tuple[tuple[str, str], ...]:
-    """Return the instruments a back can be measured with by hand: the practice's own first."""
-    own = [
-        (str(row.uuid), row.label)
-        for row in queries.own_instruments(request.actor)
-        if not isinstance(instrument_from_text(row.document, row.label), Scan)
-    ]
-    shipped = [(name, example_instrument(name)) for name in example_names()]
-    return (*own, *((name, tool.name) for name, tool in shipped if not isinstance(tool, Scan)))
-
-
 @signed_in(Action.RECORD_BACK, FORM)
 def start(request: PageRequest) -> HttpResponse:
     """Start measuring: whose back, with what, where the sections lie."""
@@ -100,7 +86,7 @@ def _start_form(request: PageRequest, problems: tuple[Problem, ...], status: int
         asked=asked,
         found=found,
         day=given.get("day", timezone.localdate().isoformat()),
-        instruments=instrument_choices(request),
+        instruments=instrument_choices(request.actor),
         instrument=given.get("instrument", "chain-12x30"),
         first=given.get("first", "-80"),
         spacing=given.get("spacing", "80"),
@@ -110,34 +96,6 @@ def _start_form(request: PageRequest, problems: tuple[Problem, ...], status: int
         problems=problems,
     )
     return show(request, "capture/start.html", "Measure a back", form, status=status)
-
-
-def key_or_404(text: str) -> uuids.UUID:
-    """Return a uuid that a page sent back.
-
-    Raises
-    ------
-    NotFoundError
-        If it is none.
-    """
-    try:
-        return uuids.UUID(text)
-    except ValueError:
-        raise services.NotFoundError("record", text[:40]) from None
-
-
-def chosen_instrument(request: PageRequest, name: str) -> Instrument:
-    """Return an instrument by what the form calls it.
-
-    Raises
-    ------
-    InputProblemsError
-        If there is none.
-    """
-    if name in example_names():
-        return example_instrument(name)
-    row = queries.instrument_page(request.actor, key_or_404(name))
-    return instrument_from_text(row.document, row.label)
 
 
 def _started(request: PageRequest) -> HttpResponse:
@@ -164,7 +122,7 @@ def _started(request: PageRequest) -> HttpResponse:
         problems.append(Problem(what="no horse is named", cure="Choose it, or write its name.", where=where))
     if problems:
         raise InputProblemsError(problems)
-    tool = chosen_instrument(request, posted.get("instrument", ""))
+    tool = chosen_instrument(request.actor, posted.get("instrument", ""))
     if isinstance(tool, Scan):
         raise input_problem("a scan is not keyed in", "Choose another instrument.", Where(field="Instrument"))
     uuid = key_of(posted.get("uuid", ""))
@@ -250,6 +208,9 @@ def overview(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         instrument=back.instrument.name,
         growing=growing_picture(back.drawn, back.curve),
         has_sections=bool(back.drawn),
+        rebuild_deeds=deeds_on(Subject.BACK, back.page.rebuild_of, request.actor)
+        if back.page.rebuild_of
+        else [],
     )
 
 

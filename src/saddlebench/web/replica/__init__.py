@@ -1,0 +1,1 @@
+"""A back rebuilt elsewhere: settings, templates, ribs, solids, the whole kit, and the proof of a rebuild."""
