@@ -45,7 +45,7 @@ def owner_report(study: FitStudy, setting: Setting) -> bytes:
         choices = [
             {**shared, "text_pt": size, "sections": _sections(study.findings, most)} for size, most in TERSER
         ]
-    return typeset_for_all(TEMPLATE, choices, pictures=pictures_in(setting), most_pages=1)
+    return typeset_for_all(TEMPLATE, choices, pictures=pictures_in(setting), on_one_page=True)
 
 
 def _shared(study: FitStudy, setting: Setting) -> dict[str, Any]:

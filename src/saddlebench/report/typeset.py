@@ -13,6 +13,8 @@ from saddlebench.report.settable import all_settable
 
 SHARED = "page.typ"
 """What the reports' templates import."""
+LEAST_PICTURE_MM = 68.0
+"""Height below which the words in a picture as wide as the page become too small to read."""
 
 
 def typeset(template: str, contents: dict[str, Any]) -> bytes:
@@ -35,7 +37,7 @@ def typeset_for_all(
     choices: Sequence[dict[str, Any]],
     *,
     pictures: Mapping[str, bytes] | None = None,
-    most_pages: int | None = None,
+    on_one_page: bool = False,
 ) -> bytes:
     """Return a report as PDF/UA-1 (ISO 14289-1): tagged, titled, in a stated language, figures described.
 
@@ -44,11 +46,11 @@ def typeset_for_all(
     template
         Beside this file; it imports what all reports share.
     choices
-        The same report from roomy to terse; the first that keeps to `most_pages` is taken, else the last.
+        The same report from roomy to terse.
     pictures
         Photos and logo, by the names that the data gives them.
-    most_pages
-        None: as many as it takes.
+    on_one_page
+        Whether the first choice that fits one page with room for its picture is taken; the last if none does.
 
     Raises
     ------
@@ -64,7 +66,7 @@ def typeset_for_all(
         compiler = _of(root / template, choices[-1])
         for contents in choices:
             compiler = _of(root / template, contents)
-            if most_pages is None or _pages(compiler) <= most_pages:
+            if not on_one_page or _fits(compiler):
                 break
         return _pdf(compiler, ["ua-1"])
 
@@ -74,8 +76,10 @@ def _of(path: Path, contents: dict[str, Any]) -> typst.Compiler:
     return typst.Compiler(path, root=path.parent, ignore_system_fonts=True, sys_inputs={"data": data})
 
 
-def _pages(compiler: typst.Compiler) -> int:
-    return int(json.loads(compiler.query("<pages>", field="value", one=True)))
+def _fits(compiler: typst.Compiler) -> bool:
+    (pages,) = json.loads(compiler.query("<pages>", field="value"))
+    rooms = json.loads(compiler.query("<room>", field="value"))
+    return pages == 1 and all(room >= LEAST_PICTURE_MM for room in rooms)
 
 
 def _pdf(compiler: typst.Compiler, standards: list[Literal["ua-1"]] | None = None) -> bytes:

@@ -67,6 +67,7 @@ def _contents(study: FitStudy, setting: Setting, plan: PlanDocument | None) -> d
             "columns": [said(word) for word in COLUMNS],
             "plan_columns": [said(word) for word in PLAN_COLUMNS],
             "plan": said("What is to be altered"),
+            "held": said("What holds the plan back"),
             "drawings": said("Drawings"),
         },
         "with": _with(study),
