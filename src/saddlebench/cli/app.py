@@ -18,6 +18,7 @@ from saddlebench.cli import (
     schemas,
     show,
     stock,
+    trace,
 )
 from saddlebench.cli.alter import alter
 from saddlebench.cli.change import change
@@ -67,6 +68,7 @@ where), 2 the command was called wrongly, 3 the program itself failed.
 
 app = typer.Typer(no_args_is_help=True, help=HELP, rich_markup_mode=None, pretty_exceptions_enable=False)
 app.add_typer(back.app, name="back")
+app.add_typer(trace.app, name="trace")
 app.add_typer(saddle.app, name="saddle")
 app.command("fit")(fit)
 app.command("alter")(alter)

@@ -8,6 +8,7 @@ from saddlebench.cli import (
     records_schema,
     repeat_schema,
     replica_schema,
+    trace_schema,
 )
 from saddlebench.cli.schema_parts import (
     COUNT,
@@ -167,6 +168,7 @@ DEFINITIONS: Schema = {
     **records_schema.DEFINITIONS,
     **repeat_schema.DEFINITIONS,
     **replica_schema.DEFINITIONS,
+    **trace_schema.DEFINITIONS,
 }
 RESULTS = {
     "back table": ("back",),
@@ -188,6 +190,7 @@ RESULTS = {
     **records_schema.RESULTS,
     **repeat_schema.RESULTS,
     **replica_schema.RESULTS,
+    **trace_schema.RESULTS,
 }
 
 

@@ -2,7 +2,7 @@
 
 import datetime as dt
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -12,6 +12,7 @@ from saddlebench.engine.back.instruments import Instrument
 from saddlebench.engine.back.mark_order import mark_problems
 from saddlebench.engine.back.quality import RecordQuality, judge_record
 from saddlebench.engine.back.quality import Verdict as RecordVerdict
+from saddlebench.engine.back.readings import BackReadings
 from saddlebench.engine.back.record import BackRecord, measure_points
 from saddlebench.engine.back.scan import cut_scan, record_from_scan
 from saddlebench.engine.back.scan_align import align_scan
@@ -33,7 +34,7 @@ from saddlebench.engine.fit.study import FitStudy, Progress, StudyInputs, StudyS
 from saddlebench.engine.saddle.model import PadLayer
 from saddlebench.engine.saddle.record import SaddleRecord, model_of
 from saddlebench.engine.units import Length
-from saddlebench.exchange.backsheets import read_back_sheet
+from saddlebench.exchange.backsheets import BackSheet, read_back_sheet
 from saddlebench.exchange.instruments import example_instrument, read_instrument
 from saddlebench.exchange.limits import OwnLimits
 from saddlebench.exchange.readings import read_readings
@@ -122,11 +123,38 @@ def table_record(
     """
     stated = read_back_sheet(sheet)
     tool = _instrument(instrument, Path()) if instrument else _sheets_instrument(stated.instrument, sheet)
+    return _stated_record(stated, tool, read_readings(readings, tool, unit=unit))
+
+
+def sheet_record(
+    sheet: Path, readings: BackReadings, instrument_used: Callable[[Instrument], Instrument]
+) -> BackRecord:
+    """Make a back record of readings that are there already, and a back sheet.
+
+    Parameters
+    ----------
+    sheet : the back sheet
+    readings : taken with its instrument
+    instrument_used : takes the sheet's instrument, returns it as it was on the day
+
+    Raises
+    ------
+    InputProblemsError
+        With every fault of sheet or instrument.
+    OSError
+        If a file cannot be opened.
+    """
+    stated = read_back_sheet(sheet)
+    tool = instrument_used(_sheets_instrument(stated.instrument, sheet))
+    return _stated_record(stated, tool, readings)
+
+
+def _stated_record(stated: BackSheet, tool: Instrument, readings: BackReadings) -> BackRecord:
     return BackRecord(
         label=stated.horse,
         measured_on=stated.measured_on,
         instrument=tool,
-        readings=read_readings(readings, tool, unit=unit),
+        readings=readings,
         stance=stated.stance_read,
         landmarks=stated.marks.landmarks(),
         coat_mm=stated.coat_depth,

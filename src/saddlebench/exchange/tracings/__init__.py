@@ -1,0 +1,1 @@
+"""Photos of traced paper: the sheet found and measured, and its pen lines turned into curves."""
