@@ -1,5 +1,6 @@
 """A fit check in a real browser: asked for, read, turned with two fingers, slid along, changed, printed."""
 
+import io
 import os
 import re
 import shutil
@@ -8,6 +9,7 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
+import pypdf
 import pytest
 from browser_program import QUIET, SCREENSHOTS, Look, Program, free_port, sign_in, until
 from browser_program import all_pictures as fetch_all
@@ -234,7 +236,7 @@ def test_one_thing_is_changed_and_two_places_are_set_side_by_side(page: Page, lo
     look(page, "check-agreement")
 
 
-def test_the_page_is_printed_and_the_report_is_taken_away(laptop: Page, check: str, tmp_path: Path) -> None:
+def test_the_page_is_printed(laptop: Page, check: str) -> None:
     sign_in(laptop)
     laptop.goto(check)
     all_pictures(laptop)
@@ -244,9 +246,27 @@ def test_the_page_is_printed_and_the_report_is_taken_away(laptop: Page, check: s
     printed = laptop.pdf(format="A4", print_background=True)
     (SCREENSHOTS / "check-printed.pdf").write_bytes(printed)
     assert printed.startswith(b"%PDF")
-    with laptop.expect_download() as taken:
-        laptop.get_by_role("link", name="Report as PDF").click()
-    assert Path(taken.value.path()).read_bytes().startswith(b"%PDF")
+
+
+def test_a_report_is_asked_for_and_taken_away(page: Page, look: Look, check: str) -> None:
+    sign_in(page)
+    page.goto(check)
+    form = page.locator("#report")
+    form.scroll_into_view_if_needed()
+    for name, wanted in (
+        ("For", "Workshop: every number, drawings"),
+        ("Language", "German (Deutsch)"),
+        ("Lengths", "Inches"),
+        ("Paper", "Letter"),
+    ):
+        form.get_by_label(name, exact=True).select_option(label=wanted)
+    look(page, "check-report")
+    with page.expect_download() as taken:
+        form.get_by_role("button", name="Make the PDF").press("Enter")
+    document = Path(taken.value.path()).read_bytes()
+    assert document.startswith(b"%PDF")
+    assert taken.value.suggested_filename.startswith("fit-check-workshop-")
+    assert "Für die Werkstatt" in pypdf.PdfReader(io.BytesIO(document)).pages[0].extract_text()
 
 
 def test_the_same_run_again_comes_out_the_same(laptop: Page, look: Look, check: str) -> None:
