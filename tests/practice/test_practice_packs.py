@@ -293,7 +293,8 @@ def test_provenance_is_kept_and_can_be_proved_again(cast: Cast, yard: Yard, home
     assert back.current is not None
     assert origin.sha256 == back.current.sha256
     assert origins_of(cast.owner, yard.back) == ()
-    assert origins_of(cast.owner, back.uuid) == ()
+    with pytest.raises(NotFoundError):
+        origins_of(cast.owner, back.uuid)
     shown = taken_pack(cast.other, got.pack.uuid)
     assert {subject for subject, _ in shown.records} == {
         *(Subject.HORSE, Subject.SADDLE, Subject.BACK, Subject.STUDY, Subject.PHOTO)

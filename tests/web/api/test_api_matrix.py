@@ -108,6 +108,7 @@ RIGHT_BODIES: dict[tuple[str, str], Any] = {
     ("POST", "backs/{uuid}/as-set"): {"instrument": "comb-41x10", "stations": [{"station": 1}]},
     ("POST", "backs/{uuid}/rebuild-files"): {"what": "ribs"},
     ("PATCH", "photos/{uuid}"): {"shot": "", "note": "Stolen"},
+    ("POST", "packs/{uuid}/links"): {"days": 1, "most_uses": 1},
     ("PUT", "photos/{uuid}/marks/{key}"): {"kind": "line", "points": [[0.1, 0.1], [0.9, 0.9]]},
 }
 QUERIES = {

@@ -27,6 +27,13 @@ from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.deeds import NotFoundError, own
 
 _MOST = 200
+_MODELS: dict[Subject, type[Horse] | type[Saddle] | type[Back] | type[Study] | type[Photo]] = {
+    Subject.HORSE: Horse,
+    Subject.SADDLE: Saddle,
+    Subject.BACK: Back,
+    Subject.STUDY: Study,
+    Subject.PHOTO: Photo,
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -261,16 +268,9 @@ def taken_pack(actor: Actor | None, uuid: uuids.UUID) -> TakenShown:
 
 
 def _records(actor: Actor, pack: TakenPack) -> tuple[tuple[Subject, Linked], ...]:
-    models = {
-        Subject.HORSE: Horse,
-        Subject.SADDLE: Saddle,
-        Subject.BACK: Back,
-        Subject.STUDY: Study,
-        Subject.PHOTO: Photo,
-    }
     came = TakenRecord.objects.filter(pack=pack).values_list("subject", "local_uuid")
     found: list[tuple[Subject, Linked]] = []
-    for subject, model in models.items():
+    for subject, model in _MODELS.items():
         names = {local for kind, local in came if kind == subject.value}
         rows = model.objects.filter(practice_id=actor.practice_id, uuid__in=names, withdrawn_at=None)
         found += [(subject, Linked(uuid=one.uuid, label=one.label)) for one in rows.order_by("label", "id")]
@@ -278,8 +278,17 @@ def _records(actor: Actor, pack: TakenPack) -> tuple[tuple[Subject, Linked], ...
 
 
 def origins_of(actor: Actor | None, uuid: uuids.UUID) -> tuple[Origin, ...]:
-    """Return which packs a record came with, the newest first; empty for one's own."""
+    """Return which packs a record came with, the newest first; empty for one's own.
+
+    Raises
+    ------
+    NotFoundError
+        If the practice has no such record.
+    """
     allowed = require(actor, Action.SEE_HORSES)
+    here = {"practice_id": allowed.practice_id, "uuid": uuid}
+    if not any(model.objects.filter(**here).exists() for model in _MODELS.values()):
+        raise NotFoundError("record", uuid)
     rows = TakenRecord.objects.filter(practice_id=allowed.practice_id, local_uuid=uuid)
     linked = rows.select_related("pack__partner", "pack__taken_by").order_by("-pack__taken_at", "-id")
     return tuple(

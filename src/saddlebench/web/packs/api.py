@@ -271,5 +271,5 @@ def get_taken(request: HttpRequest, uuid: uuids.UUID) -> dict[str, Any]:
 
 @router.get("origins/{uuid:uuid}", auth=ByToken(Action.SEE_HORSES), response=list[OriginShape])
 def get_origins(request: HttpRequest, uuid: uuids.UUID) -> list[Origin]:
-    """Tell which packs a record came with; nothing for one's own, and for what is not here."""
+    """Tell which packs a record came with; an empty list for one's own."""
     return list(origins_of(actor_of(request), uuid))
