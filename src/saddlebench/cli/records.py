@@ -182,6 +182,36 @@ def put(
         words().print(made["said"])
 
 
+@app.command("read-phone")
+def read_phone(
+    file: Annotated[Path, typer.Argument(help="The file that the phone saved: saddlebench-unsent-….jsonl.")],
+    at: At = "",
+    token_file: TokenFile = None,
+    practice: Practice = "",
+    as_json: AsJson = False,
+) -> None:
+    """Read in what a phone kept and could not send; read twice, or sent meanwhile, it counts once.
+
+    \b
+    Example:
+      saddlebench records read-phone saddlebench-unsent-2026-03-02-1710.jsonl
+    """
+    with guarded("records read-phone", as_json=as_json):
+        content = file.read_bytes()
+        with records_at(at, token_file, practice) as held:
+            found: dict[str, Any] = held.send("POST", "phone/unsent", content=content)
+        if as_json:
+            print_json("records read-phone", result=found)
+            return
+        results().print(f"{found['entries']} entries and {found['photos']} photos of the file are here.")
+        for one in found["held"]:
+            words().print(
+                f"! {one['field']}: {one['by']} entered “{one['theirs']}” meanwhile; yours is kept beside it."
+            )
+        for one in found["problems"]:
+            words().print(f"✕ {one['where']}: {one['what']}. {one['cure']}")
+
+
 def _uuid(text: str) -> str:
     from uuid import UUID
 

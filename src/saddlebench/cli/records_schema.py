@@ -19,6 +19,15 @@ DEFINITIONS: Schema = {
             **{f"n_{one.value}": COUNT for one in _FOUND},
         }
     ),
+    "unsent_read": closed(
+        {
+            "entries": COUNT,
+            "counted": {"type": "object", "additionalProperties": COUNT},
+            "photos": COUNT,
+            "held": many(closed({"field": TEXT, "theirs": {}, "by": TEXT})),
+            "problems": many(closed({"where": TEXT, "what": TEXT, "cure": TEXT})),
+        }
+    ),
     "record_brought": closed({"kind": _KIND, "uuid": TEXT, "said": TEXT}),
 }
 RESULTS = {
@@ -27,4 +36,5 @@ RESULTS = {
     "records find": ("records_found",),
     "records get": ("files",),
     "records put": ("record_brought",),
+    "records read-phone": ("unsent_read",),
 }

@@ -1,4 +1,4 @@
-"""The rules a back is judged by, and an instrument's geometry, as plain values: for a page that judges too."""
+"""The rules a back is judged by, and instruments' geometry, as plain values: for a page that judges."""
 
 from dataclasses import asdict
 from typing import Any

@@ -34,7 +34,7 @@ function draw(app) {
   const said = sync.said;
   const line = link("", "#/unsent", "bar-line");
   const sign = unsent ? "●" : "✓";
-  line.append(make("span", "bar-sign", sign), make("strong", "", unsent || "Everything is sent"));
+  line.append(make("span", "bar-sign", sign), make("strong", "", unsent || (decisions(book) ? `Sent, but ${decisions(book)}` : "Everything is sent")));
   const facts = [];
   if (known.left !== null) facts.push(`${known.left < LITTLE_ROOM ? "! only " : ""}${sizeWords(known.left)} of room left`);
   if (said.state === "sending") facts.push(said.words);
@@ -49,8 +49,12 @@ function draw(app) {
   bar.replaceChildren(...content);
 }
 
+function decisions(book) {
+  return book.conflicts.length ? `${many(book.conflicts.length, "entry needs", "entries need")} a decision` : "";
+}
+
 export function troubles({ book, sync, worker }) {
-  if (book.conflicts.length) return `${many(book.conflicts.length, "entry needs", "entries need")} a decision`;
+  if (decisions(book)) return decisions(book);
   if (["signed out", "version", "practice", "refused"].includes(sync.said.state)) return sync.said.words;
   if (worker.newer) return "Newer pages are here: renew them when you have a quiet moment";
   if (book.state.wentBack) return "This phone’s clock was set back: entries keep their order, their ages are uncertain";
