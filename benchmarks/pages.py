@@ -47,7 +47,7 @@ def _measure() -> None:
         *("/", "/diary/", "/horses/", "/horses/?q=horse+19", "/horses/?q=nothing", "/people/", "/saddles/"),
         *("/withdrawn/", "/jobs/", "/measure/", "/checks/agreement/"),
         *(f"/horses/{horse}/{rest}" for rest in ("", "edit/", "timeline/", "check/")),
-        *(f"/visits/{visit}/{rest}" for rest in ("", "photos/")),
+        *(f"/visits/{visit}/{rest}" for rest in ("", "step/photos/")),
     ):
         times, work = [], []
         for _ in range(REPEATS):

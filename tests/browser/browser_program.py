@@ -21,7 +21,7 @@ from playwright.sync_api import Page
 import saddlebench  # noqa: F401
 
 REPOSITORY = Path(__file__).resolve().parent.parent.parent
-SCREENSHOTS = REPOSITORY / "out" / "screenshots"
+SCREENSHOTS = Path(os.environ.get("SADDLEBENCH_SCREENSHOTS") or REPOSITORY / "out" / "screenshots")
 AXE = REPOSITORY / "node_modules" / "axe-core" / "axe.min.js"
 BUNDLE = REPOSITORY / "src" / "saddlebench" / "web" / "base" / "static" / "bundle" / "base-main.js"
 PASSWORD = "invented-pass-phrase"
