@@ -23,6 +23,7 @@ from saddlebench.web.base.checks.pictures import PHONE, WIDTHS, picture, sent
 from saddlebench.web.base.fields import whole_of
 from saddlebench.web.base.render import show
 from saddlebench.web.base.report_choices import choices_of
+from saddlebench.web.study.doubts import doubts_shown
 from saddlebench.web.study.findings import BesideRow, beside, counts_of, findings_shown
 from saddlebench.web.study.states import Look, cases_of, look_of, place_in, slide_of
 
@@ -100,6 +101,7 @@ def _shown(request: PageRequest, one: Seen) -> dict[str, Any]:
         "hands": [f"{slides.reason}."]
         if isinstance(slides, Undetermined)
         else [f"{phrases.hand_slide_of(each)}." for each in slides],
+        "doubts": doubts_shown(request.actor, one.page, one.study),
         "made_with": _made_with(one.study),
         "cautions": one.study.cautions,
         "report_choices": choices_of(request),

@@ -15,7 +15,9 @@ if TYPE_CHECKING:
     from saddlebench.exchange.drawings import Drawing, Scene
 
 SVG = "image/svg+xml"
-NAMES = ("overview", "section", "sections", "plan", "side", "load", "findings")
+NAMES = ("overview", "section", "sections", "plan", "side", "load", "findings", "doubt")
+MOST_DOUBTS = 5
+"""In one picture: those that a repeat most likely settles."""
 PHONE, PAGE = "phone", "page"
 WIDTHS = (PHONE, PAGE)
 HALT = "halt"
@@ -47,12 +49,20 @@ def draw(study: "FitStudy", scene: "Scene", name: str, *, width: str, s_mm: floa
         "plan": lambda: drawn.plan(scene, width_mm=width_mm),
         "side": lambda: drawn.side(scene, width_mm=width_mm),
         "load": lambda: drawn.line_load(scene, width_mm=width_mm),
+        "doubt": lambda: _doubt(study, scene.pair, width_mm),
         "findings": lambda: drawn.findings_strip(study.findings, pair=scene.pair, width_mm=width_mm),
     }
     if name not in makers:
         msg = f"there is no picture “{name[:40]}”"
         raise input_problem(msg, f"Choose one of: {', '.join(NAMES)}.")
     return makers[name]()
+
+
+def _doubt(study: "FitStudy", pair: str, width_mm: float) -> "Drawing":
+    from saddlebench.exchange.doubt_words import worth_telling  # noqa: PLC0415
+    from saddlebench.exchange.drawings.doubt import doubt_chart  # noqa: PLC0415
+
+    return doubt_chart(worth_telling(study.put.doubts)[:MOST_DOUBTS], pair=pair, width_mm=width_mm)
 
 
 def picture(

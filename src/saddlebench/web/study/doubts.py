@@ -1,0 +1,62 @@
+"""Where the doubt of a check's findings comes from, and the repeat that would help most."""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from saddlebench.practice.queries.measurings import Measuring, measuring_of
+from saddlebench.practice.queries.studies import StudyPage
+from saddlebench.practice.rules import Actor
+from saddlebench.web.base.checks.pictures import MOST_DOUBTS
+
+if TYPE_CHECKING:
+    from saddlebench.engine.fit.study import FitStudy
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DoubtLine:
+    """One finding that cannot be told."""
+
+    title: str
+    number: str
+    advice: str
+    sources: tuple[str, ...]
+    is_section: bool
+    """Whether a section of the back is worth measuring again."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DoubtsShown:
+    """What the page says of doubts."""
+
+    lines: tuple[DoubtLine, ...]
+    more: int
+    """Findings that cannot be told besides those that are listed."""
+    note: str
+    measuring: Measuring
+    """Where the repeat is begun."""
+
+
+def doubts_shown(actor: Actor, page: StudyPage, study: "FitStudy") -> DoubtsShown | None:
+    """Return what the page says of doubts; None where every finding can be told, or none was tried."""
+    from saddlebench.engine.errors import Undetermined  # noqa: PLC0415
+    from saddlebench.engine.fit.worth_repeating import SourceKind  # noqa: PLC0415
+    from saddlebench.exchange import doubt_words as words  # noqa: PLC0415
+
+    held = words.worth_telling(study.put.doubts)
+    if not held:
+        return None
+    return DoubtsShown(
+        lines=tuple(
+            DoubtLine(
+                title=words.title_of_doubt(one),
+                number=words.number_words(one),
+                advice=words.advice_of(one),
+                sources=tuple(words.source_words(source) for source in one.sources),
+                is_section=not isinstance(one.best, Undetermined) and one.best.kind is SourceKind.SECTION,
+            )
+            for one in held[:MOST_DOUBTS]
+        ),
+        more=max(0, len(held) - MOST_DOUBTS),
+        note=words.DOUBT_NOTE,
+        measuring=measuring_of(actor, page.run.back_version),
+    )
