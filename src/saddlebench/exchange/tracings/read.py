@@ -326,7 +326,7 @@ def _curve(
     if placed.kind is not SheetKind.TOPLINE:
         near = ticks[np.abs(ticks[:, 0]) <= TICK_REACH_MM] if len(ticks) else ticks
         by_tick = len(near) == 1
-        origin = near[0] if by_tick else np.array([0.0, _height_at(points, 0.0)])
+        origin = near[0] if by_tick else np.array([0.0, height_at(points, 0.0)])
         ticks = ticks[np.linalg.norm(ticks - origin, axis=1) > 2.0] if len(ticks) else ticks
     sheet_sd = float(np.sqrt((placed.place_sd(line.points[::20]) ** 2).mean()))
     inside = 0.0 if grid is None else grid.rest_mm / np.sqrt(2.0)
@@ -344,7 +344,7 @@ def _curve(
     )
 
 
-def _height_at(points: FloatArray, x: float) -> float:
+def height_at(points: FloatArray, x: float) -> float:
     """Return the height where a curve (n, 2) float [mm] crosses a place from left to right."""
     right = np.flatnonzero((points[:-1, 0] <= x) & (points[1:, 0] > x))
     if len(right) == 0:

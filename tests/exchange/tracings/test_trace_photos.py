@@ -1,0 +1,187 @@
+"""Photos of trace sheets read back: a fixed sample of the benchmark, and the sheet as it is truly printed.
+
+The renderer’s camera is a pinhole with one term of radial distortion; the printed sheet comes from the PDF,
+rasterised by pdfium, so nothing here trusts the layout twice.
+"""
+
+import io
+from pathlib import Path
+
+import numpy as np
+import pypdfium2
+import pytest
+from PIL import Image, ImageDraw
+
+from saddlebench.demo.photographed import PenLine, Picture, Scene, camera_of, photographed, printed, seen_by
+from saddlebench.demo.tracing_cases import NEVER_MM, RMS_MM, WORST_MM, answer_of, case_of, off_of
+from saddlebench.engine.errors import InputProblemsError
+from saddlebench.exchange.sheets.layout import MARGIN_MM, SheetKind, SheetLayout, layout_of
+from saddlebench.exchange.tracings.photo_file import read_photo, upright_pictures
+from saddlebench.exchange.tracings.read import Asked, Frame, read_sheet
+from saddlebench.report.trace_sheet import trace_sheet_pdf
+
+
+def _curve(reach: float = 200.0, drop: float = 0.0) -> PenLine:
+    x = np.linspace(-reach, reach, 400)
+    return PenLine(points=np.column_stack([x, -0.0028 * x**2 - drop]))
+
+
+@pytest.mark.parametrize("seed", [0, 3, 5])
+def test_curves_come_back_within_half_a_millimetre_at_30_degrees(seed: int) -> None:
+    answer = answer_of(case_of(seed))
+    assert answer.said == ""
+    assert answer.lost == 0
+    assert answer.rms_mm <= RMS_MM
+    assert answer.worst_mm <= WORST_MM
+
+
+@pytest.mark.parametrize("seed", [7, 17])
+def test_hard_photos_are_refused_or_right(seed: int) -> None:
+    answer = answer_of(case_of(seed))
+    assert answer.said or answer.worst_mm <= NEVER_MM
+
+
+@pytest.mark.parametrize("kind", [SheetKind.SECTIONS])
+def test_the_printed_pdf_drawn_on_and_photographed_reads_back(kind: SheetKind) -> None:
+    layout = layout_of(kind, "a3", 1)
+    dots = 6.0
+    document = pypdfium2.PdfDocument(trace_sheet_pdf(layout))
+    page = document[0].render(scale=dots * 25.4 / 72.0).to_pil().convert("RGB")
+    document.close()
+    assert page.width == pytest.approx(layout.width_mm * dots, abs=2)
+    line = _curve(160.0)
+    upper_left = np.array([layout.left_mm - MARGIN_MM, layout.top_mm + MARGIN_MM])
+    at = (line.points - upper_left) * (dots, -dots)
+    ImageDraw.Draw(page).line([tuple(one) for one in at.tolist()], fill=(30, 30, 60), width=5)
+    photo = seen_by(np.asarray(page), layout, Scene(tilt_deg=30.0, toward_deg=70.0, seed=4))
+    read = read_sheet(photo)
+    off = off_of(read.curves[0], line, layout)
+    assert np.sqrt((off**2).mean()) <= RMS_MM
+    assert off.max() <= WORST_MM
+    assert read.scale.source == "the paper’s edges"
+    assert read.scale.across == pytest.approx(1.0, abs=0.003)
+
+
+def test_a_print_at_97_percent_is_found_by_the_papers_edges_and_put_right() -> None:
+    layout = layout_of(SheetKind.SECTIONS, "a3", 1)
+    line = _curve(160.0)
+    scene = Scene(tilt_deg=20.0, toward_deg=30.0, print_scale=(0.97, 0.97))
+    read = read_sheet(photographed(layout, [line], scene))
+    assert read.scale.across == pytest.approx(0.97, abs=0.002)
+    assert read.scale.down == pytest.approx(0.97, abs=0.002)
+    assert off_of(read.curves[0], line, layout).max() <= WORST_MM
+    assert any("printed at 97" in one.what for one in read.remarks)
+
+
+def test_without_a_seen_edge_the_scale_is_not_trusted_and_a_measured_ruler_settles_it() -> None:
+    layout = layout_of(SheetKind.SECTIONS, "a3", 1)
+    scene = Scene(print_scale=(0.97, 0.97), table=246)
+    photo = photographed(layout, [_curve(160.0)], scene)
+    alone = read_sheet(photo)
+    assert alone.scale.source == ""
+    assert alone.scale.sd == 0.01
+    ruled = read_sheet(photo, Asked(ruler_across_mm=97.0, ruler_down_mm=97.0))
+    assert ruled.scale.sd < alone.scale.sd
+    assert off_of(ruled.curves[0], _curve(160.0), layout).max() <= WORST_MM
+
+
+def test_rings_ticks_and_a_broken_doubled_line_are_recognised() -> None:
+    layout = layout_of(SheetKind.SECTIONS, "a3", 2)
+    upper = _curve()
+    lower = PenLine(points=_curve(190.0, 50.0).points, broken_mm=((90.0, 97.0),), doubled_mm=1.2)
+    tick = PenLine(points=np.array([[4.0, 6.5], [4.0, -6.5]]))
+    read = read_sheet(photographed(layout, [upper, lower, tick], Scene(tilt_deg=15.0, filled_rings=(2, 5))))
+    assert read.stations == (2, 5)
+    assert [curve.by_tick for curve in read.curves] == [True, False]
+    moved = PenLine(points=upper.points - (4.0, upper.points[np.abs(upper.points[:, 0] - 4.0).argmin(), 1]))
+    assert off_of(read.curves[0], PenLine(points=moved.points), _plain(layout)).max() <= 1.0
+    assert read.curves[1].is_doubled
+    assert not read.curves[1].seen.all()
+
+
+def _plain(layout: SheetLayout) -> SheetLayout:
+    """Return a layout whose curves are compared where they are."""
+    return layout_of(SheetKind.TOPLINE, "a3", layout.tiles)
+
+
+def test_four_corners_and_a_known_size_do_without_markers() -> None:
+    layout = layout_of(SheetKind.SECTIONS, "a3", 1)
+    paper = printed(layout, [_curve(150.0)], Scene())
+    paper[: 36 * 6] = 246
+    paper[-30 * 6 :] = 246
+    paper[:, : 26 * 6] = 246
+    paper[:, -26 * 6 :] = 246
+    scene = Scene(tilt_deg=20.0, toward_deg=90.0)
+    photo = seen_by(paper, layout, scene)
+    with pytest.raises(InputProblemsError, match="square marks"):
+        read_sheet(photo)
+    corners = _paper_corners(layout, scene)
+    middle = -(layout.left_mm - MARGIN_MM)
+    frame = Frame(
+        kind=SheetKind.SECTIONS,
+        corners=corners,
+        width_mm=layout.width_mm,
+        height_mm=layout.height_mm,
+        middle_mm=middle,
+    )
+    read = read_sheet(photo, Asked(frame=frame))
+    assert off_of(read.curves[0], _curve(150.0), layout).max() <= WORST_MM
+    assert read.curves[0].point_sd_mm > 0.5
+
+
+def _paper_corners(layout: SheetLayout, scene: Scene) -> tuple[tuple[float, float], ...]:
+    left, right = layout.left_mm - MARGIN_MM, layout.right_mm + MARGIN_MM
+    top, low = layout.top_mm + MARGIN_MM, layout.low_mm - MARGIN_MM
+    places = np.array([(left, top), (right, top), (right, low), (left, low)])
+    return tuple((float(x), float(y)) for x, y in camera_of(layout, scene).to_photo(places))
+
+
+def test_an_empty_sheet_and_a_bulging_one_are_refused() -> None:
+    layout = layout_of(SheetKind.SECTIONS, "a3", 1)
+    with pytest.raises(InputProblemsError, match="no line"):
+        read_sheet(photographed(layout, [], Scene()))
+    with pytest.raises(InputProblemsError, match="not flat"):
+        read_sheet(photographed(layout, [_curve(150.0)], Scene(bulge_mm=4.5)))
+
+
+def _saved(picture: Picture, path: Path) -> Path:
+    Image.fromarray(picture).save(path, "JPEG", quality=90)
+    return path
+
+
+def test_files_are_read_apart_and_hostile_ones_refused(tmp_path: Path) -> None:
+    layout = layout_of(SheetKind.SECTIONS, "a3", 1)
+    good = _saved(photographed(layout, [_curve(150.0)], Scene(tilt_deg=10.0)), tmp_path / "good.jpg")
+    read = read_photo(good)
+    assert off_of(read.curves[0], _curve(150.0), layout).max() <= WORST_MM
+    words = tmp_path / "words.jpg"
+    words.write_bytes(b"no picture at all")
+    bomb = tmp_path / "bomb.png"
+    out = io.BytesIO()
+    Image.new("1", (20_000, 20_000)).save(out, "PNG")
+    bomb.write_bytes(out.getvalue())
+    cut = tmp_path / "cut.jpg"
+    cut.write_bytes(good.read_bytes()[:20_000])
+    found = upright_pictures([good, words, bomb, cut])
+    assert found[0].width_px == 1632  # type: ignore[union-attr]
+    assert [getattr(one, "what", "") for one in found[1:]] == [
+        "this is no picture that can be read",
+        "the picture has more than 80 million dots",
+        "the picture is broken",
+    ]
+    with pytest.raises(InputProblemsError, match="no picture"):
+        read_photo(words)
+
+
+def test_reading_ends_when_a_person_stops_it(tmp_path: Path) -> None:
+    layout = layout_of(SheetKind.SECTIONS, "a3", 1)
+    path = _saved(photographed(layout, [_curve(150.0)], Scene()), tmp_path / "one.jpg")
+
+    class StoppedError(Exception):
+        pass
+
+    def stop(_done: int, _of: int, _doing: str) -> None:
+        raise StoppedError
+
+    with pytest.raises(StoppedError):
+        read_photo(path, tell=stop)
