@@ -83,7 +83,8 @@ def test_a_back_is_set_at_the_bench_from_its_own_page(page: Page, look: Look, be
     expect(page.get_by_text("1 still to set")).to_be_visible(timeout=20_000)
     page.reload()
     expect(page.get_by_text("1 still to set")).to_be_visible()
-    assert boxes.nth(1).is_checked()
+    assert boxes.nth(2).is_checked()
+    assert typed.input_value() == f"{float(asked) + 5:g}"
 
 
 @pytest.mark.parametrize("what", ["templates", "ribs", "solid"])

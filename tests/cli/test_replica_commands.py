@@ -1,6 +1,7 @@
 """Rebuilding a back elsewhere by the commands, as a person runs them, and what a machine reads."""
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -164,3 +165,26 @@ def test_an_instrument_of_ones_own_is_read_from_its_file(back: Path, tmp_path: P
         run("replica", "settings", back, "-i", tmp_path / "mine.json", "-o", tmp_path / "o", "--json")
     )
     assert made["off_by_mm"] < 1.0
+
+
+def test_a_settings_file_is_shown_in_the_order_one_sets_it(back: Path, tmp_path: Path, run: Run) -> None:
+    made = told(run("replica", "settings", back, "-i", COMB, "-o", tmp_path, "--json"))
+    (document,) = tmp_path.glob("*.json")
+    shown = told(run("show", document, "--json"))
+    assert shown == {**made, "written": []}
+    lines = run("show", document).stdout.splitlines()
+    parts = [line.split() for line in lines]
+    held = parse_document(SettingsDocument, document.read_text(encoding="utf-8"), str(document))
+    of_stations = [one for one in held.steps if one.station is not None]
+    first = next(i for i, words in enumerate(parts) if words[:1] == ["1"])
+    assert parts[first][-1] == f"{of_stations[0].reading:g}"
+    assert sum("comes within" in line for line in lines) == len(held.fits)
+
+
+@pytest.mark.parametrize(("beside", "members"), [("none", 1), ("60, 110", 5)])
+def test_members_beside_the_midline_can_be_chosen(
+    back: Path, tmp_path: Path, run: Run, beside: str, members: int
+) -> None:
+    told(run("replica", "ribs", back, "-o", tmp_path, "--beside", beside, "--sheet", "1500x1200", "--json"))
+    text = "".join(path.read_text(encoding="utf-8") for path in tmp_path.glob("*.svg"))
+    assert len(set(re.findall(r">(L\d+)<", text))) == members

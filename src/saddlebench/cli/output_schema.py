@@ -176,7 +176,7 @@ RESULTS = {
     "back check": ("back",),
     "saddle file": ("saddle",),
     "fit": ("fit",),
-    "show": ("back", "saddle", "fit", "change"),
+    "show": ("back", "saddle", "fit", "change", "replica_settings"),
     "draw": ("files",),
     "report": ("files",),
     "export": ("files",),

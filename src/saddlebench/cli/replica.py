@@ -175,6 +175,12 @@ def ribs(
     play: Annotated[float, typer.Option(help="A slot is so much wider than the sheet is thick, mm.")] = 0.2,
     kerf: Annotated[float, typer.Option(help="Width of the cut, mm; 0 for a knife.")] = 0.0,
     spacing: Annotated[float, typer.Option(help="Ribs stand at most so far apart, mm.")] = 70.0,
+    beside: Annotated[
+        str,
+        typer.Option(
+            help="Lengthwise members beside the midline, mm out: “60, 110”; “none”: only the midline’s."
+        ),
+    ] = "90",
     file_types: As = None,
     as_json: AsJson = False,
 ) -> None:
@@ -193,7 +199,11 @@ def ribs(
         request = RibRequest(
             distances_mm=_distances(at),
             ribs=RibChoices(
-                thickness_mm=thickness, play_mm=play, spacing_mm=spacing, inset_mm=max(15.0, 2.0 * thickness)
+                thickness_mm=thickness,
+                play_mm=play,
+                spacing_mm=spacing,
+                beside_mm=() if beside.strip() == "none" else _distances(beside, "--beside") or (),
+                inset_mm=max(15.0, 2.0 * thickness),
             ),
             sheets=SheetChoices(width_mm=width, height_mm=height, kerf_mm=kerf),
             file_types=tuple(_chosen(file_types, ["svg", "dxf"], "--as")),
@@ -357,7 +367,7 @@ def _instrument(name: str) -> "Instrument":
     return read_instrument(Path(name)) if is_file else example_instrument(name)
 
 
-def _distances(text: str) -> tuple[float, ...] | None:
+def _distances(text: str, option: str = "--at") -> tuple[float, ...] | None:
     from saddlebench.engine.errors import InputProblemsError
     from saddlebench.exchange.places import read_places
 
@@ -366,7 +376,7 @@ def _distances(text: str) -> tuple[float, ...] | None:
     except InputProblemsError as error:
         problem = error.problems[0]
         msg = f"{problem.what}. {problem.cure}"
-        raise typer.BadParameter(msg, param_hint="--at") from error
+        raise typer.BadParameter(msg, param_hint=option) from error
 
 
 def _sizes(text: str, count: int, option: str) -> tuple[float, ...]:

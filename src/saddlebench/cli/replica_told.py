@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from saddlebench.engine.replica.proof import RebuildProof
     from saddlebench.engine.replica.set_check import StationSet
     from saddlebench.engine.replica.settings import InstrumentSettings
+    from saddlebench.exchange.records import SettingsDocument
     from saddlebench.report.replica.kit import Written
 
 
@@ -29,6 +30,52 @@ def settings_json(made: "InstrumentSettings", written: "Written") -> dict[str, A
         ],
         "written": [str(path) for path in written.paths],
     }
+
+
+def settings_file_json(document: "SettingsDocument") -> dict[str, Any]:
+    """Return what a settings file says for machines, as the command that wrote it did."""
+    fits = {one.number: one for one in document.fits}
+    return {
+        "instrument": document.instrument.the_one().name,
+        "off_by_mm": max(one.off_by_mm for one in document.fits),
+        "topline_off_by_mm": document.topline_off_by_mm,
+        "stations": [
+            {
+                "station": one.number,
+                "distance_mm": one.distance_mm,
+                "off_by_mm": fits[one.number].off_by_mm,
+                "between_mm": fits[one.number].between_mm,
+            }
+            for one in document.readings().stations
+        ],
+        "written": [],
+    }
+
+
+def settings_file_table(document: "SettingsDocument") -> None:
+    """Print what a settings file says to set, in the order in which one sets it."""
+    from rich.table import Table
+
+    from saddlebench.report.replica.words import number_words
+
+    name = document.instrument.the_one().name
+    table = Table(
+        title=f"{document.label}, measured on {document.measured_on.isoformat()}: settings for {name}",
+        title_justify="left",
+        box=None,
+        pad_edge=False,
+    )
+    for heading in ("station", "side", "part", "set to"):
+        table.add_column(heading, overflow="fold")
+    for step in document.steps:
+        up = "" if step.up is None else f" out, {number_words(step.up)} up"
+        station = "topline" if step.station is None else str(step.station)
+        table.add_row(station, step.side, step.part, f"{number_words(step.reading)}{up}")
+    results().print(table)
+    for one in document.fits:
+        results().print(f"station {one.number}: comes within {one.off_by_mm:.1f} mm of the back")
+    for warning in document.warnings:
+        results().print(f"! {warning}")
 
 
 def settings_table(made: "InstrumentSettings") -> None:

@@ -10,11 +10,11 @@ from saddlebench.cli.console import AsJson, Overwrite, guarded, print_json, requ
 
 def show(
     record: Annotated[
-        Path, typer.Argument(help="A back record, saddle record or fit check.", readable=False)
+        Path, typer.Argument(help="A back record, saddle record, fit check or settings file.", readable=False)
     ],
     as_json: AsJson = False,
 ) -> None:
-    """Show what is in a record: a back in numbers, a saddle in short, a fit check's findings.
+    """Show what is in a record: a back in numbers, a saddle in short, findings, what is to be set.
 
     \b
     Example:
@@ -25,6 +25,7 @@ def show(
             BackDocument,
             ChangeDocument,
             SaddleDocument,
+            SettingsDocument,
             kind_of,
             read_back,
             read_change,
@@ -55,6 +56,15 @@ def show(
                 print_json("show", result=change_as_json(study))
             else:
                 tell_change(study)
+        elif kind is SettingsDocument:
+            from saddlebench.cli.replica_told import settings_file_json, settings_file_table
+            from saddlebench.exchange.records.document import read_document
+
+            settings = read_document(SettingsDocument, record, lambda document: document)
+            if as_json:
+                print_json("show", result=settings_file_json(settings))
+            else:
+                settings_file_table(settings)
         else:
             from saddlebench.cli.fit import tell_study
 

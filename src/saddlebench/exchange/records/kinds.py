@@ -13,6 +13,7 @@ from saddlebench.exchange.records.order import OrderDocument
 from saddlebench.exchange.records.plan import PlanDocument
 from saddlebench.exchange.records.repeat import CheckMeDocument, RepeatDocument
 from saddlebench.exchange.records.saddle import SaddleDocument
+from saddlebench.exchange.records.settings import SettingsDocument
 from saddlebench.exchange.records.study import StudyDocument
 from saddlebench.exchange.records.then_and_now import ThenAndNowDocument
 from saddlebench.exchange.records.trend import TrendDocument
@@ -28,6 +29,7 @@ KINDS: tuple[type[Document], ...] = (
     CheckMeDocument,
     TrendDocument,
     ThenAndNowDocument,
+    SettingsDocument,
 )
 
 
@@ -50,7 +52,7 @@ def kind_of(path: Path) -> type[Document]:
     for kind in KINDS:
         if name == f"saddlebench {kind.NAME}":
             return kind
-    kinds = ", ".join(f"a {kind.NAME}" for kind in KINDS)
+    kinds = ", ".join(kind.NAME if kind is SettingsDocument else f"a {kind.NAME}" for kind in KINDS)
     raise input_problem(
         "is not a record of this program", f"Name {kinds} written by saddlebench.", Where(file=str(path))
     )

@@ -22,13 +22,12 @@ from saddlebench.report.typeset import typeset
 
 UNCHECKED = (
     "Scale not checked. Print at 100 %, not fitted to the page. Measure both check bars: each "
-    "is 100 mm. If not, give both lengths where these sheets were made (as a command: --measured-across, "
-    "--measured-down) and they are made again to suit your printer."
+    "is 100 mm. If not, give both lengths where these sheets were made: they are made again to suit "
+    "your printer."
 )
 FOOT = (
-    "Join sheets so that marks of the same number lie on each other; cut one of the two along "
-    "the dotted line. "
-    "A template shows the record, no more: not a diagnosis; pain or lameness first to the vet."
+    "Join sheets so that marks of the same number meet; cut one of the two along the dotted line. "
+    "Shows the record only: no diagnosis; pain or lameness first to the vet."
 )
 BAR_IN_MM = 18.0
 """Inside the overlap's marks."""

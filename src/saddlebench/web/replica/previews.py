@@ -1,6 +1,7 @@
 """What a part will look like, drawn before it is made: templates, sheets of ribs, the solid and its cuts."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 from xml.etree import ElementTree as ET
 
@@ -115,9 +116,12 @@ def _solid(source: RebuildSource, given: Given) -> Preview:
     drawing = PlanarDrawing(
         name="solid",
         title="The solid, from above and from the near side",
-        description=f"{along:.0f} × {across:.0f} × {high:.0f} mm; dashed lines are cuts between pieces",
+        description=f"{along:.0f} × {across:.0f} × {high:.0f} mm; numbered pieces are cut along the red lines"
+        if pieces > 1
+        else f"{along:.0f} × {across:.0f} × {high:.0f} mm",
         strokes=tuple(_solid_strokes(block.skin, block.base_mm, cuts_x, cuts_y)),
-        labels=tuple(_solid_labels(block.skin, block.base_mm)),
+        labels=tuple(_solid_labels(block.skin, block.base_mm, cuts_x, cuts_y)),
+        box=_solid_box(block.skin, block.base_mm),
     )
     return Preview(
         drawings=(drawing,),
@@ -138,7 +142,7 @@ def _solid_strokes(skin: "FloatArray", base_mm: float, cuts_x: Any, cuts_y: Any)
     edge = np.vstack([skin[:, 0], skin[-1], skin[::-1, -1], skin[0, ::-1]])
     strokes = [Stroke(layer=Layer.SKIN, points=plan(edge), closed=True)]
     step = max(1, len(skin) // 12)
-    strokes += [Stroke(layer=Layer.NOT_MEASURED, points=plan(row)) for row in skin[step:-1:step]]
+    strokes += [Stroke(layer=Layer.ENGRAVE, points=plan(row)) for row in skin[step:-1:step]]
     top = skin[:, :, 2].max(axis=1)
     x = -skin[:, :, 0].mean(axis=1)
     outline = np.stack([x, top - base_mm + below], axis=1)
@@ -163,13 +167,28 @@ def _side_offset(skin: "FloatArray") -> float:
     return float(-skin[..., 1].min()) + 60.0
 
 
-def _solid_labels(skin: "FloatArray", base_mm: float) -> list[Any]:
-    """Return the words of both views of a skin (n_s, n_u, 3) float, back frame [mm]."""
+def _solid_box(skin: "FloatArray", base_mm: float) -> tuple[float, float, float, float]:
+    """Return the box about both views of a skin (n_s, n_u, 3) float, back frame [mm], words included."""
+    up = float(skin[..., 2].max()) - base_mm + _side_offset(skin) + 40.0
+    left, right = float(-skin[..., 0].max()) - 10.0, float(-skin[..., 0].min()) + 10.0
+    return left, float(-skin[..., 1].max()) - 10.0, right, up
+
+
+def _solid_labels(skin: "FloatArray", base_mm: float, cuts_x: Any, cuts_y: Any) -> list[Any]:
+    """Return the words of both views of a skin (n_s, n_u, 3) float, back frame [mm], and piece numbers."""
     from saddlebench.exchange.planar import Label  # noqa: PLC0415
 
     left, high = float(-skin[..., 0].max()), _side_offset(skin)
     up = float(skin[..., 2].max()) - base_mm + high + 10.0
+    spans_x, spans_y = list(pairwise(cuts_x))[::-1], list(pairwise(cuts_y))[::-1]
+    numbers = [
+        Label(words=f"{i}-{j}", at=(-0.5 * sum(x), -0.5 * sum(y)), height_mm=22.0)
+        for i, x in enumerate(spans_x, start=1)
+        for j, y in enumerate(spans_y, start=1)
+        if len(spans_x) * len(spans_y) > 1
+    ]
     return [
+        *numbers,
         Label(words="from the near side, the head to the left", at=(left, up), height_mm=12.0, centred=False),
         Label(
             words="from above: off side up, near side down",
