@@ -31,7 +31,7 @@ from saddlebench.report import (
     vet_report,
     workshop_report,
 )
-from saddlebench.report.letterhead import checked_logo
+from saddlebench.exchange.letterhead import checked_logo
 from support.reports import change_study, figures_of, fit_study, pages_of, roles_of, setting, text_of
 
 MAKERS: dict[str, Callable[[Setting], bytes]] = {

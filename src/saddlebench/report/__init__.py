@@ -1,6 +1,6 @@
 """Reports for owner, workshop, and vet or therapist; sheets that go with work and replicas."""
 
-from saddlebench.report.letterhead import Letterhead, letterhead
+from saddlebench.exchange.letterhead import Letterhead, letterhead
 from saddlebench.report.owner import owner_report
 from saddlebench.report.setting import Fact, Paper, Setting
 from saddlebench.report.vet import Noted, Photo, checked_photo, vet_report

@@ -8,9 +8,9 @@ from typing import Any
 from saddlebench.exchange.drawings import Drawing, as_svg
 from saddlebench.exchange.drawings.findings import VERDICT_COLOURS
 from saddlebench.exchange.drawings.ink import drawable
+from saddlebench.exchange.letterhead import Letterhead
 from saddlebench.exchange.readers import Language, Reader
 from saddlebench.exchange.vocabulary import AMERICAN, said, spoken
-from saddlebench.report.letterhead import Letterhead
 
 LONGEST_LABEL = 70
 

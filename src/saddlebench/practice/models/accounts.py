@@ -48,6 +48,10 @@ class Practice(models.Model):
     vocabulary = models.CharField(max_length=16, default=Vocabulary.BRITISH.value)
     shots = models.JSONField(default=list)
     """The photos it takes at a visit, as rows of name and words; empty: the usual ones."""
+    letterhead = models.JSONField(default=list)
+    """Lines below its name on reports."""
+    logo = models.TextField(default="", blank=True)
+    """Beside them: PNG in base64; empty: none."""
     made_at = models.DateTimeField()
 
     def __str__(self) -> str:

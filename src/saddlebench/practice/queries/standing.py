@@ -25,6 +25,7 @@ def standings(user_id: int) -> tuple[Standing, ...]:
     rows = (
         Membership.objects.filter(user_id=user_id, user__is_active=True, ended_at=None)
         .select_related("practice", "user")
+        .defer("practice__logo")
         .order_by("made_at", "id")
     )
     return tuple(_standing(row) for row in rows)

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from saddlebench.web.accounts import members, tokens, views
+from saddlebench.web.accounts import letterhead, members, tokens, views
 
 urlpatterns = [
     path("sign-in/", views.sign_in, name="sign_in"),
@@ -14,6 +14,8 @@ urlpatterns = [
     path("account/tokens/", tokens.tokens, name="tokens"),
     path("account/tokens/<uuid:uuid>/withdraw/", tokens.withdraw, name="token_end"),
     path("practice/", members.practice, name="practice"),
+    path("practice/letterhead/", letterhead.letterhead, name="letterhead"),
+    path("practice/letterhead/logo.png", letterhead.logo, name="logo"),
     path("practice/members/", members.members, name="members"),
     path("practice/members/<uuid:uuid>/role/", members.role, name="member_role"),
     path("practice/members/<uuid:uuid>/password/", members.password, name="member_password"),

@@ -218,7 +218,7 @@ def get_change_report(request: HttpRequest, uuid: uuids.UUID) -> HttpResponse:
     """Give the report on what changed."""
     actor = actor_of(request)
     page = comparison_page(actor, uuid, ComparisonKind.CHANGE)
-    return changes.report_of(request, actor, page, "")
+    return changes.report_of(request, actor, page)
 
 
 @router.get("horses/{uuid:uuid}/trend", auth=ByToken(Action.SEE_HORSES), response=TrendShape)

@@ -14,6 +14,7 @@ from saddlebench.engine.errors import input_problem
 from saddlebench.practice.enums import Action, ComparisonKind
 from saddlebench.practice.keeping.files import stored_path
 from saddlebench.practice.queries.comparisons import ComparisonPage, comparison_page
+from saddlebench.practice.queries.letterhead import letterhead_of
 from saddlebench.practice.queries.photos import PhotoShown, photos_of, shot_list
 from saddlebench.practice.rules import Actor
 from saddlebench.web.base.access import PageRequest, signed_in
@@ -250,19 +251,21 @@ def picture_of(request: Any, page: ComparisonPage, name: str) -> HttpResponse:
 def report(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Send the change study as a report for vet or therapist, with the photos of both days."""
     page = comparison_page(request.actor, uuid, ComparisonKind.CHANGE)
-    return report_of(request, request.actor, page, request.standing.practice)
+    return report_of(request, request.actor, page)
 
 
-def report_of(request: HttpRequest, actor: Actor, page: ComparisonPage, practice: str) -> HttpResponse:
+def report_of(request: HttpRequest, actor: Actor, page: ComparisonPage) -> HttpResponse:
     """Answer with the report on what changed, in the language, lengths and paper that were chosen."""
-    from saddlebench.report import Letterhead, vet_report  # noqa: PLC0415
+    from saddlebench.report import vet_report  # noqa: PLC0415
 
     study, choices = study_of(page), chosen(request.GET)
     photos = _photos_of_both_days(actor, page)
     days = (page.backs[0].day, page.backs[-1].day)
-    setting = choices.setting(Letterhead(name=practice) if practice else None)
+    head = letterhead_of(actor)
+    setting = choices.setting(head)
     noted = noted_of_both_days(actor, page.horse.uuid, days, setting.reader)
-    key = (page.sha256, "change report", choices.query, practice, tuple(one.sha256 for one in photos), noted)
+    shown = tuple(one.sha256 for one in photos)
+    key = (page.sha256, "change report", choices.query, head.digest, shown, noted)
 
     def make() -> Drawn:
         made = vet_report(study, setting, noted=noted, photos=_checked(page, photos))

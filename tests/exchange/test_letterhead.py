@@ -8,7 +8,7 @@ from PIL import Image
 from PIL.PngImagePlugin import PngInfo
 
 from saddlebench.engine.errors import InputProblemsError
-from saddlebench.report.letterhead import KEPT_SIDE_PX, MOST_BYTES, checked_logo, letterhead
+from saddlebench.exchange.letterhead import KEPT_SIDE_PX, MOST_BYTES, checked_logo, letterhead
 
 
 def picture(size: tuple[int, int] = (64, 48), kind: str = "PNG", **more: object) -> bytes:

@@ -1,5 +1,6 @@
 """A practice's letterhead: its name, its lines, and its logo, checked before it is set."""
 
+import hashlib
 import io
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,7 +11,7 @@ from saddlebench.engine.errors import InputProblemsError, Where, input_problem
 
 MOST_BYTES = 5_000_000
 LEAST_SIDE_PX, MOST_SIDE_PX = 32, 6000
-KEPT_SIDE_PX = 1200
+KEPT_SIDE_PX = 600
 MOST_LINES, MOST_LINE = 6, 90
 _KINDS = ("PNG", "JPEG")
 
@@ -24,6 +25,12 @@ class Letterhead:
     """Address, telephone, and whatever else it wants; set as written."""
     logo: bytes = b""
     """PNG, as `checked_logo` returns it; empty: none."""
+
+    @property
+    def digest(self) -> str:
+        """What tells this letterhead from another."""
+        said = "\0".join((self.name, *self.lines)).encode() + b"\0\0" + self.logo
+        return hashlib.sha256(said).hexdigest()[:12]
 
 
 def letterhead(name: str, lines: tuple[str, ...] = (), logo: Path | None = None) -> Letterhead:
@@ -45,7 +52,7 @@ def letterhead(name: str, lines: tuple[str, ...] = (), logo: Path | None = None)
 
 
 def checked_logo(content: bytes, *, file: str = "") -> bytes:
-    """Return a logo as PNG of at most 1200 pixels a side, with nothing in it but the picture.
+    """Return a logo as PNG of at most 600 pixels a side (45 mm at 300 an inch), nothing but the picture.
 
     Raises
     ------
