@@ -1,6 +1,7 @@
 """What a phone kept, taken in: once, in order, nobody's value lost. Every horse and person is invented."""
 
 import base64
+import gzip
 import hashlib
 import json
 import uuid as uuids
@@ -237,6 +238,24 @@ def test_what_cannot_be_taken_is_refused_whole_in_words(
 def test_a_body_that_is_no_object_is_refused(cast: Cast, body: str) -> None:
     answer = cast.browser("fitter").post("/phone/sync/", body, content_type="application/json")
     assert answer.status_code == 400
+
+
+def test_packed_entries_are_taken_and_a_bomb_is_not(cast: Cast) -> None:
+    client, visit = cast.browser("fitter"), cast.here[Subject.VISIT]
+    sent = {
+        "protocol": PROTOCOL,
+        "practice": practice_of(client),
+        "entries": [value(visit, "coat", "winter")],
+    }
+
+    def post(body: bytes) -> Any:
+        packed = {"Content-Encoding": "gzip"}
+        return client.post("/phone/sync/", body, content_type="application/json", headers=packed)
+
+    answer = post(gzip.compress(json.dumps(sent).encode()))
+    assert outcomes(answer.json()["results"]) == ["saved"]
+    assert post(b"not packed at all").status_code == 400
+    assert post(gzip.compress(b" " * (64 << 20) + json.dumps(sent).encode())).status_code == 400
 
 
 @pytest.mark.parametrize(

@@ -8,6 +8,7 @@ from django.conf import settings
 from django.http import HttpResponse, JsonResponse
 from django.middleware.csrf import get_token
 from django.utils import timezone
+from django.views.decorators.gzip import gzip_page
 
 from saddlebench.engine.back.exported import geometry_of, rule_table
 from saddlebench.engine.back.instruments import Instrument, JointedChain, Scan
@@ -29,24 +30,29 @@ from saddlebench.practice.rules import Actor, may
 from saddlebench.practice.stops import stop_rules
 from saddlebench.web.base.access import PageRequest, signed_in
 from saddlebench.web.base.fields import HINTS, WIDGETS, words_of_choice
+from saddlebench.web.base.outline import PLACES
 from saddlebench.web.capture.asked import Asked, Part, parts_of
 from saddlebench.web.phone.taking import PROTOCOL
-from saddlebench.web.base.outline import PLACES
 from saddlebench.web.visit.path import ALL_FIELDS, SADDLE_PARTS, STEPS, STOP, Group
 
 _MOST_VISITS, _MOST_CAPTURES, _MOST_PAGES = 40, 30, 10
 
 
+@gzip_page
 @signed_in(Action.SEE_HORSES)
 def carried(request: PageRequest) -> HttpResponse:
-    """Give everything that the phone takes along."""
+    """Give everything that the phone takes along; or, asked for that, only what it needs for sending."""
     actor, standing = request.actor, request.standing
-    told = {
+    told: dict[str, Any] = {
         "protocol": PROTOCOL,
         "stamp": settings.STATIC_STAMP,
         "now": timezone.now().isoformat(),
         "form": get_token(request),
         "practice": {"uuid": str(standing.practice_uuid), "label": standing.practice, "zone": standing.zone},
+    }
+    if "greeting" in request.GET:
+        return JsonResponse(told)
+    told |= {
         "person": {"label": actor.label, "enters": may(actor, Action.ENTER_VISIT, actor.practice_id)},
         "purposes": [[one.value, said(str(words_of(one)))] for one in Purpose],
         "steps": [_step(one.name, one.words, one.groups) for one in (*STEPS, STOP) if one.groups],

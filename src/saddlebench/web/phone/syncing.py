@@ -1,6 +1,7 @@
 """The address a phone sends its entries to."""
 
 import json
+import zlib
 from typing import Any
 
 from django.conf import settings
@@ -11,6 +12,7 @@ from saddlebench.practice.enums import Action
 from saddlebench.web.base.access import DEED, PageRequest, signed_in
 from saddlebench.web.phone.taking import MOST_ENTRIES, PROTOCOL, take
 
+_LARGEST_UNPACKED = 8 << 20
 _OTHER_VERSION = (
     "The program here is of another version than the pages kept on this phone. Nothing was sent, and nothing "
     "is lost: renew the phone's pages, then send again."
@@ -45,7 +47,15 @@ def sync(request: PageRequest) -> HttpResponse:
 def sent_object(request: PageRequest) -> dict[str, Any] | None:
     """Return the JSON object that was sent; None where it is none."""
     try:
-        found = json.loads(request.body)
-    except (ValueError, RecursionError):
+        found = json.loads(_unpacked(request))
+    except (ValueError, RecursionError, zlib.error):
         return None
     return found if isinstance(found, dict) else None
+
+
+def _unpacked(request: PageRequest) -> bytes:
+    """Return what was sent, unpacked as far as is taken: what grows without end is cut."""
+    if request.headers.get("Content-Encoding") != "gzip":
+        return request.body
+    opened = zlib.decompressobj(wbits=zlib.MAX_WBITS | 16)
+    return opened.decompress(request.body, _LARGEST_UNPACKED)

@@ -54,6 +54,7 @@ function show(app) {
   place.replaceChildren();
   document.body.classList.remove("on-pad");
   view(app, place, ...given);
+  performance.mark("shown");
   document.title = `${place.querySelector("h1")?.textContent || "At the horse"} · saddlebench`;
   window.scrollTo(0, 0);
   if (location.hash) place.focus({ preventScroll: true });
