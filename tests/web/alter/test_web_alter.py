@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 import pytest
 from django.test.utils import CaptureQueriesContext
+from planned_cast import recorded_plan
 from study_cast import Checked, record_checked
 from web_cast import Cast, do_waiting
 
@@ -45,7 +46,7 @@ def test_a_plan_is_sought_recorded_and_shown_with_every_finding(cast: Cast, chec
 
 
 def test_both_pictures_of_a_plan_are_drawn(cast: Cast, checked: Checked) -> None:
-    plan = seek(cast, checked)
+    plan = recorded_plan(cast, checked)
     fitter = cast.browser("fitter")
     for name in ("underside", "before-and-after"):
         answer = fitter.get(f"/plans/{plan}/{name}.svg")
@@ -112,7 +113,7 @@ def test_halves_begin_from_the_whole_zone_and_differ_then(cast: Cast, checked: C
 
 @pytest.mark.parametrize("who", ["workshop", "reader"])
 def test_others_may_look_but_not_plan(cast: Cast, checked: Checked, who: str) -> None:
-    plan = seek(cast, checked)
+    plan = recorded_plan(cast, checked)
     other = cast.browser(who)
     assert other.get(f"/plans/{plan}/").status_code == 200
     assert other.get(f"/checks/{checked.study}/try/?near-front=5").status_code == 200
@@ -123,7 +124,7 @@ def test_others_may_look_but_not_plan(cast: Cast, checked: Checked, who: str) ->
 
 
 def test_another_practice_finds_nothing(cast: Cast, checked: Checked) -> None:
-    plan = seek(cast, checked)
+    plan = recorded_plan(cast, checked)
     other, nobody = cast.browser("other"), cast.browser("nobody")
     for path in (
         f"/plans/{plan}/",
@@ -148,8 +149,8 @@ def test_twice_the_plans_take_no_more_queries(
             cast.browser("fitter").get(f"/checks/{checked.study}/what-to-do/")
         return len(counted)
 
-    seek(cast, checked)
+    recorded_plan(cast, checked)
     queries()
     one = queries()
-    seek(cast, checked)
+    recorded_plan(cast, checked)
     assert queries() == one

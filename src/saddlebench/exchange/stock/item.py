@@ -38,7 +38,9 @@ class StockItem:
         if self.where is Whereabouts.ON_TRIAL:
             until = f" until {self.on_trial_until.isoformat()}" if self.on_trial_until else ""
             return f"on trial with {self.on_trial_with}{until}"
-        words = f"{self.where}, {self.place}" if self.place else str(self.where)
+        # “rack 22” says already that it is on a rack
+        says_it = self.place.casefold().startswith(str(self.where))
+        words = self.place if says_it else f"{self.where}, {self.place}" if self.place else str(self.where)
         return f"{words}; reserved for {self.reserved_for}" if self.reserved_for else words
 
     @property

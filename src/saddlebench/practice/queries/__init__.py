@@ -16,6 +16,7 @@ from saddlebench.practice.queries.choosing import shortlist_from_stock, wanted_o
 from saddlebench.practice.queries.diary import Diary, DiaryEntry, diary
 from saddlebench.practice.queries.drafts import DraftShown, saddle_drafts
 from saddlebench.practice.queries.entries import EntryRow, entries_of
+from saddlebench.practice.queries.events import Event
 from saddlebench.practice.queries.horses import HorseList, HorsePage, HorseRow, find_horses, horse_page
 from saddlebench.practice.queries.limits import LimitChange, LimitShown, limit_page, limits_page, own_limits
 from saddlebench.practice.queries.people import ClientList, ClientPage, client_page, find_clients, members
@@ -40,7 +41,7 @@ from saddlebench.practice.queries.stock import (
     stock_history,
     stock_rows,
 )
-from saddlebench.practice.queries.timeline import Event, Timeline, timeline
+from saddlebench.practice.queries.timeline import Timeline, timeline
 from saddlebench.practice.queries.versions import (
     Difference,
     StudyUse,

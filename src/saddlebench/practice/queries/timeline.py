@@ -3,31 +3,15 @@
 import uuid as uuids
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date, datetime
 
 from django.db import models
 
 from saddlebench.practice.enums import Action, Subject
 from saddlebench.practice.models import Advice, BackVersion, Horse, Photo, SaddleVersion, StudyVersion, Visit
+from saddlebench.practice.queries.events import Event
+from saddlebench.practice.queries.work_events import choice_events, order_events, plan_events
 from saddlebench.practice.rules import Actor, may, require
 from saddlebench.practice.services.deeds import own
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Event:
-    """One thing that happened."""
-
-    day: date
-    at: datetime
-    subject: Subject
-    uuid: uuids.UUID
-    label: str
-    by: str
-    number: int | None = None
-    """Of a version."""
-    words: str = ""
-    """What happened, where the record's own kind does not say it."""
-    detail: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,7 +34,10 @@ def timeline(actor: Actor | None, uuid: uuids.UUID) -> Timeline:
     """
     allowed = require(actor, Action.SEE_HORSES)
     horse = own(Horse, allowed, uuid)
-    sources = [*SOURCES, _advice] if may(allowed, Action.SEE_PEOPLE, allowed.practice_id) else SOURCES
+    # a workshop sees its own orders, and not those of another
+    sources = (
+        [*SOURCES, _advice, order_events] if may(allowed, Action.SEE_PEOPLE, allowed.practice_id) else SOURCES
+    )
     events = [event for source in sources for event in source(horse)]
     return Timeline(
         horse=horse.label,
@@ -165,5 +152,13 @@ def _advice(horse: Horse) -> list[Event]:
     ]
 
 
-SOURCES: tuple[Callable[[Horse], list[Event]], ...] = (_visits, _photos, _backs, _saddles, _studies)
+SOURCES: tuple[Callable[[Horse], list[Event]], ...] = (
+    _visits,
+    _photos,
+    _backs,
+    _saddles,
+    _studies,
+    plan_events,
+    choice_events,
+)
 """What a timeline is made of; a new kind of record that happens to a horse adds its events here."""

@@ -3,6 +3,7 @@
 import json
 import uuid as uuids
 from collections.abc import Mapping
+from math import isfinite
 from typing import Any
 
 from saddlebench import __version__
@@ -20,7 +21,6 @@ def record_plan(
     *,
     study_uuid: uuids.UUID,
     number: int,
-    told: Mapping[str, Any],
     uuid: uuids.UUID | None = None,
 ) -> Plan:
     """Record a plan for a run of a fit check; recorded twice under one uuid it is recorded once.
@@ -29,7 +29,6 @@ def record_plan(
     ----------
     document : an alteration plan
     study_uuid, number : the run that it was made from
-    told : the plan in short, for lists
     uuid : its name; that of the work that made it
 
     Raises
@@ -47,6 +46,7 @@ def record_plan(
     there = Plan.objects.filter(practice_id=allowed.practice_id, uuid=chosen).first()
     if there is not None:
         return there
+    told = _told_of(document)
     with deed(actor, Action.RECORD_STUDY, "record_plan", Subject.PLAN, chosen) as done:
         study = own(Study, allowed, study_uuid)
         if not study.versions.filter(number=number).exists():
@@ -62,12 +62,33 @@ def record_plan(
             study=study,
             run=number,
             label=study.label,
-            told=dict(told),
+            told=told,
             schema_id=schema_id,
             document=document.text,
             sha256=document.sha256,
             engine_version=__version__,
         )
+
+
+def _told_of(document: Document) -> dict[str, Any]:
+    """Return a plan in short, as lists show it."""
+    # The engine's types load numba: seconds that only this act should cost.
+    from saddlebench.engine.alter import Turn  # noqa: PLC0415
+    from saddlebench.exchange.records import PlanDocument, parse_document  # noqa: PLC0415
+
+    held = parse_document(PlanDocument, document.text, "alteration plan")
+    changes = held.found()
+    misfit = (held.misfit_before, held.misfit_after)
+    return {
+        "aim": held.policy.aim.value,
+        "by_hand": held.by_hand,
+        "nothing": held.alteration.is_nothing,
+        "better": sum(one.turn is Turn.BETTER for one in changes),
+        "worse": sum(one.turn is Turn.WORSE for one in changes),
+        "still_off": sum(one.is_still_off for one in changes),
+        "uneven_percent": [round(100.0 * one**0.5, 1) if isfinite(one) else None for one in misfit],
+        "moved_mm": round(held.alteration.moved_mm, 1),
+    }
 
 
 def record_choice(

@@ -36,10 +36,13 @@ class ChangeShown:
     after_verdict: str
     after_sure: str
 
+    is_off: bool
+    """Whether it is off afterwards, as computed."""
+
     @property
-    def differs(self) -> bool:
-        """Whether number or verdict differ as they are shown."""
-        return (self.before, self.before_verdict) != (self.after, self.after_verdict)
+    def stands_out(self) -> bool:
+        """Whether it turns, or stays off: what one looks at first."""
+        return self.turn != "the same" or self.is_off
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,6 +94,7 @@ def changes_shown(changes: "Sequence[FindingChange]", *, computed: bool = False)
             title=phrases.title_of(one.after),
             turn=one.turn.value,
             sign=TURN_SYMBOLS[one.turn],
+            is_off=one.is_still_off,
             before=phrases.number_of(one.before.decided_by.measure),
             before_verdict=verdict(one.before),
             before_sure="" if computed else phrases.confidence_of(one.before),
@@ -113,5 +117,7 @@ def bedding_shown(document: "PlanDocument") -> tuple[BeddingShown, ...]:
         key = one.of.key()
         least = one.most_lost if one.least_lost is None else one.least_lost
         ends = list(dict.fromkeys(amount(value, key.unit) for value in (least, one.most_lost)))
-        shown.append(BeddingShown(what=place_of(key), new=amount(one.new, key.unit), later=" to ".join(ends)))
+        new = amount(one.new, key.unit)
+        if ends != [new]:
+            shown.append(BeddingShown(what=place_of(key), new=new, later=" to ".join(ends)))
     return tuple(shown)

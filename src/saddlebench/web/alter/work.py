@@ -2,7 +2,6 @@
 
 import uuid as uuids
 from collections.abc import Mapping
-from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from django.urls import reverse
@@ -27,7 +26,6 @@ from saddlebench.web.base.checks.loading import load_engine
 
 if TYPE_CHECKING:
     from saddlebench.engine.alter import Alteration, Policy
-    from saddlebench.exchange.records import PlanDocument
 
 
 def ask_plan(
@@ -107,7 +105,7 @@ def make_plan(
         run.tell,
     )
     text = Document(text=as_json(document))
-    record_plan(run.actor, text, study_uuid=uuid, number=number, told=told_of(document), uuid=run.uuid)
+    record_plan(run.actor, text, study_uuid=uuid, number=number, uuid=run.uuid)
     return Outcome()
 
 
@@ -118,21 +116,3 @@ def _is_recorded(run: Run) -> bool:
     except services.NotFoundError:
         return False
     return True
-
-
-def told_of(document: "PlanDocument") -> dict[str, Any]:
-    """Return a plan in short, as lists show it."""
-    from saddlebench.engine.alter import Turn  # noqa: PLC0415
-
-    changes = document.found()
-    misfit = (document.misfit_before, document.misfit_after)
-    return {
-        "aim": document.policy.aim.value,
-        "by_hand": document.by_hand,
-        "nothing": document.alteration.is_nothing,
-        "better": sum(one.turn is Turn.BETTER for one in changes),
-        "worse": sum(one.turn is Turn.WORSE for one in changes),
-        "still_off": sum(one.is_still_off for one in changes),
-        "uneven_percent": [round(100.0 * one**0.5, 1) if isfinite(one) else None for one in misfit],
-        "moved_mm": round(document.alteration.moved_mm, 1),
-    }

@@ -13,7 +13,9 @@ from saddlebench.practice import queries
 from saddlebench.practice.enums import Action
 from saddlebench.practice.keeping.rotation import age_of_newest
 from saddlebench.practice.queries.jobs import JobPage, interrupted_jobs
+from saddlebench.practice.queries.orders import OrderRow, list_orders, orders_due
 from saddlebench.practice.queries.recent import RecentWork, recent_work
+from saddlebench.practice.queries.stock import StockRow, overdue_trials
 from saddlebench.practice.rules import may
 from saddlebench.web.base.access import PageRequest, signed_in
 from saddlebench.web.base.render import show
@@ -40,6 +42,10 @@ class TodayPage:
     due: tuple[queries.DiaryEntry, ...]
     recent: tuple[RecentWork, ...]
     interrupted: tuple[JobPage, ...]
+    orders: tuple[OrderRow, ...]
+    """Work orders that are late, due, or wait for somebody."""
+    trials: tuple[StockRow, ...]
+    """Saddles that should be back from a trial."""
     backup: BackupState | None
 
 
@@ -67,6 +73,8 @@ def today(request: PageRequest) -> HttpResponse:
         due=tuple(one for one in shown.entries if one.is_recheck),
         recent=recent_work(request.actor),
         interrupted=interrupted_jobs(request.actor),
+        orders=orders_due(request.actor),
+        trials=overdue_trials(request.actor, day),
         backup=backup_state() if keeps else None,
     )
     return show(request, "home/today.html", "Today", page, day=day)
@@ -77,4 +85,5 @@ def diary(request: PageRequest) -> HttpResponse:
     """Show the weeks ahead, and the address under which a phone's calendar follows them."""
     day = timezone.localdate()
     page = queries.diary(request.actor, day, day + AHEAD)
-    return show(request, "home/diary.html", "Diary", page, feed=feed_address(request))
+    due = [one for one in list_orders(request.actor, only_open=True).rows if one.due_on]
+    return show(request, "home/diary.html", "Diary", page, feed=feed_address(request), orders=due)
