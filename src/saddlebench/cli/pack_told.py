@@ -87,6 +87,7 @@ def _table(found: "Comparison") -> None:
         fate = FATE_WORDS[item.fate.value] + (f" (yours stays: {more})" if more else "")
         might = ", ".join(f"{one.label} = {one.uuid}" for one in item.candidates)
         kind = item.subject.value.replace("study", "fit check")
+        kind += " record" if item.subject.value == "saddle" and item.sha256 else ""
         table.add_row(kind, item.label, f"{fate} {might}".strip(), str(item.origin))
     results().print(table)
 

@@ -85,6 +85,7 @@ def _fetched(client: httpx.Client, begin: str, draft: Path, limits: PackLimits, 
 def _go_on(client: httpx.Client, address: str, draft: Path, limits: PackLimits, told: Told) -> int:
     got = draft.stat().st_size if draft.exists() else 0
     while True:
+        before = got
         with client.stream("GET", address, headers={"Range": f"bytes={got}-"}) as answer:
             of = _whole(answer, got)
             if of > limits.file_bytes:
@@ -99,6 +100,8 @@ def _go_on(client: httpx.Client, address: str, draft: Path, limits: PackLimits, 
                     told(got, of)
         if got == of:
             return got
+        if got == before:
+            raise input_problem("the server gives nothing any more", "Try again later.")
 
 
 def _whole(answer: httpx.Response, got: int) -> int:

@@ -7,7 +7,7 @@ from pathlib import Path
 from saddlebench.engine.fit.findings import Finding
 from saddlebench.exchange.packs.document import BackPart, HorsePart, PackDocument, SaddlePart, StudyPart
 from saddlebench.exchange.packs.keys import parse_key_line
-from saddlebench.exchange.phrases import SYMBOLS, remark_of, sorted_worst_first, title_of
+from saddlebench.exchange.phrases import SYMBOLS, confidence_of, remark_of, sentence_of, sorted_worst_first
 from saddlebench.exchange.records import BackDocument, StudyDocument, parse_document
 
 Files = Mapping[str, bytes | Path]
@@ -189,7 +189,7 @@ def _study(study: StudyPart, files: Files) -> str:
     held = parse_document(StudyDocument, _read(files, study.version.file), study.version.file)
     findings = sorted_worst_first([one.finding() for one in held.put.findings])
     rows = "".join(map(_finding, findings))
-    head = "".join(f'<th scope="col">{one}</th>' for one in ("", "Verdict", "What", "Remark"))
+    head = "".join(f'<th scope="col">{one}</th>' for one in ("Verdict", "What, its limit, and how sure"))
     link = _link(study.version.file, "The whole fit check, as JSON")
     cautions = _listed(map(escape, held.cautions))
     return (
@@ -199,8 +199,9 @@ def _study(study: StudyPart, files: Files) -> str:
 
 
 def _finding(finding: Finding) -> str:
-    cells = (SYMBOLS[finding.verdict], finding.verdict.value, title_of(finding), remark_of(finding))
-    return "<tr>" + "".join(f"<td>{escape(cell)}</td>" for cell in cells) + "</tr>"
+    more = " ".join(filter(None, (sentence_of(finding), remark_of(finding), confidence_of(finding))))
+    verdict = f"{SYMBOLS[finding.verdict]} {finding.verdict.value}"
+    return f"<tr><td>{escape(verdict)}</td><td>{escape(more)}</td></tr>"
 
 
 def _photos(document: PackDocument) -> str:

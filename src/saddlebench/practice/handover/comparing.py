@@ -262,10 +262,7 @@ def _documents(here: _Here, document: PackDocument) -> list[Item]:
     saddles = {one.uuid: one.label for one in document.saddles}
     told = {
         Subject.BACK: [(one.uuid, one.version, one.label) for one in document.backs],
-        Subject.SADDLE: [
-            (one.saddle, one.version, f"measured record of {saddles[one.saddle]}")
-            for one in document.saddle_records
-        ],
+        Subject.SADDLE: [(one.saddle, one.version, saddles[one.saddle]) for one in document.saddle_records],
         Subject.STUDY: [(one.uuid, one.version, one.label) for one in document.studies],
     }
     items = []

@@ -15,6 +15,7 @@ from saddlebench.practice.handover.gathering import PackChoice, WorkDone
 from saddlebench.practice.queries.horses import Linked
 from saddlebench.practice.queries.packs import (
     Handable,
+    PartnerShown,
     TakenShown,
     handable_of_horse,
     handable_of_saddle,
@@ -72,6 +73,7 @@ def _new(request: PageRequest, offered: Handable, url: str) -> HttpResponse:
         partners=[one for one in partners(request.actor) if one.ended_at is None],
         instruments=sorted(example_names()),
         typed=request.POST if problems else None,
+        recipient=request.POST.get("recipient", ""),
         offered=[
             ("Back records", _ticks("backs", offered.backs, chosen)),
             (
@@ -120,6 +122,7 @@ def _usual(offered: Handable) -> set[str]:
 def answer(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Answer a pack: what was done, what is asked, which of the records go back."""
     page = taken_pack(request.actor, uuid)
+    known = [one for one in partners(request.actor) if one.ended_at is None]
     problems: tuple[Problem, ...] = ()
     if request.method == "POST":
         today = timezone.localdate()
@@ -141,7 +144,8 @@ def answer(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         page,
         status=422 if problems else 200,
         problems=problems,
-        partners=[one for one in partners(request.actor) if one.ended_at is None],
+        partners=known,
+        recipient=request.POST.get("recipient", "") if problems else _usual_recipient(page, known),
         offered=_offered(page, set(request.POST.getlist("choose"))),
         typed=request.POST if problems else None,
         form=str(key_of(request.POST.get("form", ""))),
@@ -153,6 +157,11 @@ def _offered(page: TakenShown, chosen: set[str]) -> list[Tick]:
     return [
         tick for kind, one in page.records if kind in names for tick in _ticks(names[kind], [one], chosen)
     ]
+
+
+def _usual_recipient(page: TakenShown, known: Iterable[PartnerShown]) -> str:
+    """Return the one who asked, if the key is still trusted: an answer is for them."""
+    return next((str(one.uuid) for one in known if one.fingerprint == page.fingerprint), "")
 
 
 def _lines(text: str) -> list[str]:

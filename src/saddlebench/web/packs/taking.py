@@ -24,7 +24,7 @@ from saddlebench.web.base.access import DEED, FORM, PageRequest, signed_in
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
 from saddlebench.web.packs.keys import home_folder
-from saddlebench.web.packs.words import FACT_WORDS, FATE_WORDS, KIND_WORDS, STANDING_WORDS
+from saddlebench.web.packs.words import FACT_WORDS, FATE_WORDS, KIND_WORDS, STANDING_WORDS, kind_of
 
 LARGEST_PACK = 500 << 20
 _KEPT_S = 7 * 24 * 3600
@@ -129,7 +129,7 @@ def _look(
 ) -> HttpResponse:
     rows = [
         {
-            "kind": KIND_WORDS[one.subject],
+            "kind": kind_of(one),
             "item": one,
             "sign": FATE_WORDS[one.fate][0],
             "fate": FATE_WORDS[one.fate][1],

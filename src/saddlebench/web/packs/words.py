@@ -1,7 +1,7 @@
 """What pages say of packs."""
 
 from saddlebench.practice.enums import Subject
-from saddlebench.practice.handover.comparing import Fate
+from saddlebench.practice.handover.comparing import Fate, Item
 from saddlebench.practice.handover.keys import KeyStanding
 
 STANDING_WORDS: dict[KeyStanding, str] = {
@@ -33,6 +33,14 @@ KIND_WORDS: dict[Subject, str] = {
     Subject.STUDY: "Fit check",
     Subject.PHOTO: "Photo",
 }
+
+
+def kind_of(item: Item) -> str:
+    """Return what an item of a pack is: a saddle, or its measured record."""
+    is_record = item.subject is Subject.SADDLE and bool(item.sha256)
+    return "Saddle record" if is_record else KIND_WORDS[item.subject]
+
+
 FACT_WORDS = {
     "label": "name",
     "registered_name": "registered name",
