@@ -58,8 +58,9 @@ def _result(run):
 
 def test_check_me_says_how_good_the_hand_is(folder, run, tmp_path):
     backs = [folder / f"again{k}.back.json" for k in range(3)]
-    written = tmp_path / "me.json", tmp_path / "me.svg"
-    ran = run("repeat", "me", *backs, "--same-marks", "-o", written[0], "--picture", written[1], "--json")
+    written = tmp_path / "me.json", tmp_path / "me.svg", tmp_path / "where.svg"
+    wanted = ("-o", written[0], "--picture", written[1], "--surface", written[2])
+    ran = run("repeat", "me", *backs, "--same-marks", *wanted, "--json")
     assert ran.exit_code == Exit.DONE
     result = _result(ran)
     assert result["repeats"] == 3
@@ -67,6 +68,9 @@ def test_check_me_says_how_good_the_hand_is(folder, run, tmp_path):
     assert any(one["what"] == "withers width" for one in result["numbers"])
     assert all(path.is_file() for path in written)
     assert "withers" in json.loads(written[0].read_text())["numbers"][0]["quantity"]["where"]
+    shown = run("show", written[0], "--json")
+    assert _result(shown)["overall"] == result["overall"]
+    assert "Where this hand repeats well" in written[2].read_text()
     told = run("repeat", "me", *backs, "--same-marks")
     assert "In use" in told.stdout
     assert "screening aid" in told.stderr
@@ -114,6 +118,7 @@ def test_a_trend_is_kept_and_added_to(folder, run, tmp_path):
     assert width["overall"]["change"] > 5.0
     assert result["look_again"]["day"] > "2026-04-15"
     assert len(read_trend(second).held_visits()) == 3
+    assert _result(run("show", second, "--json"))["look_again"] == result["look_again"]
     assert "<title" in picture.read_text()
     whole = run("trend", *(folder / f"visit{k}.back.json" for k in range(3)), "--horse-is", "young")
     assert "Look again by" in whole.stdout

@@ -40,6 +40,10 @@ def me(
     picture: Annotated[
         Path | None, typer.Option("--picture", help="A picture: a name ending in .svg, .png or .pdf.")
     ] = None,
+    surface: Annotated[
+        Path | None,
+        typer.Option("--surface", help="A map of where the hand is steady: .svg, .png or .pdf."),
+    ] = None,
     same_marks: Annotated[
         bool, typer.Option("--same-marks", help="The marks stayed on; only the sections were taken again.")
     ] = False,
@@ -60,7 +64,7 @@ def me(
         from saddlebench.exchange.records.repeat import CheckMeDocument
         from saddlebench.exchange.repeat_job import check_me_files
 
-        for path in (output, picture):
+        for path in (output, picture, surface):
             if path is not None:
                 require_free(path, overwrite=overwrite)
         with progress(quiet=as_json) as show:
@@ -80,25 +84,32 @@ def me(
             write_document(document, output)
         if picture is not None:
             _draw(found, record, picture, phone=phone)
-        written = [str(path) for path in (output, picture) if path is not None]
+        if surface is not None:
+            _draw(found, record, surface, phone=phone, whole_back=True)
+        written = [str(path) for path in (output, picture, surface) if path is not None]
         if as_json:
-            print_json("repeat me", result=_check_as_json(found) | {"written": written})
+            print_json("repeat me", result=check_as_json(found) | {"written": written})
             return
-        _tell_check(found)
+        tell_check(found)
         for name in written:
             words().print(f"Written: {name}")
 
 
-def _draw(found: "CheckMe", record: "BackRecord", path: Path, *, phone: bool) -> None:
+def _draw(
+    found: "CheckMe", record: "BackRecord", path: Path, *, phone: bool, whole_back: bool = False
+) -> None:
     from saddlebench.exchange.drawings import PAGE_WIDTH_MM, PHONE_WIDTH_MM, write_drawing
     from saddlebench.exchange.drawings.repeat_hand import hand_chart
+    from saddlebench.exchange.drawings.repeat_surface import surface_chart
 
     label = f"{record.label}, {record.instrument.name}, {found.n_repeats} repeats"
     width = PHONE_WIDTH_MM if phone else PAGE_WIDTH_MM
-    write_drawing(hand_chart(found, label=label, width_mm=width), path)
+    draw = surface_chart if whole_back else hand_chart
+    write_drawing(draw(found, label=label, width_mm=width), path)
 
 
-def _check_as_json(found: "CheckMe") -> dict[str, Any]:
+def check_as_json(found: "CheckMe") -> dict[str, Any]:
+    """Return the result of an exercise as JSON holds it."""
     from saddlebench.exchange.repeat_words import plain_sentences
 
     overall = found.overall
@@ -145,7 +156,8 @@ def _spread_as_json(spread: "Spread | Undetermined") -> dict[str, Any] | None:
     }
 
 
-def _tell_check(found: "CheckMe") -> None:
+def tell_check(found: "CheckMe") -> None:
+    """Print the result of an exercise, with its cautions."""
     from rich.table import Table
 
     from saddlebench.exchange.phrases import SCREENING_NOTE
@@ -209,14 +221,15 @@ def study(
             write_repeats(found, output)
         written = [] if output is None else [str(output)]
         if as_json:
-            print_json("repeat study", result=_study_as_json(found) | {"written": written})
+            print_json("repeat study", result=repeats_as_json(found) | {"written": written})
             return
-        _tell_study(found)
+        tell_repeats(found)
         for name in written:
             words().print(f"Written: {name}")
 
 
-def _study_as_json(found: "RepeatStudy") -> dict[str, Any]:
+def repeats_as_json(found: "RepeatStudy") -> dict[str, Any]:
+    """Return a repeat study as JSON holds it."""
     return {
         "backs": list(found.backs),
         "fitters": list(found.fitters),
@@ -267,7 +280,8 @@ def _number_as_json(one: "QuantityRepeats") -> dict[str, Any]:
     }
 
 
-def _tell_study(found: "RepeatStudy") -> None:
+def tell_repeats(found: "RepeatStudy") -> None:
+    """Print a repeat study, with its cautions."""
     from rich.table import Table
 
     from saddlebench.engine.errors import Undetermined

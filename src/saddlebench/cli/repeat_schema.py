@@ -121,7 +121,7 @@ DEFINITIONS: Schema = {
                     }
                 )
             ),
-            "look_again": closed({"day": TEXT, "reasons": many(TEXT)}),
+            "look_again": _or_none(closed({"day": TEXT, "reasons": many(TEXT)})),
             "written": many(TEXT),
         }
     ),

@@ -9,12 +9,10 @@ from saddlebench.cli.console import AsJson, Overwrite, guarded, print_json, requ
 
 
 def show(
-    record: Annotated[
-        Path, typer.Argument(help="A back record, saddle record, fit check or settings file.", readable=False)
-    ],
+    record: Annotated[Path, typer.Argument(help="Any record file that this program wrote.", readable=False)],
     as_json: AsJson = False,
 ) -> None:
-    """Show what is in a record: a back in numbers, a saddle in short, findings, what is to be set.
+    """Show what is in a record: a back in numbers, a saddle in short, findings, a change, a trend, a hand.
 
     \b
     Example:
@@ -65,10 +63,36 @@ def show(
                 print_json("show", result=settings_file_json(settings))
             else:
                 settings_file_table(settings)
-        else:
+        elif not _show_hand_or_trend(kind, record, as_json=as_json):
             from saddlebench.cli.fit import tell_study
 
             tell_study("show", read_study(record), None, as_json=as_json)
+
+
+def _show_hand_or_trend(kind: type, record: Path, *, as_json: bool) -> bool:
+    """Show an exercise, a repeat study or a trend; return whether it was one."""
+    from saddlebench.cli import repeat, trend
+    from saddlebench.exchange.records.document import read_document
+    from saddlebench.exchange.records.repeat import CheckMeDocument, RepeatDocument, read_repeats
+    from saddlebench.exchange.records.trend import TrendDocument, read_trend
+
+    if kind is CheckMeDocument:
+        found = read_document(CheckMeDocument, record, lambda document: document.found())
+        result, tell = repeat.check_as_json(found), lambda: repeat.tell_check(found)
+    elif kind is RepeatDocument:
+        study = read_repeats(record)
+        result, tell = repeat.repeats_as_json(study), lambda: repeat.tell_repeats(study)
+    elif kind is TrendDocument:
+        held = read_trend(record)
+        result = trend.trends_as_json(held.label, held.trends, held.advice)
+        tell = lambda: trend.tell_trend(held.label, held.trends, held.advice)  # noqa: E731
+    else:
+        return False
+    if as_json:
+        print_json("show", result=result | {"written": []})
+    else:
+        tell()
+    return True
 
 
 def export(

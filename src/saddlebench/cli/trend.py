@@ -85,9 +85,9 @@ def trend(
             _draw(trends, visits[0].label, advice, picture, phone=phone)
         written = [str(path) for path in (output, picture) if path is not None]
         if as_json:
-            print_json("trend", result=_as_json(visits[0].label, trends, advice) | {"written": written})
+            print_json("trend", result=trends_as_json(visits[0].label, trends, advice) | {"written": written})
             return
-        _tell(visits[0].label, trends, advice)
+        tell_trend(visits[0].label, trends, advice)
         for name in written:
             words().print(f"Written: {name}")
 
@@ -121,17 +121,21 @@ def _draw(
     write_drawing(trend_chart(trends[:MOST_DRAWN], label=label, advice=advice, width_mm=width), path)
 
 
-def _as_json(label: str, trends: "tuple[Trend, ...]", advice: "RecheckAdvice") -> dict[str, Any]:
+def trends_as_json(label: str, trends: "tuple[Trend, ...]", advice: "RecheckAdvice | None") -> dict[str, Any]:
+    """Return trends and when to look again as JSON holds them."""
     from saddlebench.exchange.trend_json import trend_as_json
 
     return {
         "label": label,
         "trends": [trend_as_json(one) for one in trends],
-        "look_again": {"day": advice.day.isoformat(), "reasons": list(advice.reasons)},
+        "look_again": None
+        if advice is None
+        else {"day": advice.day.isoformat(), "reasons": list(advice.reasons)},
     }
 
 
-def _tell(label: str, trends: "tuple[Trend, ...]", advice: "RecheckAdvice") -> None:
+def tell_trend(label: str, trends: "tuple[Trend, ...]", advice: "RecheckAdvice | None") -> None:
+    """Print trends, when to look again, and the cautions."""
     from rich.table import Table
 
     from saddlebench.exchange.phrases import SCREENING_NOTE
@@ -150,8 +154,9 @@ def _tell(label: str, trends: "tuple[Trend, ...]", advice: "RecheckAdvice") -> N
         )
     console = results()
     console.print(table)
-    console.print(f"\n[bold]Look again by {advice.day.isoformat()}[/bold]")
-    for reason in advice.reasons:
-        console.print(f"  {reason}")
+    if advice is not None:
+        console.print(f"\n[bold]Look again by {advice.day.isoformat()}[/bold]")
+        for reason in advice.reasons:
+            console.print(f"  {reason}")
     for note in (TREND_NOTE, SCREENING_NOTE):
         words().print(f"• {note}")
