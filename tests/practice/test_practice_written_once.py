@@ -9,7 +9,7 @@ from practice_invented import BACK, SADDLE, STUDY, invented_yard
 
 from saddlebench.practice import services
 from saddlebench.practice.enums import Subject
-from saddlebench.practice.models import BackVersion, OpenErasure
+from saddlebench.practice.models import BackVersion, Comparison, OpenErasure
 from saddlebench.practice.services import Entered
 from saddlebench.practice.services.opinions import give_opinions
 
@@ -21,6 +21,7 @@ TABLES = (
     "practice_backversion",
     "practice_saddleversion",
     "practice_studyversion",
+    "practice_comparison",
     "practice_rebuildcheck",
 )
 
@@ -35,6 +36,21 @@ def filled(cast: Cast) -> None:
     )
     rebuilt = services.Rebuilt(document=BACK, measured_on=date(2026, 3, 2), instrument="a comb")
     services.record_rebuild_check(cast.fitter, back.version.back.uuid, 1, rebuilt, tolerance_mm=2.0)
+    Comparison.objects.create(
+        practice_id=cast.fitter.practice_id,
+        horse=yard.horse,
+        kind="change",
+        label="May to November",
+        asked="x",
+        made_of={},
+        told={},
+        schema_id="saddlebench change study 1",
+        document="{}",
+        sha256="x",
+        engine_version="0",
+        made_at=back.version.made_at,
+        made_by_id=cast.fitter.user_id,
+    )
     services.give_advice(cast.fitter, yard.visit.uuid, "Rest him")
     give_opinions(cast.fitter, key(), {"rocking": "fine"}, back_version=back.version.uuid)
     one = Entered(field="coat", value="winter", key=key(), seen=0)
