@@ -33,7 +33,7 @@ function draw(app) {
   const unsent = unsentWords(book);
   const said = sync.said;
   const line = link("", "#/unsent", "bar-line");
-  const sign = unsent ? "●" : "✓";
+  const sign = unsent ? "●" : decisions(book) ? "!" : "✓";
   line.append(make("span", "bar-sign", sign), make("strong", "", unsent || (decisions(book) ? `Sent, but ${decisions(book)}` : "Everything is sent")));
   const facts = [];
   if (known.left !== null) facts.push(`${known.left < LITTLE_ROOM ? "! only " : ""}${sizeWords(known.left)} of room left`);

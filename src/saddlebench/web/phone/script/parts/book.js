@@ -250,6 +250,16 @@ export class Book {
     this.tell(true);
   }
 
+  // A photo that nobody takes, let go by whoever took it.
+  async dropPhoto(photo) {
+    await this.store.write(["photos", "bytes"], ({ photos, bytes }) => {
+      photos.delete(photo.uuid);
+      bytes.delete(photo.uuid);
+    });
+    this.photos = this.photos.filter((one) => one.uuid !== photo.uuid);
+    this.tell(true);
+  }
+
   bytes(uuid) {
     return this.store.get("bytes", uuid);
   }

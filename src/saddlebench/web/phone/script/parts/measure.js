@@ -139,7 +139,7 @@ export function showMeasure(app, place, uuid) {
 
 function partRow(uuid, part, values) {
   const [sign, words, filled, of] = stateOf(part, values);
-  return row(`#/measure/${uuid}/part/${part.key}`, part.words, `${part.detail} · ${words}, ${filled} of ${of}`, sign);
+  return row(`#/measure/${uuid}/part/${part.key}`, part.words, `${words}, ${filled} of ${of} · ${part.detail}`, sign);
 }
 
 export function verdictCard(geometry, values, table) {

@@ -171,7 +171,7 @@ class PartPad {
       return this.warn(beyond);
     }
     const value = read.blank ? null : read.number;
-    this.enter([[field.name, value, [SIDE_WORDS[field.side], field.words].filter(Boolean).join(" ")]]);
+    this.pending = this.enter([[field.name, value, [SIDE_WORDS[field.side], field.words].filter(Boolean).join(" ")]]);
     if (!read.blank) readBack(`${SIDE_WORDS[field.side]} ${this.text.replace("-", "minus ")}`);
     return true;
   }
@@ -216,10 +216,11 @@ class PartPad {
       if (held && readings.some(([field]) => field === held.field) && held.text === typed) localStorage.removeItem(DRAFT);
       this.keptAt = Date.now();
       this.app.sync.soon();
+      return true;
     } catch (error) {
       const of = this.fields.findIndex((one) => one.name === readings[0][0]);
       if (of >= 0) this.go(of, typed);
-      this.warn(error.message);
+      return this.warn(error.message);
     } finally {
       this.keeping -= 1;
       this.tell();
@@ -276,10 +277,17 @@ class PartPad {
     vibrate([80, 60, 80]);
   }
 
-  end() {
+  // The end is shown once the last reading is on the disk: the verdict counts it.
+  async end() {
+    const kept = await (this.pending ?? true);
+    this.pending = null;
+    if (kept && this.place.contains(this.picture)) this.finish();
+  }
+
+  finish() {
     const { part, capture } = this;
     const held = this.values;
-    const blank = this.fields.filter((one) => held[one.name] === undefined && one !== this.fields[this.at]);
+    const blank = this.fields.filter((one) => held[one.name] === undefined);
     if (part.isSection && blank.length < this.fields.length && held[`${part.key}/done`] !== true) this.enter([[`${part.key}/done`, true, "done"]]);
     const content = [];
     if (blank.length) {

@@ -32,7 +32,7 @@ function shot(app, visit, name, words) {
 export function camera(app, visit, name, label, words, done) {
   const made = make("div", "camera");
   const id = `camera-${newKey()}`;
-  const button = make("label", "button quiet", "Take a photo");
+  const button = make("label", "button quiet", label ? words : "Take a photo");
   button.htmlFor = id;
   const file = make("input", "unseen");
   file.id = id;

@@ -92,7 +92,16 @@ function decision(app, one) {
 function refusedPhoto(app, photo) {
   const made = make("section", "sheet decision");
   made.append(make("h3", "", photo.label || "Photo"), make("p", "problem", photo.refused));
-  made.append(deeds(deed("Try again", "", () => app.book.photoTold(photo, { refused: "" }).then(() => app.sync.go()))));
+  const again = deed("Try again", "", () => app.book.photoTold(photo, { refused: "" }).then(() => app.sync.go()));
+  let sure = false;
+  const letGo = deed("Let it go", "grave", () => {
+    // A photo is not taken twice: once more than a slip of the thumb.
+    if (sure) return app.book.dropPhoto(photo);
+    sure = true;
+    letGo.textContent = "Let it go: press again, it is then gone";
+    return undefined;
+  });
+  made.append(deeds(again, letGo));
   return made;
 }
 
