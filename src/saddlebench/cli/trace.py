@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from saddlebench.engine.back.instruments import TracedCurve
     from saddlebench.exchange.sheets.layout import SheetKind
     from saddlebench.exchange.tracings.gathering import NamedSheet
-    from saddlebench.exchange.tracings.read import Asked
+    from saddlebench.exchange.tracings.sheet_read import Asked
 
 app = typer.Typer(no_args_is_help=True, help="Trace a back on paper, and read the paper from photos.")
 
@@ -226,7 +226,7 @@ def _kind(text: str) -> "SheetKind":
 
 
 def _asked(across: float | None, down: float | None, corners: str, size: str, kind: str) -> "Asked":
-    from saddlebench.exchange.tracings.read import Asked, Frame
+    from saddlebench.exchange.tracings.sheet_read import Asked, Frame
 
     if not corners and not size:
         return Asked(ruler_across_mm=across, ruler_down_mm=down)

@@ -15,7 +15,8 @@ from saddlebench.demo.photographed import PenLine, Scene, photographed
 from saddlebench.engine.errors import InputProblemsError
 from saddlebench.engine.frames import FloatArray
 from saddlebench.exchange.sheets.layout import SheetKind, SheetLayout, layout_of
-from saddlebench.exchange.tracings.read import ReadCurve, read_sheet
+from saddlebench.exchange.tracings.read import read_sheet
+from saddlebench.exchange.tracings.sheet_read import ReadCurve
 
 RMS_MM, WORST_MM, NEVER_MM = 0.5, 1.5, 3.0
 PENS = ((25, 25, 30), (30, 40, 130), (20, 70, 40), (150, 25, 30))

@@ -63,6 +63,13 @@ DEEDS: tuple[Deed, ...] = (
         action=Action.RECORD_BACK,
         query="horse",
     ),
+    Deed(
+        on=Subject.HORSE,
+        url="tracing:new",
+        words="Read tracings on paper",
+        action=Action.RECORD_BACK,
+        query="horse",
+    ),
     Deed(on=Subject.HORSE, url="study:new", words="Check a saddle’s fit", action=Action.RECORD_STUDY),
     Deed(on=Subject.HORSE, url="change:changed", words="What changed", action=Action.SEE_HORSES),
     Deed(on=Subject.HORSE, url="stock:shortlist", words="Find a saddle", action=Action.RECORD_STUDY),

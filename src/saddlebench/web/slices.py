@@ -50,6 +50,7 @@ SLICES: tuple[Slice, ...] = (
         nav=(NavEntry(url="capture:home", words="Measure", sign="⌒", action=Action.SEE_HORSES),),
         has_interface=True,
     ),
+    Slice(name="tracing", has_interface=True),
     Slice(name="study", has_interface=True),
     Slice(name="change", has_interface=True),
     Slice(name="replica", has_interface=True),

@@ -17,7 +17,8 @@ from saddlebench.demo.tracing_cases import NEVER_MM, RMS_MM, WORST_MM, answer_of
 from saddlebench.engine.errors import InputProblemsError
 from saddlebench.exchange.sheets.layout import MARGIN_MM, SheetKind, SheetLayout, layout_of
 from saddlebench.exchange.tracings.photo_file import read_photo, upright_pictures
-from saddlebench.exchange.tracings.read import Asked, Frame, read_sheet
+from saddlebench.exchange.tracings.read import read_sheet
+from saddlebench.exchange.tracings.sheet_read import Asked, Frame
 from saddlebench.report.trace_sheet import trace_sheet_pdf
 
 

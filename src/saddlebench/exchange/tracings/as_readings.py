@@ -9,7 +9,7 @@ from saddlebench.engine.back.instruments import TracedCurve
 from saddlebench.engine.back.readings import SectionPoints, ToplineHeights
 from saddlebench.engine.errors import input_problem
 from saddlebench.engine.frames import FloatArray
-from saddlebench.exchange.tracings.read import ReadCurve, ReadSheet
+from saddlebench.exchange.tracings.sheet_read import ReadCurve, ReadSheet
 
 POINT_STEP_MM = 8.0
 HEIGHT_STEP_MM = 40.0

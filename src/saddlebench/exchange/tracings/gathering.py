@@ -7,7 +7,7 @@ from saddlebench.engine.back.readings import NO_TOPLINE, BackReadings, SectionPo
 from saddlebench.engine.errors import InputProblemsError, Problem, Weight, Where
 from saddlebench.exchange.sheets.layout import SheetKind
 from saddlebench.exchange.tracings.as_readings import section_of, topline_of
-from saddlebench.exchange.tracings.read import ReadSheet
+from saddlebench.exchange.tracings.sheet_read import ReadSheet
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 from PIL import Image, ImageDraw, ImageOps
 
-from saddlebench.exchange.tracings.read import ReadSheet
+from saddlebench.exchange.tracings.sheet_read import ReadSheet
 from saddlebench.exchange.whole_file import write_whole
 
 INKS = ("#d5401f", "#0b7a3b", "#7a2fb0", "#0a66c2", "#a06a00", "#c2187a")

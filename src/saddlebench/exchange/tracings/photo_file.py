@@ -17,7 +17,7 @@ from saddlebench.exchange.tracings.plain import (
     problem_of_plain,
     sheet_of_plain,
 )
-from saddlebench.exchange.tracings.read import Asked, ReadSheet, Tell
+from saddlebench.exchange.tracings.sheet_read import Asked, ReadSheet, Tell
 
 LARGEST_BYTES = 40 << 20
 MOST_PIXELS = 80_000_000

@@ -7,16 +7,16 @@ import numpy as np
 from saddlebench.engine.errors import Problem, Weight, Where
 from saddlebench.exchange.sheets.layout import SheetKind
 from saddlebench.exchange.tracings.paper_edge import PrintedScale
-from saddlebench.exchange.tracings.read import Asked, Frame, ReadCurve, ReadSheet
+from saddlebench.exchange.tracings.sheet_read import Asked, Frame, ReadCurve, ReadSheet
 
 KEPT_EVERY_MM = 4.0
 MOST_KEPT = 180
-_FOUND_EVERY_MM = 0.5
 
 
 def plain_of_curve(curve: ReadCurve, *, every_mm: float = KEPT_EVERY_MM) -> dict[str, Any]:
     """Return a curve as plain data, thinned to points every so many mm and its end."""
-    step = max(1, round(every_mm / _FOUND_EVERY_MM), len(curve.points) // MOST_KEPT)
+    apart = float(np.median(np.linalg.norm(np.diff(curve.points, axis=0), axis=1)))
+    step = max(1, round(every_mm / apart), len(curve.points) // MOST_KEPT)
     at = np.unique([*range(0, len(curve.points), step), len(curve.points) - 1])
     return {
         "points": np.round(curve.points[at], 2).tolist(),

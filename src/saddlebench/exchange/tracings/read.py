@@ -1,7 +1,7 @@
 """A photo of a trace sheet read: curves in true mm, how sure they are, where they lie in the photo."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -28,6 +28,7 @@ from saddlebench.exchange.tracings.paper_edge import (
     unchecked_scale,
 )
 from saddlebench.exchange.tracings.pen_line import find_line, find_sections
+from saddlebench.exchange.tracings.sheet_read import Asked, Frame, ReadCurve, ReadSheet, Tell, height_at
 from saddlebench.exchange.tracings.traced import TracedCurveOnSheet
 
 FEWEST_DOTS_PER_MM = 1.0
@@ -37,72 +38,6 @@ TICK_REACH_MM = 15.0
 MARKED_SD_MM = 0.1
 """Of a curve by markers, at best: pen, print and paper (judgement)."""
 FRAME_EDGE_MM = 6.0
-Tell = Callable[[int, int, str], None]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Frame:
-    """Four corners of a known rectangle, marked by hand where a sheet has no markers."""
-
-    kind: SheetKind
-    corners: tuple[tuple[float, float], ...]
-    """Upper left, upper right, lower right, lower left [px]."""
-    width_mm: float
-    height_mm: float
-    corner_sd_px: float = 2.0
-    middle_mm: float | None = None
-    """The midline, from the left edge; None: the middle."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
-    """What is known beforehand."""
-
-    ruler_across_mm: float | None = None
-    """The printed ruler as measured on the print."""
-    ruler_down_mm: float | None = None
-    frame: Frame | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ReadCurve:
-    """One curve."""
-
-    points: FloatArray
-    """(n, 2) float, true mm from the curve's own midline (a topline's: from the sheet's cross): right, up."""
-    seen: np.ndarray[tuple[int], np.dtype[np.bool_]]
-    """(n,) bool: whether the pen wrote here."""
-    photo: FloatArray
-    """(n, 2) float: the same in the photo [px]."""
-    point_sd_mm: float
-    """Standard deviation of a point, by sheet, photo and stroke, without the scale."""
-    ticks: FloatArray
-    """(k, 2) float: marks across the curve, true mm, from the same origin."""
-    by_tick: bool = False
-    """Whether a drawn tick, not the printed line, says where the midline is."""
-    is_doubled: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ReadSheet:
-    """Everything that was read from one photo."""
-
-    kind: SheetKind
-    size_px: tuple[int, int]
-    curves: tuple[ReadCurve, ...]
-    """From the upper one down."""
-    stations: tuple[int, ...]
-    """Whose rings are filled in."""
-    scale: PrintedScale
-    tilt_deg: float
-    curl: float
-    """Curvature of the paper [1/m]."""
-    n_markers: int
-    inside_mm: float | None
-    """How far the printed grid lies aside before it is put right; None: it cannot be seen."""
-    to_mm: FloatArray
-    """(3, 3) float: homography from the photo [px] to true mm, for small moves only: no lens, no bend."""
-    remarks: tuple[Problem, ...] = field(default=())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -342,16 +277,6 @@ def _curve(
         by_tick=by_tick,
         is_doubled=is_doubled,
     )
-
-
-def height_at(points: FloatArray, x: float) -> float:
-    """Return the height where a curve (n, 2) float [mm] crosses a place from left to right."""
-    right = np.flatnonzero((points[:-1, 0] <= x) & (points[1:, 0] > x))
-    if len(right) == 0:
-        return float(points[np.abs(points[:, 0] - x).argmin(), 1])
-    k = int(right[0])
-    share = (x - points[k, 0]) / max(points[k + 1, 0] - points[k, 0], 1e-9)
-    return float(points[k, 1] + share * (points[k + 1, 1] - points[k, 1]))
 
 
 def _filled(photo: Picture, placed: _Placed) -> tuple[int, ...]:

@@ -1,0 +1,150 @@
+"""Tracings for other programs: sheets to print, photos to be read, what was read, and keeping it."""
+
+import uuid as uuids
+from datetime import date
+from typing import Annotated
+
+from django.http import HttpRequest, HttpResponse
+from ninja import Router, Status
+from pydantic import Field
+
+from saddlebench.engine.errors import Where, input_problem
+from saddlebench.exchange.sheets.layout import PAPER_NAMES, SheetKind, layout_of
+from saddlebench.practice import queries
+from saddlebench.practice.enums import Action
+from saddlebench.practice.queries.jobs import JobPage, job_page
+from saddlebench.practice.queries.photos import photo
+from saddlebench.web.base.interface import ByToken, Given, Shape, actor_of, gives
+from saddlebench.web.base.job_shape import JobShape
+from saddlebench.web.tracing.held import held_photos
+from saddlebench.web.tracing.looking import captured, enter, values_of_all
+from saddlebench.web.tracing.starting import MOST_PHOTOS, curve_named
+from saddlebench.web.tracing.working import TracingAsked, ask_tracings
+
+router = Router(tags=["tracings"])
+Millimetres = Annotated[float, Field(ge=-400.0, le=1200.0)]
+Ruler = Annotated[float, Field(gt=0.0, le=500.0)]
+
+
+class NewTracings(Given):
+    """Photos of trace sheets that are with the horse already, and what is known of them.
+
+    `instrument` is a traced curve's uuid or the name it comes with the program under; `distances` of stations
+    1, 2, 3 … behind the shoulder mark in mm.
+    """
+
+    uuid: uuids.UUID
+    horse: uuids.UUID
+    measured_on: date
+    instrument: Annotated[str, Field(max_length=80)]
+    photos: Annotated[list[uuids.UUID], Field(min_length=1, max_length=MOST_PHOTOS)]
+    distances: Annotated[list[Millimetres], Field(min_length=1, max_length=40)]
+    topline_starts: Millimetres = 0.0
+    topline_level: Annotated[float, Field(ge=-45.0, le=45.0)] = 0.0
+    ruler_across: Ruler | None = None
+    ruler_down: Ruler | None = None
+
+
+class CurveShape(Shape):
+    """A curve: its points in mm from its own midline (a topline's: from the sheet's cross), right and up."""
+
+    station: int
+    points: list[tuple[float, float]]
+    seen: list[bool]
+    point_sd_mm: float
+    midline_by_mark: bool
+
+
+class TracedPhotoShape(Shape):
+    """What was read from one photo."""
+
+    number: int
+    photo: uuids.UUID
+    kind: str
+    kept: bool
+    printed_across: float
+    printed_down: float
+    printed_sd: float
+    printed_by: str
+    remarks: list[str]
+    curves: list[CurveShape]
+
+
+@router.get(
+    "trace-sheets/{kind}/{paper}",
+    auth=ByToken(Action.SEE_HORSES),
+    openapi_extra=gives("application/pdf"),
+)
+def get_trace_sheet(request: HttpRequest, kind: str, paper: str) -> HttpResponse:
+    """Give a trace sheet: sections, topline or saddle, on a4, a3 or letter."""
+    actor_of(request)
+    if kind not in list(SheetKind) or paper not in PAPER_NAMES:
+        cure = "Ask for sections, topline or saddle, on a4, a3 or letter."
+        raise input_problem("there is no such sheet", cure, Where(field="kind"))
+    from saddlebench.report.trace_sheet import trace_sheet_pdf  # noqa: PLC0415 - slow to load
+
+    return HttpResponse(trace_sheet_pdf(layout_of(SheetKind(kind), paper)), content_type="application/pdf")
+
+
+@router.post("tracings", auth=ByToken(Action.RECORD_BACK), response={202: JobShape})
+def ask_for_tracings(request: HttpRequest, body: NewTracings) -> Status[JobPage]:
+    """Have photos read; the job's end is a measuring of the same uuid, whose curves wait to be kept."""
+    actor = actor_of(request)
+    horse = queries.horse_page(actor, body.horse)
+    for one in body.photos:
+        photo(actor, one)
+    asked = TracingAsked(
+        horse=body.horse,
+        horse_label=horse.label,
+        day=body.measured_on,
+        instrument=curve_named(actor, body.instrument),
+        photos=tuple(body.photos),
+        distances_mm=tuple(body.distances),
+        topline_starts_mm=body.topline_starts,
+        topline_level_deg=body.topline_level,
+        ruler_across_mm=body.ruler_across,
+        ruler_down_mm=body.ruler_down,
+    )
+    ask_tracings(actor, asked, body.uuid)
+    return Status(202, job_page(actor, body.uuid))
+
+
+@router.get("tracings/{uuid:uuid}", auth=ByToken(Action.SEE_HORSES), response=list[TracedPhotoShape])
+def get_tracings(request: HttpRequest, uuid: uuids.UUID) -> list[TracedPhotoShape]:
+    """Give what was read from each photo of a measuring."""
+    return _shown(request, uuid)
+
+
+@router.post("tracings/{uuid:uuid}/keep", auth=ByToken(Action.RECORD_BACK), response=list[TracedPhotoShape])
+def keep_tracings(request: HttpRequest, uuid: uuids.UUID) -> list[TracedPhotoShape]:
+    """Keep every curve as it was found: they become the measuring's readings."""
+    page = captured(actor_of(request), uuid)
+    enter(actor_of(request), page, values_of_all(page), uuids.uuid5(uuid, f"kept at {page.revision}"))
+    return _shown(request, uuid)
+
+
+def _shown(request: HttpRequest, uuid: uuids.UUID) -> list[TracedPhotoShape]:
+    return [
+        TracedPhotoShape(
+            number=one.number,
+            photo=one.photo,
+            kind=one.sheet.kind.value,
+            kept=one.is_kept,
+            printed_across=one.sheet.scale.across,
+            printed_down=one.sheet.scale.down,
+            printed_sd=one.sheet.scale.sd,
+            printed_by=one.sheet.scale.source,
+            remarks=[str(said) for said in one.sheet.remarks],
+            curves=[
+                CurveShape(
+                    station=station,
+                    points=[(float(x), float(y)) for x, y in curve.points.tolist()],
+                    seen=[bool(flag) for flag in curve.seen],
+                    point_sd_mm=curve.point_sd_mm,
+                    midline_by_mark=curve.by_tick,
+                )
+                for curve, station in zip(one.sheet.curves, one.stations, strict=True)
+            ],
+        )
+        for one in held_photos(captured(actor_of(request), uuid))
+    ]
