@@ -13,13 +13,17 @@ from study_cast import Checked, record_checked, treeless
 from web_cast import Cast, do_waiting
 
 from saddlebench.engine.fit.loads import MORE_CASES
+from saddlebench.exchange.drawings import as_svg
 from saddlebench.exchange.limits import limit_groups
 from saddlebench.practice import queries, services
 from saddlebench.practice.enums import Action, Subject
 from saddlebench.practice.models import Job
+from saddlebench.practice.queries.studies import study_page
 from saddlebench.practice.rules import may
 from saddlebench.practice.services.long_work import interrupt_jobs
 from saddlebench.web.base.access import access_of
+from saddlebench.web.base.checks.loading import scene_of, study_of_run
+from saddlebench.web.base.checks.pictures import HALT, PHONE, PUT, draw
 from saddlebench.web.base.checks.request import CASES
 from saddlebench.web.base.checks.running import DRAWS
 from saddlebench.web.study import urls
@@ -144,6 +148,12 @@ def test_a_check_is_run_beside_the_pages_and_recorded_once(
     words = re.sub(r"<[^>]+>", " ", look.content.decode()).casefold()
     assert not [one for one in ("fine", "borderline", "not right", "cannot tell") if one in words]
     assert cast.browser("other").get(f"/checks/{sent['form']}/first-look.svg").status_code == 404
+    # The page shows that picture, not drawn again: it is what the record gives, byte for byte.
+    recorded = study_of_run(
+        cast.actors["fitter"], study_page(cast.actors["fitter"], uuids.UUID(sent["form"]))
+    )
+    drawn = draw(recorded, scene_of(recorded, HALT, PUT), "overview", width=PHONE, s_mm=0.0)
+    assert as_svg(drawn).encode() == look.content == client.get(f"{page}runs/1/overview.svg").content
     text = _text(client, page)
     assert "Rider 72.5 kg; horse 520 kg; no pad; varied 8 times" in text
     assert "Rising, stride mean" in text
