@@ -71,7 +71,7 @@ class Program:
         self._wait()
 
     def _wait(self) -> None:
-        for _ in range(600):
+        for _ in range(1800):
             assert self.process is not None
             if self.process.poll() is not None:
                 pytest.fail(f"the program did not start:\n{self.log.read_text(encoding='utf-8')}")
