@@ -38,7 +38,17 @@ OPERATIONS = [
     for method, one in methods.items()
 ]
 # What is not in the cast (captures, photos, jobs, instruments) has tests of its own with records of both.
-ELSEWHERE = {"captures", "photos", "jobs", "instruments", "rebuild-files", "rebuild-checks"}
+ELSEWHERE = {
+    "captures",
+    "photos",
+    "jobs",
+    "instruments",
+    "rebuild-files",
+    "rebuild-checks",
+    "plans",
+    "orders",
+    "choices",
+}
 NOBODYS = "00000000-0000-4000-8000-000000000000"
 # A service may ask for more than the address does: the address is the first door, not the only one.
 ALSO_NEEDS = {
@@ -109,6 +119,10 @@ RIGHT_BODIES: dict[tuple[str, str], Any] = {
     ("POST", "backs/{uuid}/rebuild-files"): {"what": "ribs"},
     ("PATCH", "photos/{uuid}"): {"shot": "", "note": "Stolen"},
     ("POST", "packs/{uuid}/links"): {"days": 1, "most_uses": 1},
+    ("POST", "studies/{uuid}/try"): {"fields": {"near-front": "5"}},
+    ("POST", "orders/{uuid}/move"): {"to": "sent", "seen": 1},
+    ("POST", "orders/{uuid}/done"): {"done_mm": [], "seen": 1},
+    ("PUT", "saddles/{uuid}/stock"): {"number": "Stolen", "seen": 0},
     ("PUT", "photos/{uuid}/marks/{key}"): {"kind": "line", "points": [[0.1, 0.1], [0.9, 0.9]]},
 }
 QUERIES = {
