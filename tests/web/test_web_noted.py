@@ -11,12 +11,14 @@ from saddlebench.exchange.readers import Language, Reader
 from saddlebench.exchange.retelling import noting_missed, retold
 from saddlebench.practice import services
 from saddlebench.practice.catalogue import VISIT_FIELDS, Value
+from saddlebench.practice.catalogue.shots import USUAL_SHOTS
 from saddlebench.practice.enums import Purpose, Subject
 from saddlebench.practice.models import Back
 from saddlebench.practice.phrases import choice_words
 from saddlebench.practice.rules import NotAllowedError
 from saddlebench.practice.services import Entered, NotFoundError, enter
-from saddlebench.web.base.noted import ABOUT, noted_of_both_days
+from saddlebench.practice.services.photos import set_shots
+from saddlebench.web.base.noted import ABOUT, noted_of_both_days, shots_told
 from saddlebench.web.base.outline import DEGREES, PLACES
 from support.reports import text_of
 
@@ -60,7 +62,11 @@ def test_another_practice_and_nobody_learn_nothing(cast: Cast) -> None:
 
 
 def test_every_word_that_may_be_noted_is_told() -> None:
-    words = [place.words for place in PLACES] + [one for one in DEGREES if one != "noted"]
+    words = (
+        [shot.words for shot in USUAL_SHOTS]
+        + [place.words for place in PLACES]
+        + [one for one in DEGREES if one != "noted"]
+    )
     for name in ABOUT:
         field = VISIT_FIELDS[name]
         words += [field.words, *(str(choice_words(choice)) for choice in field.choices)]
@@ -68,6 +74,16 @@ def test_every_word_that_may_be_noted_is_told() -> None:
         for one in words:
             retold(one, GERMAN)
     assert missed == []
+
+
+def test_usual_shots_are_told_and_a_practices_own_kept(cast: Cast) -> None:
+    told = shots_told(cast.actors["reader"], GERMAN)
+    assert told["near_side"] == "Linke Seite, gerade stehend"
+    assert told[""] == "Foto"
+    set_shots(cast.actors["owner"], "From behind\nMy own shot")
+    own = shots_told(cast.actors["reader"], GERMAN)
+    assert "My own shot" in own.values()
+    assert "Von hinten" in own.values()
 
 
 def test_the_vets_report_has_it(cast: Cast) -> None:

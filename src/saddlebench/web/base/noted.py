@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING
 from saddlebench.exchange.readers import Reader, read_by
 from saddlebench.exchange.vocabulary import said
 from saddlebench.practice.catalogue import VISIT_FIELDS, Field, Kind, Value
+from saddlebench.practice.catalogue.shots import USUAL_SHOTS
 from saddlebench.practice.phrases import choice_words
 from saddlebench.practice.queries.noted import noted_on
+from saddlebench.practice.queries.photos import shot_list
 from saddlebench.practice.rules import Actor
 from saddlebench.web.base.fields import text_of
 from saddlebench.web.base.outline import mark_words
@@ -40,6 +42,15 @@ def noted_of_both_days(
                 row = Noted(what=said(field.words), earlier=before or NOTHING, later=after or NOTHING)
                 rows.append(row)
     return tuple(rows)
+
+
+def shots_told(actor: Actor | None, reader: Reader) -> Mapping[str, str]:
+    """Return the words of each shot by its name, the usual ones in a reader's language; "" has a photo's."""
+    with read_by(reader):
+        told = {
+            shot.name: said(shot.words) if shot in USUAL_SHOTS else shot.words for shot in shot_list(actor)
+        }
+        return {**told, "": said("photo")}
 
 
 def _words(field: Field, held: Mapping[str, Value]) -> str:

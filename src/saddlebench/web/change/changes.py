@@ -3,6 +3,7 @@
 import hashlib
 import uuid as uuids
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -20,7 +21,7 @@ from saddlebench.practice.rules import Actor
 from saddlebench.web.base.access import PageRequest, signed_in
 from saddlebench.web.base.checks.loading import Drawn, Shelf, compressed, drawings, load_engine
 from saddlebench.web.base.checks.pictures import PHONE, SVG, WIDTHS, sent
-from saddlebench.web.base.noted import noted_of_both_days
+from saddlebench.web.base.noted import noted_of_both_days, shots_told
 from saddlebench.web.base.render import show
 from saddlebench.web.base.report_choices import choices_of, chosen
 
@@ -263,12 +264,13 @@ def report_of(request: HttpRequest, actor: Actor, page: ComparisonPage) -> HttpR
     days = (page.backs[0].day, page.backs[-1].day)
     head = letterhead_of(actor)
     setting = choices.setting(head)
+    told = shots_told(actor, setting.reader)
     noted = noted_of_both_days(actor, page.horse.uuid, days, setting.reader)
     shown = tuple(one.sha256 for one in photos)
     key = (page.sha256, "change report", choices.query, head.digest, shown, noted)
 
     def make() -> Drawn:
-        made = vet_report(study, setting, noted=noted, photos=_checked(page, photos))
+        made = vet_report(study, setting, noted=noted, photos=_checked(page, photos, told))
         return compressed(made, "application/pdf")
 
     made = drawings.get(key, make)
@@ -282,7 +284,7 @@ def _photos_of_both_days(actor: Actor, page: ComparisonPage) -> list[PhotoShown]
     return held[:MOST_PHOTOS]
 
 
-def _checked(page: ComparisonPage, photos: list[PhotoShown]) -> "tuple[Photo, ...]":
+def _checked(page: ComparisonPage, photos: list[PhotoShown], told: Mapping[str, str]) -> "tuple[Photo, ...]":
     from saddlebench.report import checked_photo  # noqa: PLC0415
 
     home, last = Path(settings.SADDLEBENCH_HOME), page.backs[-1].day
@@ -290,6 +292,6 @@ def _checked(page: ComparisonPage, photos: list[PhotoShown]) -> "tuple[Photo, ..
     for one in photos:
         stored = stored_path(home, one.sha256, one.media_type)
         if stored.is_file():
-            words = one.shot or "photo"
+            words = told.get(one.shot, told[""])
             found.append(checked_photo(stored.read_bytes(), words, is_later=one.day == last))
     return tuple(found)
