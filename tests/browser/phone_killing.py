@@ -86,11 +86,15 @@ def _key_in(page: Page, address: str, acknowledged: dict[str, float], dice: rand
     section = len(acknowledged) // READINGS_A_ROUND % 7 + 1
     page.goto(f"{address}/part/s{section}r0")
     for _ in range(READINGS_A_ROUND):
+        # What was being keyed in at the killing stands there again, said to be so: it is taken back.
+        while page.locator(".pad-number:not(.empty)").count():
+            page.locator('.pad-key[data-key="back"]').tap()
         value = dice.randrange(10, 300) / 10
-        place = page.evaluate("document.querySelector('.pad-hint').textContent.split(' ')[0]")
+        side = page.locator(".pad-side").inner_text().split(" ")[0].lower()
+        joint = page.locator(".pad-words").inner_text().split(" ")[-1]
         tap(page, str(value))
         kept_on_phone(page)
-        acknowledged[f"s{section}r0/near/{place}"] = value
+        acknowledged[f"s{section}r0/{side}/{joint}"] = value
     with suppress(Error):
         page.locator('.pad-key[data-key="1"]').tap()
         page.locator('.pad-key[data-key="next"]').tap(no_wait_after=True)

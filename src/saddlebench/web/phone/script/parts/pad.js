@@ -99,10 +99,14 @@ class PartPad {
     } catch {
       draft = null;
     }
-    const mine = draft && draft.uuid === this.capture.uuid ? this.fields.findIndex((one) => one.name === draft.field) : -1;
+    // A killed browser may bring back an older draft than the last: one of a field that was kept since is over.
+    const isMine = (one) => draft && draft.uuid === this.capture.uuid && one.name === draft.field && this.textOf(one) === "";
+    const mine = this.fields.findIndex(isMine);
     const empty = this.fields.findIndex((one) => this.textOf(one) === "");
-    if (mine >= 0) this.go(mine, draft.text);
-    else if (empty >= 0) this.go(empty);
+    if (mine >= 0 && draft.text) {
+      this.go(mine, draft.text);
+      this.screen.say(`“${draft.text}” was being keyed in when the page went. Go on with it, or take it back.`);
+    } else if (empty >= 0) this.go(empty);
     else this.end();
   }
 
