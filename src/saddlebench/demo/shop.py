@@ -17,7 +17,8 @@ from saddlebench.practice.enums import Holding, Role
 from saddlebench.practice.orders import OrderStep
 from saddlebench.practice.queries.record_lists import list_studies
 from saddlebench.practice.rules import Actor
-from saddlebench.practice.services.orders import OrderFacts, move_order, next_number, write_order
+from saddlebench.practice.services.order_documents import OrderFacts
+from saddlebench.practice.services.orders import move_order, next_number, write_order
 from saddlebench.practice.services.plans import record_plan
 
 IN_STOCK = 300

@@ -16,7 +16,8 @@ from saddlebench.practice.enums import Role
 from saddlebench.practice.models import OrderState, WorkOrder
 from saddlebench.practice.orders import OrderStep
 from saddlebench.practice.queries.orders import order_page
-from saddlebench.practice.services.orders import OrderFacts, move_order, write_order
+from saddlebench.practice.services.order_documents import OrderFacts
+from saddlebench.practice.services.orders import move_order, write_order
 from saddlebench.web.orders.pages import read_order
 
 
@@ -169,7 +170,7 @@ def test_it_is_written_anew_until_it_is_sent(cast: Cast, plan: uuids.UUID) -> No
     ("field", "value", "said"),
     [
         ("number", "", "Number"),
-        ("number", "17", "another order has the number 17"),
+        ("number", "17", "nother order has the number 17"),
         ("due_on", "soon", "Due on"),
         ("workshop", "x", "no member"),
         ("leave", "x" * 300, "leave"),

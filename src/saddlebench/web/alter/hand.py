@@ -184,7 +184,8 @@ def alteration_of(record: "SaddleRecord", given: Mapping[str, str]) -> "Alterati
     from saddlebench.engine.saddle.zones import Filling  # noqa: PLC0415
 
     given = _spread(given)
-    form, problems = form_of(record, given), []
+    form = form_of(record, given)
+    problems: list[Problem] = []
     values: dict[str, float] = {}
     for stepper in (*(one for _, row in form.wool for one in row), form.arch):
         text = given.get(stepper.name, "").strip()

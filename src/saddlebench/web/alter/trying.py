@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 from urllib.parse import urlencode
 
-from django.http import HttpResponse, HttpResponseRedirect
+from django.http import HttpResponse, HttpResponseRedirect, QueryDict
 from django.urls import reverse
 
 from saddlebench.engine.errors import InputProblemsError, Problem
@@ -85,11 +85,16 @@ def by_hand(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     )
 
 
+def texts_of(given: QueryDict) -> dict[str, str]:
+    """Return what was typed, the last of each name."""
+    return {name: str(value) for name, value in given.items()}
+
+
 def _given(request: PageRequest, page: StudyPage) -> Mapping[str, str]:
     """Return what was set; a plan that is named fills the fields first."""
     named = request.GET.get("plan", "")
     if not named:
-        return dict(request.GET.items())
+        return texts_of(request.GET)
     from saddlebench.exchange.records import PlanDocument, parse_document  # noqa: PLC0415
 
     text = plan_page(request.actor, key_of(named)).document
@@ -126,7 +131,7 @@ def picture(request: PageRequest, uuid: uuids.UUID, number: int, name: str) -> H
     """Send a picture of a run with what was set by hand."""
     page = study_page(request.actor, uuid, number)
     held = held_of(request, page)
-    wanted = alteration_of(held.record, dict(request.GET.items()))
+    wanted = alteration_of(held.record, texts_of(request.GET))
     plan = look(page, held, wanted)
     made = drawn(
         (page.run.sha256, wanted), plan.before, plan.after, wanted, name, request.GET.get("width", "")
@@ -141,7 +146,7 @@ def save(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     from saddlebench.engine.alter import Policy  # noqa: PLC0415
 
     page = page_of_run(request, uuid)
-    wanted = alteration_of(held_of(request, page).record, dict(request.POST.items()))
+    wanted = alteration_of(held_of(request, page).record, texts_of(request.POST))
     key = key_of(request.POST.get("form", ""))
     run = ask_plan(request.actor, uuid, page.run.number, Policy(), wanted, uuid=key)
     return HttpResponseRedirect(reverse("job", args=[run]))

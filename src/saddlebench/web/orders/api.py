@@ -14,9 +14,9 @@ from saddlebench.practice.enums import Action
 from saddlebench.practice.orders import OrderStep
 from saddlebench.practice.queries.orders import OrderPage, OrderRow, list_orders, order_page
 from saddlebench.practice.queries.record_lists import Listed
+from saddlebench.practice.services.order_documents import OrderFacts
 from saddlebench.practice.services.orders import (
     NotMovedError,
-    OrderFacts,
     move_order,
     next_number,
     say_done,

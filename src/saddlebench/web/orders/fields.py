@@ -8,7 +8,7 @@ from django.http import QueryDict
 
 from saddlebench.engine.errors import InputProblemsError, Problem, Where
 from saddlebench.practice.catalogue import Field, Kind, Value, read_value
-from saddlebench.practice.services.orders import OrderFacts
+from saddlebench.practice.services.order_documents import OrderFacts
 from saddlebench.web.base.fields import typed_text, value_of
 
 FIELDS: Mapping[str, Field] = {

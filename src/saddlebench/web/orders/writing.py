@@ -57,7 +57,11 @@ def edit(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         "photos": list(held.saddle.photos),
         "notes": held.notes,
     }
-    more = {"seen": page.row.state_number, "order": page.row, "chosen_label": page.row.workshop}
+    more: dict[str, Any] = {
+        "seen": page.row.state_number,
+        "order": page.row,
+        "chosen_label": page.row.workshop,
+    }
     if request.method != "POST":
         return _form(request, plan, values, **more)
     try:

@@ -11,7 +11,7 @@ from saddlebench.practice import queries
 from saddlebench.practice.catalogue import Field, Kind, Value, read_value
 from saddlebench.practice.enums import Action, ChoiceKind
 from saddlebench.practice.queries.choices import list_choices
-from saddlebench.practice.queries.choosing import horses_to_ask
+from saddlebench.practice.queries.season import horses_to_ask
 from saddlebench.practice.queries.stock import stock_rows
 from saddlebench.practice.queries.studies import CheckChoices, check_choices
 from saddlebench.practice.services.checking import refuse_stopped_visit

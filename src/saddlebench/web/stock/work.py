@@ -11,8 +11,9 @@ from django.urls import reverse
 from saddlebench.practice.catalogue import Value
 from saddlebench.practice.enums import Action, ChoiceKind
 from saddlebench.practice.queries.choices import choice_page
-from saddlebench.practice.queries.choosing import horses_to_ask, shortlist_from_stock, wanted_on
+from saddlebench.practice.queries.choosing import shortlist_from_stock, wanted_on
 from saddlebench.practice.queries.limits import own_limits
+from saddlebench.practice.queries.season import horses_to_ask
 from saddlebench.practice.queries.stock import saddle_candidate, stock_candidates
 from saddlebench.practice.rules import Actor
 from saddlebench.practice.services.deeds import NotFoundError
