@@ -73,3 +73,17 @@ def test_something_else_is_refused_in_words(cast: Cast) -> None:
     status, found = told(cast, "owner", b"a picture, perhaps")
     assert status == 422
     assert "no file of unsent entries" in json.dumps(found)
+
+
+def test_everything_that_stops_a_fitting_comes_along_with_its_words(cast: Cast) -> None:
+    carried = cast.browser("fitter").get("/phone/carried.json").json()
+    fields, rules = carried["fields"], carried["stop_rules"]
+    assert len(rules["visit"]) == 3
+    assert len(rules["saddle"]) == 11
+    for kind, known in (("visit", fields["visit"]), ("saddle", fields["saddle"])):
+        for rule in rules[kind]:
+            assert rule["field"] in known
+            assert rule["cause"] in {choice for choice, _ in fields["visit"][rule["kind"]]["choices"]}
+    # Every field of every step is there for who may see people, with the words of its choices.
+    asked = {name for step in carried["steps"] for group in step["groups"] for name in group["fields"]}
+    assert asked == set(fields["visit"])
