@@ -242,7 +242,10 @@ def _by_number_pad(hand: Hand) -> None:
         expect(hand.page.locator(".pad-number")).to_be_visible()
         for number in part:
             hand.keys(number)
+        here = hand.page.url
         hand.click(hand.page.get_by_role("button", name=re.compile("^Next: ")))
+        # What is keyed in before the next part is there would go into this one.
+        hand.page.wait_for_url(lambda url, here=here: url != here)  # type: ignore[misc]
     hand.click(hand.page.get_by_role("link", name="All parts"))
 
 
