@@ -2,7 +2,8 @@
 
 from saddlebench.engine.errors import Undetermined
 from saddlebench.engine.fit.worth_repeating import LIKELY, FindingDoubt, SourceKind, WorthRepeating
-from saddlebench.exchange.phrases import NO_BREAK, PLAIN_NAMES, SIDE_WORDS
+from saddlebench.exchange.phrases import PLAIN_NAMES, SIDE_WORDS
+from saddlebench.exchange.readers import NO_BREAK
 
 DOUBT_NOTE = (
     "What a repeat would take away is itself an estimate, if the model holds; sections that lie side by side "

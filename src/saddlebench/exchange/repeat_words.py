@@ -6,7 +6,7 @@ from saddlebench.engine.change.repeat.own import InUse
 from saddlebench.engine.change.repeat.sets import SURFACE
 from saddlebench.engine.change.repeat.spread import Spread
 from saddlebench.engine.errors import Undetermined
-from saddlebench.exchange.phrases import NO_BREAK
+from saddlebench.exchange.readers import NO_BREAK
 
 REPEAT_NOTE = (
     "Repeats in one visit show the hand, the marks and the instrument, not how the horse stands on another "

@@ -3,7 +3,7 @@
 from saddlebench.engine.back.quantities import Quantity
 from saddlebench.engine.change.trend.study import Change, Season, Trend
 from saddlebench.engine.errors import Undetermined
-from saddlebench.exchange.phrases import NO_BREAK
+from saddlebench.exchange.readers import NO_BREAK
 
 MONTHS = (
     "January", "February", "March", "April", "May", "June",

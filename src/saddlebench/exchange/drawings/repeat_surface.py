@@ -12,7 +12,7 @@ from saddlebench.exchange.vocabulary import said
 LEVELS_MM = (0.0, 1.0, 2.0, 3.0, 5.0, 1e6)
 SHADES = ("#f4f1ea", "#d8d2c4", "#b0a998", "#7d7767", "#4b463b")
 """From steady, light, to unsteady, dark: told apart in print without colour."""
-MARGIN_MM, HEAD_MM, KEY_MM = 4.0, 20.0, 17.0
+MARGIN_MM, HEAD_MM, KEY_MM = 4.0, 23.0, 17.0
 MOST_SCALE = 0.2
 RULE_MM = 9.0
 

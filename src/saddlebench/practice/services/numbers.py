@@ -130,7 +130,8 @@ def _keep(actor: Actor, version: BackVersion, shares: "dict[str, Mapping[Quantit
     try:
         (one,) = readied(actor, [version])
         device = f"{device_of(one.record)}{_times(one.figure.own.applied) if one.figure else ''}"
-        visit = visit_of(*measured_all([one]), shares.get(device))
+        (back,) = measured_all([one])
+        visit = visit_of(back, shares.get(device))
         shares[device] = visit.fresh_share
         part = VisitPart.of(visit).model_dump(mode="json")
         numbers = {"visit": part, "figure": one.figure.own.why if one.figure else ""}
