@@ -79,7 +79,11 @@ def test_photos_become_a_back_record_that_states_their_error(
         tilt_deg=(0.0, 0.0),
         story="invented",
     )
-    told(call("back", *photos, "--sheet", sheet, "--at", "0, 120", "-o", output, "--json"))
+    without = call("back", *photos[:1], "--sheet", sheet, "--at", "0", "-o", output)
+    assert without.exit_code == 1
+    assert "topline was not measured" in " ".join(without.output.split())
+    given = ("--sheet", sheet, "--at", "0, 120", "--heights", "0, -30", "-o", output)
+    told(call("back", *photos, *given, "--json"))
     record = read_back(output)
     assert [one.distance_mm for one in record.readings.stations] == list(PLACES)
     assert isinstance(record.instrument, TracedCurve)

@@ -146,6 +146,10 @@ def back(
         str,
         typer.Option("--at", help="Stations' distances behind the shoulder mark, mm: “-80, 0, 80”."),
     ],
+    heights: Annotated[
+        str,
+        typer.Option(help="Without a topline sheet: the midline's height at each of --at, mm: “1540, 1522”."),
+    ] = "",
     topline_starts: Annotated[
         float,
         typer.Option("--topline-starts", help="Where the topline's long line lay, behind the mark, mm."),
@@ -165,9 +169,16 @@ def back(
     Example:
       saddlebench trace back *.jpg --sheet bramble.toml --at "-80, 0, 80, 160" -o bramble.back.json
     """
-    distances = _distances(at)
+    distances = _distances(at, "--at")
+    measured_heights = _distances(heights, "--heights")
+    if measured_heights and len(measured_heights) != len(distances):
+        message = f"{len(measured_heights)} heights for {len(distances)} stations."
+        raise typer.BadParameter(message, param_hint="--heights")
     asked = _asked(ruler_across, ruler_down, "", "", "sections")
     with guarded("trace back", as_json=as_json):
+        from dataclasses import replace
+
+        from saddlebench.engine.back.readings import ToplineHeights
         from saddlebench.exchange.job import measured, sheet_record
         from saddlebench.exchange.records import write_back
         from saddlebench.exchange.tracings.as_readings import instrument_of
@@ -176,9 +187,13 @@ def back(
         require_free(output, overwrite=overwrite)
         found = _read(photos, asked, quiet=as_json)
         gathered = gather(found, distances, topline_starts_mm=topline_starts, topline_level_deg=topline_level)
+        readings = gathered.readings
+        if measured_heights:
+            topline = ToplineHeights(distance_mm=tuple(distances), height_mm=tuple(measured_heights))
+            readings = replace(readings, topline=topline)
         record = sheet_record(
             sheet_file,
-            gathered.readings,
+            readings,
             lambda tool: instrument_of(_traced(tool), [named.sheet for named in found]),
         )
         made = measured(record)
@@ -240,12 +255,12 @@ def _asked(across: float | None, down: float | None, corners: str, size: str, ki
     return Asked(frame=frame)
 
 
-def _distances(text: str) -> list[float]:
+def _distances(text: str, hint: str) -> list[float]:
     try:
         return [float(part) for part in text.replace(";", ",").split(",") if part.strip()]
     except ValueError:
-        message = f"“{text}” is no list of distances, such as “-80, 0, 80”."
-        raise typer.BadParameter(message, param_hint="--at") from None
+        message = f"“{text}” is no list of numbers, such as “-80, 0, 80”."
+        raise typer.BadParameter(message, param_hint=hint) from None
 
 
 def _sheet_json(named: "NamedSheet") -> dict[str, Any]:
