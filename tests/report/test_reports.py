@@ -18,6 +18,7 @@ from saddlebench.engine.fit.settled import Settlement
 from saddlebench.engine.fit.verdicts import Verdict
 from saddlebench.engine.units import Length
 from saddlebench.exchange import phrases
+from saddlebench.exchange.letterhead import checked_logo
 from saddlebench.exchange.readers import Language, read_by
 from saddlebench.exchange.vocabulary import AMERICAN, speaking
 from saddlebench.report import (
@@ -31,7 +32,6 @@ from saddlebench.report import (
     vet_report,
     workshop_report,
 )
-from saddlebench.exchange.letterhead import checked_logo
 from support.reports import change_study, figures_of, fit_study, pages_of, roles_of, setting, text_of
 
 MAKERS: dict[str, Callable[[Setting], bytes]] = {

@@ -7,7 +7,8 @@ from saddlebench.engine.alter import Alteration, FindingChange, ShimPlace, Turn
 from saddlebench.engine.alter.bedding import BEDDED_TOLERANCE_MM, BENCH_TOLERANCE_MM, on_bench_mm
 from saddlebench.engine.saddle.model import Zone
 from saddlebench.engine.saddle.zones import Filling
-from saddlebench.exchange.phrases import NO_BREAK, number_of, title_of
+from saddlebench.exchange.phrases import number_of, title_of
+from saddlebench.exchange.readers import NO_BREAK
 
 ZONE_WORDS = {Zone.FRONT: "front", Zone.WAIST: "waist", Zone.SEAT: "seat", Zone.REAR: "rear"}
 YARD_MOST_MM = 10.0

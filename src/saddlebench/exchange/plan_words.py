@@ -4,7 +4,8 @@ from collections.abc import Sequence
 
 from saddlebench.engine.alter import AlterationPlan, Binding, Turn
 from saddlebench.engine.alter.bedding import RECHECK_WEEKS, RIDDEN_HOURS, Bedding
-from saddlebench.exchange.phrases import NO_BREAK, amount, place_of
+from saddlebench.exchange.phrases import amount, place_of
+from saddlebench.exchange.readers import NO_BREAK
 from saddlebench.exchange.vocabulary import said
 
 

@@ -5,7 +5,8 @@ from saddlebench.engine.fit.findings import Finding
 from saddlebench.engine.fit.loads import HALT
 from saddlebench.engine.fit.settled import Position
 from saddlebench.engine.fit.study import FitStudy
-from saddlebench.exchange.phrases import NO_BREAK, number_of, title_of
+from saddlebench.exchange.phrases import number_of, title_of
+from saddlebench.exchange.readers import NO_BREAK
 from saddlebench.exchange.vocabulary import said
 
 STAYS_MM = 2.0

@@ -105,7 +105,10 @@ def test_every_limit_of_the_default_table_can_be_set() -> None:
             "limits.1.fine_from: this end of the limit is missing",
         ),
         (
-            'finding = "withers, top, rider up"\nsaddles = ["bars"]\nfine_to = 90\nfine_from = 30\nborderline_from = 9',
+            (
+                'finding = "withers, top, rider up"\nsaddles = ["bars"]\nfine_to = 90\n'
+                "fine_from = 30\nborderline_from = 9"
+            ),
             "limits.1.fine_to: this limit is open at this end",
         ),
         (

@@ -12,7 +12,7 @@ import matplotlib as mpl
 from matplotlib.colors import Colormap
 from matplotlib.font_manager import FontProperties, findfont, get_font
 
-from saddlebench.exchange.phrases import NO_BREAK
+from saddlebench.exchange.readers import NO_BREAK
 
 FONT = "DejaVu Sans"
 INK = "#1f2a33"

@@ -1,6 +1,7 @@
 """How saddles in stock stand, written once, row after row."""
 
 import uuid
+from typing import Any
 
 import django.db.models.deletion
 from django.conf import settings
@@ -25,15 +26,15 @@ _POSTGRES = (
 )
 
 
-def _id() -> tuple[str, models.BigAutoField]:
+def _id() -> tuple[str, Any]:
     return "id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")
 
 
-def _link(name: str, to: str) -> "tuple[str, models.ForeignKey]":
+def _link(name: str, to: str) -> tuple[str, Any]:
     return name, models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to=to)
 
 
-def _optional(name: str, to: str) -> "tuple[str, models.ForeignKey]":
+def _optional(name: str, to: str) -> tuple[str, Any]:
     return name, models.ForeignKey(
         null=True, on_delete=django.db.models.deletion.PROTECT, related_name="+", to=to
     )

@@ -14,22 +14,22 @@ _ONCE = ("practice_plan", "practice_orderstate", "practice_choice")
 
 def _sqlite(table: str) -> tuple[str, ...]:
     return (
-        f"CREATE TRIGGER {table}_unchanged BEFORE UPDATE ON {table} "
-        f"BEGIN SELECT RAISE(ABORT, '{table}: rows are written once and never changed'); END",
-        f"CREATE TRIGGER {table}_kept BEFORE DELETE ON {table} "
-        "WHEN NOT EXISTS (SELECT 1 FROM practice_openerasure) "
-        f"BEGIN SELECT RAISE(ABORT, '{table}: rows are kept; only an erasure takes them out'); END",
+        f"""CREATE TRIGGER {table}_unchanged BEFORE UPDATE ON {table}
+        BEGIN SELECT RAISE(ABORT, '{table}: rows are written once and never changed'); END""",
+        f"""CREATE TRIGGER {table}_kept BEFORE DELETE ON {table}
+        WHEN NOT EXISTS (SELECT 1 FROM practice_openerasure)
+        BEGIN SELECT RAISE(ABORT, '{table}: rows are kept; only an erasure takes them out'); END""",  # noqa: S608
     )
 
 
 def _postgres(table: str) -> tuple[str, ...]:
     return (
-        f"CREATE TRIGGER {table}_unchanged BEFORE UPDATE ON {table} "
-        "FOR EACH ROW EXECUTE FUNCTION practice_unchanged()",
-        f"CREATE TRIGGER {table}_kept BEFORE DELETE ON {table} "
-        "FOR EACH ROW EXECUTE FUNCTION practice_kept('erasable')",
-        f"CREATE TRIGGER {table}_whole BEFORE TRUNCATE ON {table} "
-        "FOR EACH STATEMENT EXECUTE FUNCTION practice_unchanged()",
+        f"""CREATE TRIGGER {table}_unchanged BEFORE UPDATE ON {table}
+        FOR EACH ROW EXECUTE FUNCTION practice_unchanged()""",
+        f"""CREATE TRIGGER {table}_kept BEFORE DELETE ON {table}
+        FOR EACH ROW EXECUTE FUNCTION practice_kept('erasable')""",
+        f"""CREATE TRIGGER {table}_whole BEFORE TRUNCATE ON {table}
+        FOR EACH STATEMENT EXECUTE FUNCTION practice_unchanged()""",
     )
 
 

@@ -9,7 +9,6 @@ from saddlebench.practice.models.horses import Client, Horse, Saddle, Yard
 from saddlebench.practice.models.jobs import Job
 from saddlebench.practice.models.limits import OwnLimit
 from saddlebench.practice.models.opinions import Opinion
-from saddlebench.practice.models.rebuilds import Rebuild, RebuildCheck
 from saddlebench.practice.models.packs import (
     PackLink,
     Partner,
@@ -18,6 +17,7 @@ from saddlebench.practice.models.packs import (
     TakenPack,
     TakenRecord,
 )
+from saddlebench.practice.models.rebuilds import Rebuild, RebuildCheck
 from saddlebench.practice.models.records import Back, BackVersion, SaddleVersion, Study, StudyVersion
 from saddlebench.practice.models.stock import StockState
 from saddlebench.practice.models.tokens import Token

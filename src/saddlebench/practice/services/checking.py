@@ -198,6 +198,13 @@ def change_ranges(
 
 
 def run_of(actor: Actor, study_uuid: uuids.UUID, number: int) -> StudyVersion:
+    """Return one run of a check.
+
+    Raises
+    ------
+    NotFoundError
+        If the practice has no such check, or the check no such run.
+    """
     runs = own(Study, actor, study_uuid).versions.filter(number=number)
     run = runs.select_related("study", "back_version__back", "saddle_version__saddle").first()
     if run is None:

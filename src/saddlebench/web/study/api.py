@@ -29,8 +29,8 @@ from saddlebench.web.base.interface import (
     actor_of,
     values_schema,
 )
-from saddlebench.web.study import api_runs
 from saddlebench.web.base.job_shape import JobShape
+from saddlebench.web.study import api_runs
 
 router = Router(tags=["fit checks"])
 router.add_router("", api_runs.router)
