@@ -112,7 +112,7 @@ def photo(request: PageRequest, uuid: uuids.UUID, number: int) -> HttpResponse:
         "is_topline": held.sheet.kind is SheetKind.TOPLINE,
         "problems": problems,
         "form": str(uuids.uuid4()),
-        "reach": max(held.sheet.size_px) // 55,
+        "reach": max(held.sheet.size_px) // 50,
         "dot": max(held.sheet.size_px) // 160,
     }
     status = 422 if problems else 200

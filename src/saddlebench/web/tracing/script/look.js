@@ -44,7 +44,7 @@ function shift(handle, by) {
   shiftsOf(curve)[handle.dataset.at] = by.map((one) => Math.round(one * 10) / 10);
   handle.setAttribute("transform", `translate(${x + by[0]} ${y + by[1]})`);
   redraw(curve);
-  document.querySelector("[data-said]").textContent = `Moved ${by[0].toFixed(0)} to the right and ${by[1].toFixed(0)} down, in dots of the photo.`;
+  document.querySelector("[data-moved-said]").textContent = `Moved ${by[0].toFixed(0)} to the right and ${by[1].toFixed(0)} down, in dots of the photo.`;
 }
 
 if (svg) {
