@@ -12,7 +12,8 @@ from browser_program import OWNER, PASSWORD, QUIET, Program, sign_in
 from phone_page import begin_back, in_tables, journal, kept_on_phone, ready, sent, start_visit, tap
 from playwright.sync_api import BrowserContext, Error, Page, Playwright, expect, sync_playwright
 
-READINGS_A_ROUND = 3
+READINGS_A_ROUND, SECTIONS = 3, 10
+"""Fifty killings key in up to two hundred readings; ten sections hold 240."""
 
 
 @dataclass
@@ -39,7 +40,7 @@ def kill_and_look(chromium: str, program: Program, profile: Path, kills: int, se
         ready(page)
         context.set_offline(True)
         start_visit(page, "Mallow")
-        begin_back(page, count="7")
+        begin_back(page, count=str(SECTIONS))
         address = page.url
         for _ in range(kills):
             one = Round()
@@ -83,7 +84,7 @@ def _key_in(page: Page, address: str, acknowledged: dict[str, float], dice: rand
     page.get_by_role("link", name="Go on:").or_(
         page.locator(".row-link", has_text="Section 1")
     ).last.wait_for()
-    section = len(acknowledged) // READINGS_A_ROUND % 7 + 1
+    section = len(acknowledged) // READINGS_A_ROUND % SECTIONS + 1
     page.goto(f"{address}/part/s{section}r0")
     for _ in range(READINGS_A_ROUND):
         # What was being keyed in at the killing stands there again, said to be so: it is taken back.
