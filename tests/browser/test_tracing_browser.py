@@ -49,4 +49,3 @@ def test_seven_photos_become_a_measuring_on_a_phone(
     page.get_by_role("link", name="All photos").click()
     page.get_by_role("button", name="All lines are right: keep them").click()
     expect(page.get_by_role("heading", name="The back of Juniper")).to_be_visible()
-    look(page, "tracing-measuring")
