@@ -66,6 +66,10 @@ SHOWN_ELSEWHERE = {
     "check-me": "test_served_changes.py",
     "packs": "test_pack_browser.py",
     "handover": "test_pack_browser.py",
+    "rebuilds": "test_replica_browser.py",
+    "rebuild-files": "test_replica_browser.py",
+    "rebuild-checks": "test_replica_browser.py",
+    "tracings": "test_tracing_browser.py",
 }
 """Pages of records that take long to make: looked at by another browser test, by their first word."""
 NOT_YET = {"choices"}

@@ -15,6 +15,8 @@ from saddlebench.engine.saddle.numbers import SaddleNumbers
 from saddlebench.engine.saddle.record import SaddleRecord
 from saddlebench.exchange.job import StudyRequest
 from saddlebench.exchange.records import BackDocument, SaddleDocument, StudyDocument, as_json
+from saddlebench.exchange.records.order import OrderDocument
+from saddlebench.exchange.records.plan import PlanDocument
 from saddlebench.practice import queries, services
 from saddlebench.practice.documents import RECORD_NAMES, Document
 from saddlebench.practice.enums import Subject
@@ -29,6 +31,8 @@ def test_kinds_are_called_as_the_record_files_call_themselves() -> None:
         Subject.BACK: BackDocument.NAME,
         Subject.SADDLE: SaddleDocument.NAME,
         Subject.STUDY: StudyDocument.NAME,
+        Subject.PLAN: PlanDocument.NAME,
+        Subject.ORDER: OrderDocument.NAME,
     } == RECORD_NAMES
 
 

@@ -226,7 +226,7 @@ WRITES: dict[str, tuple[Action, Callable[[Actor | None, World], Any], bool]] = {
     "leave_saddle_draft": (
         Action.RECORD_SADDLE,
         lambda a, w: services.leave_saddle_draft(a, w.invented.saddle.uuid),
-        False,
+        True,
     ),
     "set_own_limit": (
         Action.MANAGE_PRACTICE,

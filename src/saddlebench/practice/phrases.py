@@ -8,8 +8,11 @@ from django.utils.translation import gettext_lazy as _
 from saddlebench.practice.enums import (
     Action,
     BreedType,
+    ChoiceKind,
+    ComparisonKind,
     Family,
     Holding,
+    JobState,
     Outcome,
     Purpose,
     RecheckReason,
@@ -109,6 +112,18 @@ _PAIRS: tuple[tuple[StrEnum, Promise], ...] = (
     (RecheckReason.CHANGING_WEIGHT, _("Weight is changing")),
     (RecheckReason.NEW_FLOCK, _("New flock")),
     (RecheckReason.AS_AGREED, _("As agreed")),
+    (ComparisonKind.CHANGE, _("What changed")),
+    (ComparisonKind.THEN_AND_NOW, _("Saddles then and now")),
+    (ComparisonKind.HAND, _("A hand checked")),
+    (ChoiceKind.SHORTLIST, _("Saddles for a horse")),
+    (ChoiceKind.TAKERS, _("Horses for a saddle")),
+    (ChoiceKind.SEASON, _("Season plan")),
+    (JobState.WAITING, _("Waiting")),
+    (JobState.RUNNING, _("Under way")),
+    (JobState.DONE, _("Done")),
+    (JobState.FAILED, _("Could not be done")),
+    (JobState.STOPPED, _("Stopped")),
+    (JobState.INTERRUPTED, _("Interrupted")),
 )
 WORDS: dict[tuple[str, str], Promise] = {
     (type(member).__name__, member.value): words for member, words in _PAIRS
