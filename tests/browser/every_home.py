@@ -70,8 +70,11 @@ SHOWN_ELSEWHERE = {
     "rebuild-files": "test_replica_browser.py",
     "rebuild-checks": "test_replica_browser.py",
     "tracings": "test_tracing_browser.py",
+    "phone": "test_phone_alone.py",
 }
 """Pages of records that take long to make: looked at by another browser test, by their first word."""
+FILES = (".csv", ".json", ".pdf", ".svg", ".zip")
+"""Ends of addresses that are no pages."""
 NOT_YET = {"choices"}
 """Pages that no browser test looks at yet, by their first word: a gap, and not to grow."""
 BY_NAME: dict[str, dict[str, str]] = {
@@ -86,6 +89,7 @@ BY_NAME: dict[str, dict[str, str]] = {
     "visit:saddle": {"part": "condition"},
     "visit:step": {"name": "reason"},
     "study:limit": {"slug": limit_groups()[0].slug},
+    "replica:part": {"what": "ribs"},
 }
 """What else an address names."""
 MORE: dict[str, list[dict[str, str]]] = {
@@ -94,6 +98,7 @@ MORE: dict[str, list[dict[str, str]]] = {
     ],
     "visit:saddle": [{"part": "states"}, {"part": "ridden"}],
     "records:versions": [{"subject": "study"}],
+    "replica:part": [{"what": one} for one in ("templates", "solid", "kit")],
 }
 """Further pages behind one address."""
 
@@ -204,7 +209,7 @@ def main() -> None:
         if declared is None or "GET" not in declared.methods or path.startswith(("api/v1/", "^api")):
             continue
         values = values_for(name, path, pattern, filled)
-        if path.split("/", maxsplit=1)[0] in NOT_YET:
+        if path.split("/", maxsplit=1)[0] in NOT_YET or path.endswith(FILES):
             continue
         elsewhere = SHOWN_ELSEWHERE.get(path.split("/", maxsplit=1)[0])
         if values is None and elsewhere and _is_looked_at(elsewhere):

@@ -31,7 +31,7 @@ SADDLE = {
     "tree.depth": "160",
     "tree.angle": "88",
     "tree.rise": "60",
-    "panel.length": "430",
+    "panel.length": "400",
     "panel.channel.front": "76",
     "panel.channel.waist": "72",
     "panel.channel.rear": "76",
