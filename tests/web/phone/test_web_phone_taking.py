@@ -22,7 +22,7 @@ from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Subject
 from saddlebench.practice.queries.photos import photos_of
 from saddlebench.practice.queries.standing import standings
-from saddlebench.practice.services import Entered
+from saddlebench.practice.services import Entered, SameMomentError
 from saddlebench.web.phone.taking import MOST_ENTRIES, PROTOCOL
 
 Entry = dict[str, Any]
@@ -463,3 +463,21 @@ def test_conflicts_of_a_file_are_shown_with_the_other_value(cast: Cast) -> None:
     assert status == 200
     assert "short, felt" in page
     assert "Orla Invented" in page
+
+
+def test_a_phone_that_sends_the_same_twice_at_one_moment_is_not_refused(
+    cast: Cast, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    entries, _, _ = begun_at_the_yard()
+    met: list[str] = []
+    real = services.start_capture
+
+    def meets_once(*given: Any, **more: Any) -> Any:
+        if not met:
+            met.append("another request was there first")
+            raise SameMomentError
+        return real(*given, **more)
+
+    monkeypatch.setattr(services, "start_capture", meets_once)
+    assert set(outcomes(send(cast.browser("fitter"), entries))) == {"saved"}
+    assert met

@@ -1,10 +1,10 @@
 """What a phone kept, taken in: each entry once, in order, whether it comes over the air or in a file."""
 
 import uuid as uuids
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, JsonValue, TypeAdapter, ValidationError
 
@@ -14,12 +14,15 @@ from saddlebench.practice import services
 from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Outcome, Purpose, Subject
 from saddlebench.practice.rules import Actor
-from saddlebench.practice.services import Entered, EntryResult
+from saddlebench.practice.services import Entered, EntryResult, SameMomentError
 
 PROTOCOL = 1
 """Goes up when a phone's page of before could not be understood any more."""
 MOST_ENTRIES = 1000
 REFUSED = "refused"
+_MEETINGS = 3
+"""How often a deed is done again that met another writer."""
+_T = TypeVar("_T")
 _Name = Annotated[str, Field(min_length=1, max_length=80)]
 _Text = Annotated[str, Field(max_length=10_000)]
 
@@ -189,7 +192,7 @@ class _Taking:
 
     def record(self, entry: NewHorse | NewVisit | NewCapture | TriedSaddle | Advice) -> Taken:
         try:
-            self._make(entry)
+            _whoever_else_writes(lambda: self._make(entry))
         except SaddlebenchError as error:
             return _refused(entry.key, error)
         return Taken(key=str(entry.key), outcome=Outcome.SAVED.value)
@@ -234,7 +237,7 @@ class _Taking:
         if not entries:
             return
         try:
-            results = self._enter(entries)
+            results = _whoever_else_writes(lambda: self._enter(entries))
         except SaddlebenchError as error:
             if len(entries) == 1:
                 yield _refused(entries[0].key, error)
@@ -261,6 +264,16 @@ class _Taking:
 
     def _seen(self, one: Value) -> int:
         return max(one.seen, self.revisions.get((one.uuid, one.saddle, one.field), 0))
+
+
+def _whoever_else_writes(deed: Callable[[], _T]) -> _T:
+    """Do a deed, and again where another request wrote at that moment: a phone that starts sends twice."""
+    for _ in range(_MEETINGS):
+        try:
+            return deed()
+        except SameMomentError:
+            continue
+    return deed()
 
 
 def _told(key: uuids.UUID, result: EntryResult) -> Taken:
