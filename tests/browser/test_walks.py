@@ -190,7 +190,9 @@ def test_from_an_empty_practice_to_a_finding_on_own_readings(
         _by_number_pad(hand)
     else:
         _by_table(hand, tmp_path)
-    expect(page.locator(".quality .verdict")).to_have_text("✓ Good")
+    # A table brings no section measured twice: that is enough for a trend only, and said so.
+    verdict = "Good" if size == "phone" else "Enough for a trend, not for an order"
+    expect(page.locator(".quality .verdict")).to_contain_text(verdict)
     look(page, "walk-own-06-good")
     hand.click(page.get_by_role("button", name="Finish and record"))
     expect(page.get_by_text("recorded as version 1")).to_be_visible()
@@ -267,12 +269,3 @@ def _by_table(hand: Hand, folder: Path) -> None:
         hand.keys(float(mark))
     page.goto(overview)
     hand.clicks += 1
-
-
-def test_the_count_of_both_walks_is_kept(chromium: str) -> None:
-    counts = (SCREENSHOTS / "walks.txt").read_text(encoding="utf-8").splitlines()
-    assert {line.rsplit(":", 1)[0] for line in counts} >= {
-        f"{walk}, {size}"
-        for walk in ("Demo to where the saddle bridges", "Empty practice to a finding on own readings")
-        for size in SIZES
-    }
