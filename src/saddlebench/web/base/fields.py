@@ -7,9 +7,9 @@ from datetime import datetime
 
 from django.http import QueryDict
 
-from saddlebench.engine.errors import Problem
+from saddlebench.engine.errors import InputProblemsError, Problem
 from saddlebench.exchange.vocabulary import said
-from saddlebench.practice.catalogue import Field, Kind, Value
+from saddlebench.practice.catalogue import Field, Kind, Value, read_value
 from saddlebench.practice.enums import BreedType, Family, Purpose, VisitState, Work
 from saddlebench.practice.phrases import choice_words, words_of
 from saddlebench.practice.services import Entered
@@ -203,6 +203,18 @@ def value_of(described: Field, text: str) -> Value:
         parts: list[Value] = [part for part in text.replace("\r", "").split("\n") if part.strip()]
         return parts or None
     return text.replace("\r\n", "\n") if described.kind is Kind.LONG_TEXT else text
+
+
+def read_form(posted: QueryDict, fields: Mapping[str, Field]) -> tuple[dict[str, Value], list[Problem]]:
+    """Return what a whole form says, by field, and everything in it that cannot be read."""
+    problems: list[Problem] = []
+    values: dict[str, Value] = {}
+    for name, one in fields.items():
+        try:
+            values[name] = read_value(one, value_of(one, typed_text(posted, name) or ""))
+        except InputProblemsError as error:
+            problems += error.problems
+    return values, problems
 
 
 def entries_of_form(posted: QueryDict, fields: Mapping[str, Field]) -> list[Entered]:

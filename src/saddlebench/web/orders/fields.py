@@ -7,9 +7,9 @@ from datetime import date
 from django.http import QueryDict
 
 from saddlebench.engine.errors import InputProblemsError, Problem, Where
-from saddlebench.practice.catalogue import Field, Kind, Value, read_value
+from saddlebench.practice.catalogue import Field, Kind, Value
 from saddlebench.practice.services.order_documents import OrderFacts
-from saddlebench.web.base.fields import typed_text, value_of
+from saddlebench.web.base.fields import read_form
 
 FIELDS: Mapping[str, Field] = {
     one.name: one
@@ -37,13 +37,7 @@ def facts_of(posted: QueryDict) -> OrderFacts:
     InputProblemsError
         With everything that is wrong with it.
     """
-    problems: list[Problem] = []
-    values: dict[str, Value] = {}
-    for name, one in FIELDS.items():
-        try:
-            values[name] = read_value(one, value_of(one, typed_text(posted, name) or ""))
-        except InputProblemsError as error:
-            problems += error.problems
+    values, problems = read_form(posted, FIELDS)
     member = posted.get("workshop", "")
     workshop = None
     if member:

@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from saddlebench.engine.errors import InputProblemsError, Problem, Where
 from saddlebench.practice import queries
-from saddlebench.practice.catalogue import Field, Kind, Value, read_value
+from saddlebench.practice.catalogue import Field, Kind, Value
 from saddlebench.practice.enums import Action, ChoiceKind
 from saddlebench.practice.queries.choices import list_choices
 from saddlebench.practice.queries.season import horses_to_ask
@@ -22,10 +22,9 @@ from saddlebench.web.base.fields import (
     FormShown,
     homeless,
     key_of,
+    read_form,
     show_fields,
-    typed_text,
     typed_texts,
-    value_of,
     whole_of,
 )
 from saddlebench.web.base.render import show
@@ -68,13 +67,7 @@ def read_asked(posted: QueryDict, choices: CheckChoices) -> dict[str, Value]:
     InputProblemsError
         With everything that is wrong with it.
     """
-    problems: list[Problem] = []
-    values: dict[str, Value] = {}
-    for name, one in FIELDS.items():
-        try:
-            values[name] = read_value(one, value_of(one, typed_text(posted, name) or ""))
-        except InputProblemsError as error:
-            problems += error.problems
+    values, problems = read_form(posted, FIELDS)
     named = posted.get("back", "")
     if named not in {str(one.uuid) for one in choices.backs}:
         problems.append(Problem(what="no back is chosen", cure="Choose one.", where=Where(field="Back")))

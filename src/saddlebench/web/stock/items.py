@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from saddlebench.engine.errors import InputProblemsError, Problem, Where
 from saddlebench.exchange.stock import Whereabouts
-from saddlebench.practice.catalogue import Field, Kind, Value, read_value
+from saddlebench.practice.catalogue import Field, Kind, Value
 from saddlebench.practice.enums import Action
 from saddlebench.practice.queries.stock import (
     StockRow,
@@ -28,10 +28,9 @@ from saddlebench.web.base.checks.pictures import sent
 from saddlebench.web.base.fields import (
     FormShown,
     homeless,
+    read_form,
     show_fields,
-    typed_text,
     typed_texts,
-    value_of,
     whole_of,
 )
 from saddlebench.web.base.render import show
@@ -134,13 +133,7 @@ def read_facts(actor: Actor, posted: QueryDict, row: StockRow) -> StockFacts:
     InputProblemsError
         With everything that is wrong with it.
     """
-    problems: list[Problem] = []
-    values: dict[str, Value] = {}
-    for name, one in FIELDS.items():
-        try:
-            values[name] = read_value(one, value_of(one, typed_text(posted, name) or ""))
-        except InputProblemsError as error:
-            problems += error.problems
+    values, problems = read_form(posted, FIELDS)
     where = posted.get("where", row.item.where.value)
     if where not in set(Whereabouts):
         problems.append(

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from django.http import QueryDict
 
 from saddlebench.engine.errors import InputProblemsError, Problem, Where
-from saddlebench.practice.catalogue import Value, read_value
+from saddlebench.practice.catalogue import Value
 from saddlebench.practice.opinions import TOPIC_WORDS, Topic, choices_of
 from saddlebench.practice.queries.studies import CheckChoices
 from saddlebench.web.base.checks.request import ANOTHER_PAD, FIELDS
 from saddlebench.web.base.checks.running import CheckAsked
-from saddlebench.web.base.fields import typed_text, value_of
+from saddlebench.web.base.fields import read_form
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,13 +46,7 @@ def read_asked(posted: QueryDict, choices: CheckChoices) -> Asked:
     InputProblemsError
         With everything that is wrong with it.
     """
-    problems: list[Problem] = []
-    values: dict[str, Value] = {}
-    for name, one in FIELDS.items():
-        try:
-            values[name] = read_value(one, value_of(one, typed_text(posted, name) or ""))
-        except InputProblemsError as error:
-            problems += error.problems
+    values, problems = read_form(posted, FIELDS)
     if values.get("pads") == ANOTHER_PAD:
         problems += _needed(values, ("pad_stuff", "pad_thickness"))
     back = next((one for one in choices.backs if str(one.uuid) == posted.get("back")), None)
