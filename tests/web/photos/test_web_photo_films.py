@@ -9,7 +9,7 @@ import pytest
 from photo_files import SECRET, box, film
 
 from saddlebench.engine.errors import InputProblemsError
-from saddlebench.web.photos.films import clean_film
+from saddlebench.exchange.films.cleaning import clean_film
 
 OPEN = b"\x01\xff\xff\xff\xff\xff\xff\xff"
 """A size that is not known (RFC 8794, 6.2)."""

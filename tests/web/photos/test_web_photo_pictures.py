@@ -13,8 +13,8 @@ from photo_files import SECRET, box, edges, exif_of_a_phone, film, jpeg
 from PIL import ExifTags, Image, ImageFilter
 
 from saddlebench.engine.errors import InputProblemsError
+from saddlebench.exchange.films.cleaning import clean_film
 from saddlebench.web.photos.checks import flaws_of, tilt_deg
-from saddlebench.web.photos.films import clean_film
 from saddlebench.web.photos.measuring import angle_deg, drawn_shown
 from saddlebench.web.photos.measuring import tilt_deg as line_tilt_deg
 from saddlebench.web.photos.pictures import (

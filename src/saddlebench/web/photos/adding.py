@@ -11,6 +11,7 @@ from django.http import HttpResponse, HttpResponseRedirect
 from django.urls import reverse
 
 from saddlebench.engine.errors import InputProblemsError, Problem
+from saddlebench.exchange.films.limits import LARGEST_FILM_BYTES
 from saddlebench.practice import queries
 from saddlebench.practice.enums import Action
 from saddlebench.practice.queries.photos import photos_of, shot_list
@@ -20,7 +21,6 @@ from saddlebench.web.base.access import DEED, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
-from saddlebench.web.photos.film_limits import LARGEST_FILM_BYTES
 from saddlebench.web.photos.keeping import keep
 from saddlebench.web.photos.showing import MORE_WORDS, ShotPhotos
 

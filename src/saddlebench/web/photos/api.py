@@ -11,6 +11,7 @@ from ninja import Router, Status
 from pydantic import Field, JsonValue
 
 from saddlebench.engine.errors import Where, input_problem
+from saddlebench.exchange.films.limits import LARGEST_FILM_BYTES
 from saddlebench.practice.catalogue.shots import Shot
 from saddlebench.practice.enums import Action
 from saddlebench.practice.queries.photos import PhotoShown, photo, shot_list
@@ -37,7 +38,6 @@ from saddlebench.web.base.interface import (
     is_there,
     takes,
 )
-from saddlebench.web.photos.film_limits import LARGEST_FILM_BYTES
 from saddlebench.web.photos.keeping import keep
 from saddlebench.web.photos.showing import file_of, small_of
 

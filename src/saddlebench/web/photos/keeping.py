@@ -6,10 +6,10 @@ from zoneinfo import ZoneInfo
 
 from django.conf import settings
 
+from saddlebench.exchange.films.cleaning import clean_film
 from saddlebench.exchange.whole_file import write_whole
 from saddlebench.practice.keeping.files import StoredFile, sniff, store, thumbnail_path
 from saddlebench.practice.services import PhotoFacts
-from saddlebench.web.photos.films import clean_film
 from saddlebench.web.photos.pictures import is_heif, read_picture
 
 

@@ -3,9 +3,9 @@
 from typing import Final
 
 from saddlebench.engine.errors import input_problem
-from saddlebench.web.photos.film_limits import LARGEST_FILM_BYTES
-from saddlebench.web.photos.matroska import clean_webm
-from saddlebench.web.photos.movie_boxes import clean_mp4
+from saddlebench.exchange.films.limits import LARGEST_FILM_BYTES
+from saddlebench.exchange.films.matroska import clean_webm
+from saddlebench.exchange.films.movie_boxes import clean_mp4
 
 _CLEANERS: Final = {"video/webm": clean_webm, "video/mp4": clean_mp4, "video/quicktime": clean_mp4}
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from saddlebench.engine.errors import input_problem
-from saddlebench.web.photos.film_limits import broken, refuse_if_long
+from saddlebench.exchange.films.limits import broken, refuse_if_long
 
 _MOST_BOXES: Final = 4000
 _MOST_SAMPLES: Final = 1_000_000

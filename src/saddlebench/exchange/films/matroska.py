@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from saddlebench.engine.errors import input_problem
-from saddlebench.web.photos.film_limits import broken, refuse_if_long
+from saddlebench.exchange.films.limits import broken, refuse_if_long
 
 _EBML, _SEGMENT, _VOID, _CRC = 0x1A45DFA3, 0x18538067, 0xEC, 0xBF
 _INFO, _TRACKS, _TRACK, _CLUSTER = 0x1549A966, 0x1654AE6B, 0xAE, 0x1F43B675
