@@ -29,9 +29,7 @@ def test_withdrawing_hides_and_putting_back_shows_again_exactly(cast: Cast) -> N
 
 
 def test_everything_with_a_page_can_be_withdrawn() -> None:
-    # A plan and a choice from the stock are what was computed on a day: written once, and kept.
-    computed = {Subject.PLAN, Subject.CHOICE}
-    without = {Subject.PRACTICE, Subject.MEMBER, Subject.VISIT_SADDLE, *computed}
+    without = {Subject.PRACTICE, Subject.MEMBER, Subject.VISIT_SADDLE}
     assert set(WITHDRAWABLE) == set(Subject) - without
 
 

@@ -16,7 +16,9 @@ from web_cast import Cast
 from saddlebench.exchange.limits import limit_groups
 from saddlebench.exchange.vocabulary import AMERICAN, BRITISH, said, speaking, spoken
 from saddlebench.practice import services
-from saddlebench.practice.enums import Purpose, Subject
+from saddlebench.practice.enums import Purpose, Role, Subject
+from saddlebench.practice.models import Membership
+from saddlebench.practice.queries.standing import standings
 from saddlebench.practice.queries.visits import visit_page
 from saddlebench.web.visit.path import SADDLE_PARTS, STEPS
 
@@ -129,3 +131,34 @@ def test_what_a_person_wrote_is_not_touched(cast: Cast) -> None:
     )
     text = cast.browser("owner").get(reverse("visit:visit", args=[visit.uuid])).content.decode()
     assert "Grey cob with a numnah" in text
+
+
+def test_a_member_reads_their_own_words_and_nobody_elses_change(cast: Cast) -> None:
+    fitter, owner = cast.browser("fitter"), cast.browser("owner")
+    saddle = reverse("records:edit_saddle", args=[cast.here[Subject.SADDLE]])
+    assert fitter.post(reverse("accounts:words"), {"vocabulary": AMERICAN}).status_code == 302
+    assert "Color" in _visible(fitter.get(saddle).content.decode())
+    assert "Colour" in _visible(owner.get(saddle).content.decode())
+    services.change_practice(cast.actors["owner"], vocabulary=AMERICAN)
+    owner.post(reverse("accounts:words"), {"vocabulary": BRITISH})
+    assert "Colour" in _visible(owner.get(saddle).content.decode())
+    owner.post(reverse("accounts:words"), {"vocabulary": ""})
+    assert "Color" in _visible(owner.get(saddle).content.decode())
+    mine = owner.get(reverse("accounts:mine")).content.decode()
+    assert re.search(r'value="" checked> As the practice: ', mine)
+
+
+def test_own_words_are_kept_when_the_role_changes_and_refused_when_unknown(cast: Cast) -> None:
+    reader = cast.browser("reader")
+    reader.post(reverse("accounts:words"), {"vocabulary": AMERICAN})
+    assert reader.post(reverse("accounts:words"), {"vocabulary": "welsh"}).status_code == 422
+    member = Membership.objects.get(user_id=cast.actors["reader"].user_id, ended_at=None)
+    services.change_role(cast.actors["owner"], member.uuid, Role.FITTER)
+    held = standings(member.user_id)[0]
+    assert (held.own_vocabulary, held.vocabulary, held.practice_vocabulary) == (
+        AMERICAN,
+        AMERICAN,
+        BRITISH,
+    )
+    owners = cast.browser("owner").get(reverse("accounts:practice")).content.decode()
+    assert 'value="british" checked' in owners

@@ -65,6 +65,8 @@ class Membership(models.Model):
     practice = models.ForeignKey(Practice, on_delete=models.PROTECT, related_name="memberships")
     user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="memberships")
     role = models.CharField(max_length=16)
+    vocabulary = models.CharField(max_length=16, blank=True)
+    """The member's own; empty: the practice's."""
     made_at = models.DateTimeField()
     ended_at = models.DateTimeField(null=True)
 

@@ -25,14 +25,12 @@ class StandingQuerySet(models.QuerySet[_Row]):
 StandingManager = models.Manager.from_queryset(StandingQuerySet)
 
 
-class Kept(models.Model):
-    """A record of a practice that can be edited, withdrawn and put back."""
+class Withdrawable(models.Model):
+    """A record of a practice that can be withdrawn and put back."""
 
     uuid = models.UUIDField(default=uuids.uuid4, unique=True, editable=False)
     practice = models.ForeignKey("practice.Practice", on_delete=models.PROTECT, related_name="+")
     label = models.CharField(max_length=LABEL_LENGTH)
-    revision = models.PositiveIntegerField(default=0)
-    """Counts the saved entries, so that two editors notice each other."""
     made_at = models.DateTimeField()
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     withdrawn_at = models.DateTimeField(null=True)
@@ -49,6 +47,18 @@ class Kept(models.Model):
 
     def __str__(self) -> str:
         return self.label
+
+
+class Kept(Withdrawable):
+    """A record that can be edited besides."""
+
+    revision = models.PositiveIntegerField(default=0)
+    """Counts the saved entries, so that two editors notice each other."""
+
+    class Meta:
+        """No table of its own."""
+
+        abstract = True
 
 
 class Once(models.Model):

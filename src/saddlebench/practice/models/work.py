@@ -5,25 +5,23 @@ from typing import ClassVar
 from django.db import models
 
 from saddlebench.practice.models.accounts import Membership
-from saddlebench.practice.models.base import LABEL_LENGTH, Kept, Once
+from saddlebench.practice.models.base import Kept, Once, Withdrawable
 from saddlebench.practice.models.horses import Horse, Saddle
 from saddlebench.practice.models.records import Study
 
 _SHA = 64
 
 
-class Plan(Once):
-    """An alteration plan as it came out; another look makes another plan.
+class Plan(Withdrawable):
+    """An alteration plan as it came out, never changed; another look makes another plan.
 
     The run of the fit check is named by its number: an erasure may write a run anew.
     """
 
-    practice = models.ForeignKey("practice.Practice", on_delete=models.PROTECT, related_name="+")
     horse = models.ForeignKey(Horse, on_delete=models.PROTECT, related_name="plans")
     saddle = models.ForeignKey(Saddle, on_delete=models.PROTECT, related_name="plans")
     study = models.ForeignKey(Study, on_delete=models.PROTECT, related_name="plans")
     run = models.PositiveIntegerField()
-    label = models.CharField(max_length=LABEL_LENGTH)
     told = models.JSONField()
     """The plan in short, as lists show it."""
     schema_id = models.CharField(max_length=200)
@@ -35,9 +33,6 @@ class Plan(Once):
         """Listed by fit check."""
 
         indexes: ClassVar = [models.Index(fields=["practice", "study"], name="plans_of_study")]
-
-    def __str__(self) -> str:
-        return self.label
 
 
 class WorkOrder(Kept):
@@ -83,14 +78,12 @@ class OrderState(Once):
         constraints: ClassVar = [models.UniqueConstraint(fields=["order", "number"], name="order_state_once")]
 
 
-class Choice(Once):
-    """A shortlist, the horses for one saddle, or a season: as it came out of the stock of that day."""
+class Choice(Withdrawable):
+    """A shortlist, the horses for one saddle, or a season: as it came out that day, never changed."""
 
-    practice = models.ForeignKey("practice.Practice", on_delete=models.PROTECT, related_name="+")
     kind = models.CharField(max_length=16)
     horse = models.ForeignKey(Horse, on_delete=models.PROTECT, null=True, related_name="choices")
     saddle = models.ForeignKey(Saddle, on_delete=models.PROTECT, null=True, related_name="choices")
-    label = models.CharField(max_length=LABEL_LENGTH)
     asked = models.JSONField()
     """What it was asked with."""
     document = models.TextField()
@@ -101,6 +94,3 @@ class Choice(Once):
         """Listed by practice, the newest first."""
 
         indexes: ClassVar = [models.Index(fields=["practice", "kind"], name="choices_by_kind")]
-
-    def __str__(self) -> str:
-        return self.label

@@ -88,7 +88,7 @@ def choice_page(actor: Actor | None, uuid: uuids.UUID, kind: ChoiceKind | None =
 
 
 def _rows(actor: Actor) -> Any:
-    rows = Choice.objects.filter(practice_id=actor.practice_id, horse__withdrawn_at=None)
+    rows = Choice.objects.of(actor.practice_id).standing().filter(horse__withdrawn_at=None)
     return rows.filter(saddle__withdrawn_at=None).select_related("horse", "saddle", "made_by")
 
 

@@ -9,7 +9,7 @@ from django.db.models import Q
 from django.utils import timezone
 
 from saddlebench.practice.enums import Action, Role
-from saddlebench.practice.models import Membership, WorkOrder
+from saddlebench.practice.models import Membership, Plan, WorkOrder
 from saddlebench.practice.orders import CLOSED, MOVES, OrderStep, days_late
 from saddlebench.practice.queries.horses import Linked
 from saddlebench.practice.queries.pages import page_of
@@ -69,7 +69,8 @@ class OrderPage:
     may_go_to: tuple[OrderStep, ...]
     """Where this reader may move it, what it asks for besides left aside."""
     may_say_done: bool
-    study: uuids.UUID | None
+    plan_stands: bool
+    """Whether the plan that it was written from was not withdrawn since."""
 
     @property
     def uuid(self) -> uuids.UUID:
@@ -146,13 +147,8 @@ def order_page(actor: Actor | None, uuid: uuids.UUID) -> OrderPage:
         ),
         may_go_to=tuple(to for to, roles in MOVES[step].items() if edits and allowed.role in roles),
         may_say_done=step is OrderStep.IN_WORK and allowed.role in {Role.OWNER, Role.WORKSHOP},
-        study=_study_of(row),
+        plan_stands=Plan.objects.of(row.practice_id).standing().filter(uuid=row.plan_uuid).exists(),
     )
-
-
-def _study_of(row: WorkOrder) -> uuids.UUID | None:
-    found = row.saddle.plans.filter(uuid=row.plan_uuid).values_list("study__uuid", flat=True)
-    return found.first()
 
 
 def workshops(actor: Actor | None) -> tuple[Linked, ...]:

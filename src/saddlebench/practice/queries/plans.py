@@ -54,7 +54,7 @@ def list_plans(
 ) -> Listed[PlanRow]:
     """Return the plans of a practice, a fit check or a horse, the newest first."""
     allowed = require(actor, Action.SEE_HORSES)
-    rows = _rows(allowed)
+    rows = _rows(allowed).filter(withdrawn_at=None)
     if study is not None:
         rows = rows.filter(study__uuid=study)
     if horse is not None:
@@ -65,8 +65,8 @@ def list_plans(
     )
 
 
-def plan_page(actor: Actor | None, uuid: uuids.UUID) -> PlanPage:
-    """Return a plan.
+def plan_page(actor: Actor | None, uuid: uuids.UUID, *, withdrawn: bool = False) -> PlanPage:
+    """Return a plan; `withdrawn` ones too for a work order, which leans on the one it was written from.
 
     Raises
     ------
@@ -74,7 +74,8 @@ def plan_page(actor: Actor | None, uuid: uuids.UUID) -> PlanPage:
         If the practice has no such plan.
     """
     allowed = require(actor, Action.SEE_HORSES)
-    row = _rows(allowed).filter(uuid=uuid).first()
+    rows = _rows(allowed)
+    row = (rows if withdrawn else rows.filter(withdrawn_at=None)).filter(uuid=uuid).first()
     if row is None:
         raise NotFoundError("plan", uuid)
     orders = WorkOrder.objects.of(allowed.practice_id).standing().filter(plan_uuid=uuid)

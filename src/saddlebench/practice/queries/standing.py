@@ -18,6 +18,9 @@ class Standing:
     practice_uuid: uuids.UUID
     zone: str
     vocabulary: Vocabulary
+    """What is spoken to this person: their own, or else the practice's."""
+    own_vocabulary: Vocabulary | None
+    practice_vocabulary: Vocabulary
 
 
 def standings(user_id: int) -> tuple[Standing, ...]:
@@ -52,7 +55,9 @@ def _standing(row: Membership) -> Standing:
         practice=row.practice.label,
         practice_uuid=row.practice.uuid,
         zone=row.practice.zone,
-        vocabulary=Vocabulary(row.practice.vocabulary),
+        vocabulary=Vocabulary(row.vocabulary or row.practice.vocabulary),
+        own_vocabulary=Vocabulary(row.vocabulary) if row.vocabulary else None,
+        practice_vocabulary=Vocabulary(row.practice.vocabulary),
     )
 
 

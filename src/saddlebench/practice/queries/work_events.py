@@ -8,7 +8,7 @@ from saddlebench.practice.queries.events import Event
 
 def plan_events(horse: Horse) -> list[Event]:
     """Return the plans that were made for a horse."""
-    rows = Plan.objects.filter(horse=horse, study__withdrawn_at=None).select_related("made_by")
+    rows = Plan.objects.standing().filter(horse=horse, study__withdrawn_at=None).select_related("made_by")
     return [
         Event(
             day=row.made_at.date(),
@@ -43,7 +43,7 @@ def order_events(horse: Horse) -> list[Event]:
 
 def choice_events(horse: Horse) -> list[Event]:
     """Return the shortlists that were made for a horse."""
-    rows = Choice.objects.filter(horse=horse).select_related("made_by").defer("document")
+    rows = Choice.objects.standing().filter(horse=horse).select_related("made_by").defer("document")
     return [
         Event(
             day=row.made_at.date(),

@@ -177,8 +177,30 @@ def change_role(actor: Actor | None, member_uuid: uuids.UUID, role: Role) -> Mem
     with deed(actor, Action.MANAGE_MEMBERS, "change_role", Subject.MEMBER, member_uuid) as done:
         old = _end(allowed, member_uuid, done.audit.made_at, stays_owner=role is Role.OWNER)
         return Membership.objects.create(
-            practice_id=allowed.practice_id, user=old.user, role=role.value, made_at=done.audit.made_at
+            practice_id=allowed.practice_id,
+            user=old.user,
+            role=role.value,
+            vocabulary=old.vocabulary,
+            made_at=done.audit.made_at,
         )
+
+
+def choose_vocabulary(actor: Actor | None, vocabulary: str) -> None:
+    """Choose which English is spoken to oneself; empty: the practice's.
+
+    Raises
+    ------
+    InputProblemsError
+        If there is no such vocabulary.
+    """
+    allowed = require(actor, Action.SEE_SADDLES)
+    if vocabulary not in {"", *(one.value for one in Vocabulary)}:
+        msg = f"“{vocabulary}” is no vocabulary"
+        raise input_problem(msg, "Choose british, american or the practice’s.")
+    held = Membership.objects.filter(practice_id=allowed.practice_id, ended_at=None)
+    member = held.get(user_id=allowed.user_id)
+    with deed(actor, Action.SEE_SADDLES, "choose_vocabulary", Subject.MEMBER, member.uuid):
+        Membership.objects.filter(pk=member.pk).update(vocabulary=vocabulary)
 
 
 def end_membership(actor: Actor | None, member_uuid: uuids.UUID) -> None:

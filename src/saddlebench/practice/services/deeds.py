@@ -12,10 +12,10 @@ from django.utils import timezone
 from saddlebench.engine.errors import SaddlebenchError
 from saddlebench.practice.enums import Action, Subject
 from saddlebench.practice.models import AuditRow
-from saddlebench.practice.models.base import Kept
+from saddlebench.practice.models.base import Withdrawable
 from saddlebench.practice.rules import Actor, require
 
-_Row = TypeVar("_Row", bound=Kept)
+_Row = TypeVar("_Row", bound=Withdrawable)
 
 
 class SameMomentError(SaddlebenchError):

@@ -9,7 +9,7 @@ from saddlebench.engine.errors import InputProblemsError, Problem, Where
 from saddlebench.practice.catalogue import Value, read_value
 from saddlebench.practice.enums import Outcome, Subject
 from saddlebench.practice.models import Answer, Client, Entry, Horse, Saddle, Visit, VisitSaddle, Yard
-from saddlebench.practice.models.base import Kept
+from saddlebench.practice.models.base import Kept, Withdrawable
 from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.columns import (
     SHAPES,
@@ -271,7 +271,7 @@ def _put(place: _Place, name: str, value: Value) -> None:
         )
 
 
-def horses_found_by(row: Kept) -> list[int]:
+def horses_found_by(row: Withdrawable) -> list[int]:
     """Return the ids of the horses whose search text a record is part of."""
     if isinstance(row, Horse):
         return [row.id]

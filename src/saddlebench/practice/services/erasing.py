@@ -296,7 +296,7 @@ _WORDS: dict[type[models.Model], tuple[str, ...]] = {
 
 
 _STOCK_LINKS = ("reserved_for", "on_trial_with")
-_STOCK_WORDS = ("place", "flap", "discipline", "condition")
+_STOCK_WORDS = ("stock_number", "place", "flap", "discipline", "condition")
 
 
 def _write_receipt(done: Deed, client_uuid: uuids.UUID, counts: Counter[str]) -> tuple[ErasureReceipt, str]:

@@ -39,7 +39,10 @@ def _scrub_orders(practice_id: int, person: Person) -> int:
     for order in list(WorkOrder.objects.filter(practice_id=practice_id)):
         if person.is_in(f"{order.label} {order.number}"):
             order.label = scrub_text(order.label, person)
-            order.save(update_fields=["label"])
+            if person.is_in(order.number):
+                # Numbers are the practice's own, each once: two scrubbed ones must not become the same.
+                order.number = f"{scrub_text(order.number, person)[:28]} {order.pk}"
+            order.save(update_fields=["label", "number"])
             found += 1
     for row in list(OrderState.objects.filter(order__practice_id=practice_id)):
         if person.is_in(f"{row.document} {row.said}"):
@@ -69,5 +72,5 @@ def _scrub_plans(practice_id: int, person: Person) -> int:
 
 def _choices(practice_id: int, person: Person) -> int:
     rows = Choice.objects.filter(practice_id=practice_id)
-    naming = [row.pk for row in rows.iterator() if person.is_in(f"{row.label} {row.document}")]
+    naming = [row.pk for row in rows.iterator() if person.is_in(f"{row.label} {row.document} {row.asked}")]
     return Choice.objects.filter(pk__in=naming).delete()[0]

@@ -86,7 +86,7 @@ def rewrite_order(actor: Actor | None, uuid: uuids.UUID, facts: OrderFacts, *, s
     """
     allowed = require(actor, Action.RECORD_STUDY)
     order = own(WorkOrder, allowed, uuid)
-    plan, member = _own_plan(allowed, order.plan_uuid), _member(allowed, facts.workshop)
+    plan, member = _own_plan(allowed, order.plan_uuid, withdrawn=True), _member(allowed, facts.workshop)
     _refuse_taken(allowed, facts.number, uuid)
     document = order_document(allowed.practice_id, plan, facts, member)
     with deed(actor, Action.RECORD_STUDY, "rewrite_order", Subject.ORDER, uuid) as done:
@@ -227,8 +227,10 @@ def next_number(actor: Actor | None) -> str:
     return f"{year}{max(counts, default=0) + 1:03d}"
 
 
-def _own_plan(actor: Actor, uuid: uuids.UUID) -> Plan:
-    rows = Plan.objects.filter(practice_id=actor.practice_id, uuid=uuid, horse__withdrawn_at=None)
+def _own_plan(actor: Actor, uuid: uuids.UUID, *, withdrawn: bool = False) -> Plan:
+    rows = Plan.objects.of(actor.practice_id).filter(uuid=uuid, horse__withdrawn_at=None)
+    if not withdrawn:
+        rows = rows.standing()
     plan = rows.select_related("saddle", "horse", "study").first()
     if plan is None:
         raise NotFoundError("plan", uuid)

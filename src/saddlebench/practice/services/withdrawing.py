@@ -8,10 +8,12 @@ from saddlebench.practice.enums import Action, Subject
 from saddlebench.practice.models import (
     Back,
     Capture,
+    Choice,
     Client,
     Horse,
     Instrument,
     Photo,
+    Plan,
     Recheck,
     Saddle,
     Study,
@@ -19,14 +21,14 @@ from saddlebench.practice.models import (
     WorkOrder,
     Yard,
 )
-from saddlebench.practice.models.base import Kept
+from saddlebench.practice.models.base import Withdrawable
 from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.columns import refuse_impossible
 from saddlebench.practice.services.deeds import deed, own
 from saddlebench.practice.services.entering import horses_found_by
 from saddlebench.practice.services.finding import refresh_found_by
 
-WITHDRAWABLE: dict[Subject, type[Kept]] = {
+WITHDRAWABLE: dict[Subject, type[Withdrawable]] = {
     Subject.CLIENT: Client,
     Subject.YARD: Yard,
     Subject.HORSE: Horse,
@@ -38,11 +40,13 @@ WITHDRAWABLE: dict[Subject, type[Kept]] = {
     Subject.RECHECK: Recheck,
     Subject.CAPTURE: Capture,
     Subject.INSTRUMENT: Instrument,
+    Subject.PLAN: Plan,
     Subject.ORDER: WorkOrder,
+    Subject.CHOICE: Choice,
 }
 
 
-def withdraw(actor: Actor | None, subject: Subject, uuid: uuids.UUID) -> Kept:
+def withdraw(actor: Actor | None, subject: Subject, uuid: uuids.UUID) -> Withdrawable:
     """Withdraw a record: nothing of it is lost, and `put_back` undoes it."""
     allowed = require(actor, Action.WITHDRAW)
     with deed(actor, Action.WITHDRAW, "withdraw", subject, uuid):
@@ -53,7 +57,7 @@ def withdraw(actor: Actor | None, subject: Subject, uuid: uuids.UUID) -> Kept:
         return row
 
 
-def put_back(actor: Actor | None, subject: Subject, uuid: uuids.UUID) -> Kept:
+def put_back(actor: Actor | None, subject: Subject, uuid: uuids.UUID) -> Withdrawable:
     """Put a withdrawn record back.
 
     Raises

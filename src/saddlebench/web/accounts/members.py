@@ -28,7 +28,11 @@ ROLE_MEANS = {
 def practice(request: PageRequest) -> HttpResponse:
     """Show and change name, time zone and vocabulary."""
     standing = request.standing
-    typed = {"label": standing.practice, "zone": standing.zone, "vocabulary": standing.vocabulary.value}
+    typed = {
+        "label": standing.practice,
+        "zone": standing.zone,
+        "vocabulary": standing.practice_vocabulary.value,
+    }
     problems: tuple[Problem, ...] = ()
     if request.method == "POST":
         typed = {name: request.POST.get(name, "") for name in typed}

@@ -11,6 +11,7 @@ urlpatterns = [
     path("first-start/", views.first_start, name="first_start"),
     path("account/", views.mine, name="mine"),
     path("account/work-for/", views.work_for, name="work_for"),
+    path("account/words/", views.words, name="words"),
     path("account/tokens/", tokens.tokens, name="tokens"),
     path("account/tokens/<uuid:uuid>/withdraw/", tokens.withdraw, name="token_end"),
     path("practice/", members.practice, name="practice"),

@@ -12,9 +12,11 @@ from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
 
 from saddlebench.engine.errors import InputProblemsError, Problem
-from saddlebench.practice.enums import Action
-from saddlebench.practice.queries.standing import standings
+from saddlebench.practice.enums import Action, Vocabulary
+from saddlebench.practice.phrases import words_of
+from saddlebench.practice.queries.standing import Standing, standings
 from saddlebench.practice.services import found_practice, is_first_start
+from saddlebench.practice.services.accounts import choose_vocabulary
 from saddlebench.practice.services.passwords import change_password
 from saddlebench.web.base.access import DEED, FORM, PageRequest, open_to_all, signed_in
 from saddlebench.web.base.fields import whole_of
@@ -124,7 +126,23 @@ def mine(request: PageRequest) -> HttpResponse:
             return HttpResponseRedirect(reverse("accounts:mine"))
     practices = standings(request.actor.user_id)
     status = 422 if problems else 200
-    return show(request, "accounts/mine.html", "My account", practices, status=status, problems=problems)
+    more = {"problems": problems, "vocabularies": _vocabularies(request.standing)}
+    return show(request, "accounts/mine.html", "My account", practices, status=status, **more)
+
+
+def _vocabularies(standing: Standing) -> list[tuple[str, str, bool]]:
+    """Return the choices of words: value, words, whether it holds."""
+    usual = f"As the practice: {words_of(standing.practice_vocabulary)}"
+    choices = [("", usual), *((one.value, str(words_of(one))) for one in Vocabulary)]
+    return [(value, said, value == (standing.own_vocabulary or "")) for value, said in choices]
+
+
+@signed_in(Action.SEE_SADDLES, DEED)
+def words(request: PageRequest) -> HttpResponse:
+    """Choose which English one reads, whatever the practice speaks."""
+    choose_vocabulary(request.actor, request.POST.get("vocabulary", ""))
+    say(request, "Pages, drawings and documents speak to you in these words now.")
+    return HttpResponseRedirect(reverse("accounts:mine"))
 
 
 @signed_in(Action.SEE_SADDLES, DEED)

@@ -29,8 +29,9 @@ from saddlebench.practice.queries.diary import Diary
 from saddlebench.practice.queries.recent import RecentWork, recent_work
 from saddlebench.practice.queries.standing import standing_in
 from saddlebench.practice.queries.yards import find_yards
-from saddlebench.practice.rules import may
+from saddlebench.practice.rules import Actor, may
 from saddlebench.practice.services import NotFoundError
+from saddlebench.practice.services.accounts import choose_vocabulary
 from saddlebench.web.api.shapes import (
     ClientRowShape,
     DiaryShape,
@@ -38,7 +39,7 @@ from saddlebench.web.api.shapes import (
     SaddleRowShape,
     YardRowShape,
 )
-from saddlebench.web.base.interface import ByToken, Searched, Shape, actor_of
+from saddlebench.web.base.interface import ByToken, Given, Searched, Shape, actor_of
 
 router = Router(tags=["finding"])
 _AHEAD = timedelta(days=60)
@@ -64,6 +65,12 @@ class MeShape(Shape):
     practice_uuid: uuids.UUID
     zone: str
     vocabulary: Vocabulary
+
+
+class OwnWords(Given):
+    """Which English is spoken to the member; none: the practice's."""
+
+    vocabulary: Vocabulary | None
 
 
 class FoundShape(Shape):
@@ -110,7 +117,18 @@ class RecentShape(Shape):
 @router.get("me", auth=ByToken(Action.SEE_SADDLES), response=MeShape)
 def me(request: HttpRequest) -> MeShape:
     """Say whom the token acts for, in which practice, and what it may do."""
+    return _me(actor_of(request))
+
+
+@router.put("me/words", auth=ByToken(Action.SEE_SADDLES), response=MeShape)
+def put_own_words(request: HttpRequest, body: OwnWords) -> MeShape:
+    """Choose which English is spoken to the member whom the token acts for."""
     actor = actor_of(request)
+    choose_vocabulary(actor, body.vocabulary or "")
+    return _me(actor)
+
+
+def _me(actor: Actor) -> MeShape:
     standing = standing_in(actor)
     return MeShape(
         saddlebench=__version__,

@@ -31,6 +31,9 @@ class Kept(StrEnum):
     RECHECKS = "rechecks"
     CAPTURES = "captures"
     INSTRUMENTS = "instruments"
+    PLANS = "plans"
+    ORDERS = "orders"
+    CHOICES = "choices"
 
 
 SUBJECTS: dict[Kept, Subject] = {
@@ -45,6 +48,9 @@ SUBJECTS: dict[Kept, Subject] = {
     Kept.RECHECKS: Subject.RECHECK,
     Kept.CAPTURES: Subject.CAPTURE,
     Kept.INSTRUMENTS: Subject.INSTRUMENT,
+    Kept.PLANS: Subject.PLAN,
+    Kept.ORDERS: Subject.ORDER,
+    Kept.CHOICES: Subject.CHOICE,
 }
 
 

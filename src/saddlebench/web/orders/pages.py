@@ -144,7 +144,7 @@ def _model_of(actor: Actor, page: OrderPage) -> "SaddleModel":
     from saddlebench.engine.saddle.record import model_of  # noqa: PLC0415
     from saddlebench.exchange.records import SaddleDocument, parse_document  # noqa: PLC0415
 
-    plan = plan_page(actor, page.row.plan).row
+    plan = plan_page(actor, page.row.plan, withdrawn=True).row
     run = study_page(actor, plan.study, plan.run).run
     text = document_of(actor, Subject.SADDLE, plan.saddle.uuid, run.saddle_number)
     model = model_of(parse_document(SaddleDocument, text, page.row.saddle.label).record())

@@ -42,7 +42,7 @@ def new(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 def edit(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Write a work order anew, until it is sent."""
     page = order_page(request.actor, uuid)
-    plan = plan_page(request.actor, page.row.plan)
+    plan = plan_page(request.actor, page.row.plan, withdrawn=True)
     held = read_order(page)
     values: dict[str, Value] = {
         "number": held.number,

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from django.conf import settings
 from django.http import HttpResponse, HttpResponseRedirect
-from django.urls import NoReverseMatch, reverse
+from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
 
 from saddlebench.practice import queries, services
@@ -17,7 +17,8 @@ from saddlebench.practice.services.withdrawing import WITHDRAWABLE
 from saddlebench.web.base.access import DEED, FORM, PageRequest, signed_in
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
-from saddlebench.web.records.kinds import KINDS, subject_of
+from saddlebench.web.links import page_address
+from saddlebench.web.records.kinds import subject_of
 
 _LISTS = {
     Subject.CLIENT: "records:clients",
@@ -43,14 +44,8 @@ def put_back(request: PageRequest, subject: str, uuid: uuids.UUID) -> HttpRespon
     of = subject_of(subject, WITHDRAWABLE)
     row = services.put_back(request.actor, of, uuid)
     say(request, f"{row.label or words_of(of)} is back.")
-    return HttpResponseRedirect(_next(request) or _page_of(of, uuid))
-
-
-def _page_of(subject: Subject, uuid: uuids.UUID) -> str:
-    try:
-        return reverse(KINDS[subject].url, args=[uuid])
-    except (KeyError, NoReverseMatch):
-        return reverse("records:withdrawn")
+    onwards = _next(request) or page_address(of, uuid) or reverse("records:withdrawn")
+    return HttpResponseRedirect(onwards)
 
 
 def _next(request: PageRequest) -> str:
