@@ -11,7 +11,7 @@ import numpy as np
 from saddlebench.engine.frames import FloatArray, read_only
 from saddlebench.engine.saddle.arch import ArchSide, arch_line
 from saddlebench.engine.saddle.bearing import Support, bearing_surface
-from saddlebench.engine.saddle.face import Face, curvature
+from saddlebench.engine.saddle.face import Face
 from saddlebench.engine.saddle.fittings import (
     Fittings,
     MassNumbers,
@@ -109,26 +109,16 @@ def bar_face(numbers: BarsNumbers, *, off: bool) -> Face:
     """Return one bar's underside without the flare of its tips."""
     bar, other = numbers.bar, numbers.off_bar if off else OffBar()
     places = [part * bar.length_mm for part in (FRONT, MIDDLE, REAR)]
-    angle = lengthwise(places, [radians(value + other.angle_deg) for value in bar.angle_deg])
-    width = lengthwise(places, bar.width_mm)
-    crown = lengthwise((0.0,), (bar.crown_mm,))
-    rise = lengthwise(
-        places, (bar.rocker_mm[0] - other.front_drop_mm, 0.0, bar.rocker_mm[1] - other.rear_drop_mm)
-    )
-
-    def _inner_z(d: FloatArray) -> FloatArray:
-        across = width(d)
-        bend = curvature(crown(d), across)
-        half = 0.5 * across * np.sinc(bend * across / (4.0 * np.pi))
-        return rise(d) + half * np.sin(angle(d) + 0.25 * bend * across)
-
     return Face(
         length_mm=bar.length_mm,
         inner_y_mm=lengthwise(places, [0.5 * spread + other.out_mm for spread in bar.spread_mm]),
-        inner_z_mm=_inner_z,
-        angle_rad=angle,
-        width_mm=width,
-        rounding_mm=crown,
+        inner_z_mm=lengthwise(
+            places, (bar.rocker_mm[0] - other.front_drop_mm, 0.0, bar.rocker_mm[1] - other.rear_drop_mm)
+        ),
+        heights_of_middle=True,
+        angle_rad=lengthwise(places, [radians(value + other.angle_deg) for value in bar.angle_deg]),
+        width_mm=lengthwise(places, bar.width_mm),
+        rounding_mm=lengthwise((0.0,), (bar.crown_mm,)),
         front_corner_mm=bar.corner_mm,
         rear_corner_mm=bar.corner_mm,
     )

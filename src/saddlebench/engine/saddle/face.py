@@ -9,8 +9,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from saddlebench.engine.frames import FloatArray
+from saddlebench.engine.saddle._kernels import bends, face_points
 from saddlebench.engine.saddle.lengthwise import Lengthwise
 from saddlebench.engine.saddle.patch import Patch
+
+SWEEP_MM = 80.0
+"""Length over which the tail sweeps up."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,7 +25,11 @@ class Face:
     inner_y_mm: Lengthwise
     """Half width of the channel."""
     inner_z_mm: Lengthwise
-    """Height of the inner edge, saddle frame."""
+    """Height of the inner edge, saddle frame, before the sweep of the tail."""
+    tail_sweep_mm: float = 0.0
+    """Further rise of the whole face at the rear edge."""
+    heights_of_middle: bool = False
+    """Whether the heights given are those of the face's middle, crown included, not of its inner edge."""
     angle_rad: Lengthwise
     """Angle of the face's chord below the horizontal, outwards."""
     width_mm: Lengthwise
@@ -35,34 +43,39 @@ class Face:
 
     def patch(self) -> Patch:
         """Return the underside as a patch."""
+        points = self._compiled()
 
         def _at(t: FloatArray, v: FloatArray) -> FloatArray:
             bow = np.abs(2.0 * v - 1.0) ** 3
             front, rear = self.front_corner_mm * bow, self.rear_corner_mm * bow
-            d = front + t * (self.length_mm - front - rear)
-            return self.points(d, v)
+            return points(front + t * (self.length_mm - front - rear), v)
 
         return _at
 
     def points(self, d: FloatArray, v: FloatArray) -> FloatArray:
         """Return points (n, 3) float, saddle frame [mm], at distances d (n,) and fractions v (n,) across."""
-        width, angle = self.width_mm(d), self.angle_rad(d)
-        bend = curvature(self.rounding_mm(d), width)
-        u = v * width
-        chord = u * np.sinc(bend * u / (2.0 * np.pi))
-        mean_angle = angle + 0.5 * bend * (width - u)
-        y = self.inner_y_mm(d) + chord * np.cos(mean_angle)
-        z = self.inner_z_mm(d) - chord * np.sin(mean_angle)
-        return np.stack([-d, y, z], axis=1)
+        return self._compiled()(d, v)
+
+    def _compiled(self) -> Patch:
+        rows = (self.inner_y_mm, self.inner_z_mm, self.angle_rad, self.width_mm, self.rounding_mm)
+        tables = np.stack([one.table for one in rows])
+
+        def _points(d: FloatArray, v: FloatArray) -> FloatArray:
+            behind, across = np.ascontiguousarray(d, float), np.ascontiguousarray(v, float)
+            out = np.zeros((len(behind), 3))
+            ends = self.length_mm, self.tail_sweep_mm, SWEEP_MM
+            face_points(tables, *ends, self.heights_of_middle, behind, across, out)
+            return out
+
+        return _points
 
 
 def curvature(rounding_mm: FloatArray, width_mm: FloatArray) -> FloatArray:
     """Return the curvature (n,) float [1/mm] of arcs `width_mm` long, `rounding_mm` above their chords.
 
-    Solves `rounding = (w²κ/8)·sinc²(κw/4)` by fixed-point steps; each leaves about `(κw)²/24` of the error,
-    1/35 for an arc as round as 10 mm in 100 mm.
+    Solves `rounding = (w²κ/8)·sinc²(κw/4)` by Newton's steps.
     """
-    bend = 8.0 * rounding_mm / width_mm**2
-    for _ in range(6):
-        bend = 8.0 * rounding_mm / (width_mm * np.sinc(bend * width_mm / (4.0 * np.pi))) ** 2
-    return bend
+    flat, width = np.broadcast_arrays(np.asarray(rounding_mm, float), np.asarray(width_mm, float))
+    out = np.zeros(flat.size)
+    bends(np.ascontiguousarray(flat).ravel(), np.ascontiguousarray(width).ravel(), out)
+    return out.reshape(flat.shape)

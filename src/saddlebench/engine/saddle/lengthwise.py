@@ -1,67 +1,62 @@
 """A quantity that changes along the saddle: smooth through what was measured, straight beyond it."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
-from scipy.interpolate import CubicSpline
 
-from saddlebench.engine.frames import FloatArray
+from saddlebench.engine.frames import FloatArray, read_only
 
-Lengthwise = Callable[[FloatArray], FloatArray]
-"""Takes distances behind the front edge of the panels, any shape [mm]; gives values of the same shape."""
+
+@dataclass(frozen=True, slots=True)
+class Lengthwise:
+    """A quantity by distance behind the front edge of the panels; calling it gives its values."""
+
+    table: FloatArray
+    """(9,) float, any unit: x₀ x₁ x₂; value, slope and bend at the outer end of the front half; of the rear."""
+
+    def __call__(self, d: FloatArray) -> FloatArray:
+        """Return the values at distances `d`, any shape [mm], in the quantity's own unit."""
+        x0, x1, x2, y0, front, bend_front, y2, rear, bend_rear = self.table
+        behind, ahead = np.asarray(d, float) - x0, x2 - np.asarray(d, float)
+        in_front = y0 + front * behind + bend_front * np.maximum(behind, 0.0) ** 3
+        in_rear = y2 - rear * ahead + bend_rear * np.maximum(ahead, 0.0) ** 3
+        return np.where(np.asarray(d) <= x1, in_front, in_rear)
 
 
 def lengthwise(behind_mm: Sequence[float], values: Sequence[float]) -> Lengthwise:
-    """Return the natural cubic spline through measured values.
+    """Return the natural cubic spline through one, two or three measured values.
 
-    Its second derivative is zero at both ends, so that the straight continuation beyond them is C².
+    Its second derivative is zero at both ends, so that the straight continuation beyond them is C². In
+    closed form: its one moment is M = 3 Δs/(h₀ + h₁), Δs the change of slope.
 
     Parameters
     ----------
     behind_mm : (k,) distances behind the front edge, increasing [mm]
     values : (k,) in the quantity's own unit
 
-    Returns
-    -------
-    Lengthwise
+    Raises
+    ------
+    ValueError
+        If there are more than three: no number of a saddle is taken at more places.
     """
     if len(behind_mm) == 1:
-        return lambda d: np.full_like(np.asarray(d, float), values[0])
+        at, value = behind_mm[0], values[0]
+        return _table(at, at, at, value, 0.0, 0.0, value, 0.0, 0.0)
     if len(behind_mm) == 2:
-        slope = (values[1] - values[0]) / (behind_mm[1] - behind_mm[0])
-        return lambda d: values[0] + slope * (np.asarray(d, float) - behind_mm[0])
-    if len(behind_mm) == 3:
-        return _through_three(behind_mm, values)
-    spline = CubicSpline(behind_mm, values, bc_type="natural")
-    slope_of = spline.derivative()
-    first, last = behind_mm[0], behind_mm[-1]
-
-    def _at(d: FloatArray) -> FloatArray:
-        inside = np.clip(d, first, last)
-        return spline(inside) + slope_of(inside) * (d - inside)
-
-    return _at
-
-
-def _through_three(behind_mm: Sequence[float], values: Sequence[float]) -> Lengthwise:
-    """Return the natural spline through three values in closed form: its one moment is M = 3 Δs/(h₀ + h₁).
-
-    Nearly every number of a saddle is taken at three places, and stocks hold thousands of saddles.
-    """
+        (x0, x1), (y0, y1) = behind_mm, values
+        slope = (y1 - y0) / (x1 - x0)
+        return _table(x0, x1, x1, y0, slope, 0.0, y1, slope, 0.0)
     (x0, x1, x2), (y0, y1, y2) = behind_mm, values
     before, after = x1 - x0, x2 - x1
     rise, fall = (y1 - y0) / before, (y2 - y1) / after
     moment = 3.0 * (fall - rise) / (before + after)
     front, rear = rise - before * moment / 6.0, fall + after * moment / 6.0
-    bend_front, bend_rear = moment / (6.0 * before), moment / (6.0 * after)
+    return _table(x0, x1, x2, y0, front, moment / (6.0 * before), y2, rear, moment / (6.0 * after))
 
-    def _at(d: FloatArray) -> FloatArray:
-        behind, ahead = np.asarray(d, float) - x0, x2 - np.asarray(d, float)
-        in_front = y0 + front * behind + bend_front * np.maximum(behind, 0.0) ** 3
-        in_rear = y2 - rear * ahead + bend_rear * np.maximum(ahead, 0.0) ** 3
-        return np.where(np.asarray(d) <= x1, in_front, in_rear)
 
-    return _at
+def _table(*numbers: float) -> Lengthwise:
+    return Lengthwise(read_only(np.array(numbers, float)))
 
 
 def smooth_step(x: FloatArray) -> FloatArray:

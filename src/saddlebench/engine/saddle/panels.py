@@ -21,7 +21,6 @@ from saddlebench.engine.saddle.zones import ByZone, Filling, filling_height
 
 WAIST, REAR = 0.45, 0.90
 """Fractions of the length at which the waist's and the rear's numbers are taken."""
-_SWEEP_MM = 80.0
 _CHANNEL_PLACES = 41
 
 FrontWaistRear = tuple[float, float, float]
@@ -158,16 +157,13 @@ def face(side: PanelSide) -> Face:
     """Return one side's underside, before filling and lumps."""
     panel, length = side.panel, side.panel.length_mm
     places = (side.arch.behind_mm, WAIST * length, REAR * length)
-    rise = lengthwise(places, (front_edge_z(side), side.waist_z_mm, side.waist_z_mm + panel.rear_rise_mm))
-
-    def _inner_z(d: FloatArray) -> FloatArray:
-        tail = np.maximum(0.0, 1.0 - (length - d) / _SWEEP_MM)
-        return rise(d) + panel.tail_sweep_mm * tail**3
-
     return Face(
         length_mm=length,
         inner_y_mm=_inner_y(side),
-        inner_z_mm=_inner_z,
+        inner_z_mm=lengthwise(
+            places, (front_edge_z(side), side.waist_z_mm, side.waist_z_mm + panel.rear_rise_mm)
+        ),
+        tail_sweep_mm=panel.tail_sweep_mm,
         angle_rad=lengthwise(places, (_front_angle(side), *(radians(angle) for angle in panel.angle_deg))),
         width_mm=lengthwise(places, panel.width_mm),
         rounding_mm=lengthwise((0.0,), (panel.rounding_mm,)),

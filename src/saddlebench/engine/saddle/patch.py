@@ -9,9 +9,9 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 
 from saddlebench.engine.frames import FloatArray, read_only
+from saddlebench.engine.saddle._kernels import densities, normals_of, to_line
 
 Patch = Callable[[FloatArray, FloatArray], FloatArray]
 """Takes t and v, both (n,); gives points (n, 3) float, saddle frame [mm]."""
@@ -22,7 +22,8 @@ Height = Callable[[FloatArray, FloatArray], FloatArray]
 
 _STEP = 1e-5
 _GAUSS = 0.5 / np.sqrt(3.0)
-_EDGE_SAMPLES = 400
+_EDGE_SAMPLES = 129
+"""A panel's edges bend no tighter than 140 mm: between samples they are straight to 0.01 mm."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,18 +44,17 @@ class SideSamples:
     """(n,) float, saddle frame [mm]: distance to the nearest edge, and to the outer edge."""
 
 
-def tangents(patch: Patch, t: FloatArray, v: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return ∂S/∂t and ∂S/∂v, each (n, 3) float, saddle frame [mm], by central differences."""
-    around = patch(
-        np.concatenate([t - _STEP, t + _STEP, t, t]), np.concatenate([v, v, v - _STEP, v + _STEP])
-    ).reshape(4, -1, 3)
-    return (around[1] - around[0]) / (2.0 * _STEP), (around[3] - around[2]) / (2.0 * _STEP)
+def _around(patch: Patch, t: FloatArray, v: FloatArray) -> FloatArray:
+    """Return the points (4, n, 3) float, saddle frame [mm], a step before, behind, inwards and outwards."""
+    beside = np.concatenate([t - _STEP, t + _STEP, t, t]), np.concatenate([v, v, v - _STEP, v + _STEP])
+    return patch(*beside).reshape(4, -1, 3)
 
 
 def unit_normals(patch: Patch, t: FloatArray, v: FloatArray) -> FloatArray:
-    """Return outward unit normals, (n, 3) float, saddle frame [1]."""
-    normal = np.cross(*tangents(patch, t, v))
-    return normal / np.linalg.norm(normal, axis=1, keepdims=True)
+    """Return outward unit normals, (n, 3) float, saddle frame [1], by central differences."""
+    out = np.zeros((len(t), 3))
+    normals_of(_around(patch, t, v), out)
+    return out
 
 
 def raised(patch: Patch, height: Height) -> Patch:
@@ -101,7 +101,8 @@ def _cell_areas(patch: Patch, t: FloatArray, v: FloatArray, rows: int, columns: 
     """Return `∫∫|S_t × S_v|` per cell by 2 × 2 Gauss points, so the total hardly depends on the count."""
     at_t = np.concatenate([t + dt / rows for dt in (-_GAUSS, _GAUSS) for _ in range(2)])
     at_v = np.concatenate([v + dv / columns for _ in range(2) for dv in (-_GAUSS, _GAUSS)])
-    density = np.linalg.norm(np.cross(*tangents(patch, at_t, at_v)), axis=1)
+    density = np.zeros(at_t.size)
+    densities(_around(patch, at_t, at_v), _STEP, density)
     return density.reshape(4, -1).mean(axis=0) / (rows * columns)
 
 
@@ -124,12 +125,6 @@ def distance_to_line(points: FloatArray, line: FloatArray) -> FloatArray:
     points : (n, 3) float, saddle frame [mm]
     line : (m, 3) float, saddle frame [mm]
     """
-    _, nearest = cKDTree(line).query(points)
-    best = np.full(len(points), np.inf)
-    for shift in (-1, 0):
-        start = line[np.clip(nearest + shift, 0, len(line) - 2)]
-        step = line[np.clip(nearest + shift, 0, len(line) - 2) + 1] - start
-        share = np.einsum("ij,ij->i", points - start, step) / np.einsum("ij,ij->i", step, step)
-        foot = start + np.clip(share, 0.0, 1.0)[:, None] * step
-        best = np.minimum(best, np.linalg.norm(points - foot, axis=1))
-    return best
+    out = np.zeros(len(points))
+    to_line(np.ascontiguousarray(points), np.ascontiguousarray(line), out)
+    return out

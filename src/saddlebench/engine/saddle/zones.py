@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from saddlebench.engine.frames import FloatArray
+from saddlebench.engine.saddle._kernels import filled
 from saddlebench.engine.saddle.lengthwise import smooth_step
 from saddlebench.engine.saddle.model import Zone
 
@@ -13,6 +14,7 @@ ZONE_ENDS = (0.28, 0.50, 0.78)
 """Fractions of the length at which the front, the waist and the seat zone end (common practice)."""
 BLEND_MM = 70.0
 """Neighbouring zones blend over 60–80 mm in the workshop (common practice)."""
+_ENDS = np.array(ZONE_ENDS)
 
 ByZone = tuple[float, float, float, float]
 """One value per `Zone`, front to rear."""
@@ -68,10 +70,11 @@ def filling_height(
     filling: Filling, behind_mm: FloatArray, across: FloatArray, length_mm: float
 ) -> FloatArray:
     """Return what a filling adds (n,) [mm]; `across` (n,) runs from 0 at the inner edge to 1 at the outer."""
-    outward = outward_share(across)
-    inner = by_zone(filling.inner_mm, behind_mm, length_mm)
-    outer = by_zone(filling.outer_mm, behind_mm, length_mm)
-    return inner + (outer - inner) * outward
+    inner, outer = np.array(filling.inner_mm, float), np.array(filling.outer_mm, float)
+    out = np.zeros(len(across))
+    behind = np.ascontiguousarray(behind_mm, float)
+    filled(inner, outer, _ENDS * length_mm, BLEND_MM, behind, np.ascontiguousarray(across, float), out)
+    return out
 
 
 def outward_share(across: FloatArray) -> FloatArray:
