@@ -18,6 +18,7 @@ from saddlebench.engine.back.instruments import (
     JointedChain,
     PinComb,
     Scale,
+    TapeAndHand,
     ToplineChain,
     TracedCurve,
     even_arm,
@@ -89,6 +90,16 @@ INSTRUMENTS: dict[str, Instrument] = {
     "curve, half size": TracedCurve(name="curve b", mm_per_unit=2.0, step=0.5),
     "curve, in cm": TracedCurve(name="curve c", mm_per_unit=10.0, step=0.1),
 }
+TAPES: dict[str, TapeAndHand] = {
+    "tape, mm": TapeAndHand(name="tape a"),
+    "tape, four widths in cm, short card": TapeAndHand(
+        name="tape b",
+        width_depths_mm=(25.0, 60.0, 110.0, 160.0),
+        width=Scale(per_division=10.0, lowest=2.0, highest=90.0, step=0.5),
+        card_mm=70.0,
+        angle=Scale(lowest=0.0, highest=95.0, step=2.5),
+    ),
+}
 
 
 def record_of(instrument: Instrument) -> BackRecord:
@@ -139,6 +150,22 @@ def test_readings_come_back_within_half_a_division(name: str) -> None:
                 compared += len(inner)
     if not isinstance(instrument, TracedCurve):
         assert compared > 50
+
+
+@pytest.mark.parametrize("name", TAPES)
+def test_a_tapes_widths_and_angles_come_back(name: str) -> None:
+    tape = TAPES[name]
+    first = record_of(tape)
+    again = readings_of(outline_through(first), tape, DISTANCES)
+    for before, after in zip(first.readings.stations, again.stations, strict=True):
+        assert isinstance(before, StationReadings)
+        assert isinstance(after, StationReadings)
+        # The last width is the outline's end: whether a hand still finds the back there is a tie.
+        assert before.widths[:-1] == after.widths[:-1]
+        assert None not in before.widths
+        assert before.left == after.left
+        assert before.right == after.right
+        assert len(before.left) == len(before.right) == 1
 
 
 @pytest.mark.parametrize("name", [name for name in INSTRUMENTS if "curve" in name])

@@ -16,6 +16,7 @@ from saddlebench.engine.back.instruments import (
     PinComb,
     Scale,
     Scan,
+    TapeAndHand,
     TracedCurve,
 )
 from saddlebench.engine.back.readings import (
@@ -79,6 +80,13 @@ def _misread(section: Section, instrument: Instrument, rng: np.random.Generator)
                 left=_misread_all(section.left, instrument.scale, instrument.pin_sd_mm, rng),
                 right=_misread_all(section.right, instrument.scale, instrument.pin_sd_mm, rng),
                 middle=_misread_all((section.middle,), instrument.scale, instrument.pin_sd_mm, rng)[0],
+            )
+        case TapeAndHand(), StationReadings():
+            return replace(
+                section,
+                left=_misread_all(section.left, instrument.angle, instrument.angle_sd_deg, rng),
+                right=_misread_all(section.right, instrument.angle, instrument.angle_sd_deg, rng),
+                widths=_misread_all(section.widths, instrument.width, instrument.width_sd_mm, rng),
             )
         case TracedCurve() | Scan(), SectionPoints():
             sd = instrument.point_sd_mm

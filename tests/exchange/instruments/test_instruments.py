@@ -11,7 +11,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from saddlebench.engine.back.instruments import JointedChain, PinComb, Scan, TracedCurve
+from saddlebench.engine.back.instruments import JointedChain, PinComb, Scan, TapeAndHand, TracedCurve
 from saddlebench.engine.errors import InputProblemsError
 from saddlebench.exchange.instruments import (
     example_instrument,
@@ -60,7 +60,7 @@ def test_all_families_are_shipped_and_obey_the_schema() -> None:
         held = tomllib.loads(PACKAGE.joinpath("examples", f"{name}.toml").read_text(encoding="utf-8"))
         validator.validate(held)
         kinds.append(type(example_instrument(name)))
-    assert kinds == [JointedChain, JointedChain, PinComb, PinComb, TracedCurve, Scan]
+    assert kinds == [JointedChain, JointedChain, PinComb, PinComb, TracedCurve, Scan, TapeAndHand]
 
 
 @pytest.mark.parametrize("name", example_names())

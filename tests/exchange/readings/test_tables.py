@@ -12,6 +12,7 @@ from saddlebench.engine.back.instruments import (
     PinComb,
     Scale,
     Scan,
+    TapeAndHand,
     ToplineChain,
     TracedCurve,
     even_arm,
@@ -47,6 +48,7 @@ COMB = PinComb(
 )
 CURVE = TracedCurve(name="curve")
 INSTRUMENTS: dict[str, Instrument] = {"chain": CHAIN, "laid chain": LAID, "comb": COMB, "curve": CURVE}
+INSTRUMENTS["tape"] = TapeAndHand(name="tape")
 
 
 def table(tmp_path: Path, content: str | bytes) -> Path:
@@ -77,6 +79,7 @@ def test_every_family_of_the_page_has_its_examples() -> None:
         "comb",
         "curve",
         "curve",
+        "tape",
     ]
 
 
@@ -135,6 +138,22 @@ def test_the_tracing_read_long_is_the_tracing_read_wide(tmp_path: Path) -> None:
         number=2, distance_mm=100.0, left=((40.0, -10.0), (80.0, -36.0)), right=((40.0, -10.0), (80.0, -35.5))
     )
     assert example("curve", 1, tmp_path) == long
+
+
+def test_a_tapes_widths_stand_beside_its_angles(tmp_path: Path) -> None:
+    readings = example("tape", 0, tmp_path)
+    assert readings.stations == (
+        StationReadings(number=1, distance_mm=20.0, left=(57.0,), right=(55.0,), widths=(110.0, 315.0)),
+        StationReadings(number=2, distance_mm=160.0, left=(41.0,), right=(42.0,), widths=(150.0,)),
+        StationReadings(number=3, distance_mm=300.0, widths=(185.0, 400.0)),
+    )
+
+
+def test_a_tapes_widths_keep_their_own_unit(tmp_path: Path) -> None:
+    text = "station,distance [mm],W1 [cm],L1 [mm]\n1,20,11,57\n2,160,15,41\n"
+    said = said_of(tmp_path, text, INSTRUMENTS["tape"])
+    assert "The header says “cm”, but one division of “tape” is 1 mm" in said[0]
+    assert "The header says “mm”, but one division of “tape” is 1 degrees" in said[1]
 
 
 WIDE = "station;distance [mm];L1;L2;R1;R2\n1;0;10;5,5;9;5\n2;100;9;5;8;4,5\n"

@@ -14,7 +14,7 @@ from saddlebench.web.capture.readings import values_of_readings
 
 PLACES = (0.0, 100.0, 200.0, 300.0, 400.0)
 MARKS = {"withers": -20, "lowest": 235, "last_rib": 395, "shoulder_left": 2, "shoulder_right": -3}
-BY_HAND = ("chain-8-uneven", "comb-24x15-foot", "curve-mm", "chain-12x30")
+BY_HAND = ("chain-8-uneven", "comb-24x15-foot", "curve-mm", "chain-12x30", "tape-hand")
 
 
 @cache

@@ -1,10 +1,10 @@
 """Backs as they are keyed in at a horse, good ones and spoilt ones, for judging them twice. All invented."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import numpy as np
 
-from saddlebench.engine.back.instruments import Instrument, JointedChain, PinComb, TracedCurve
+from saddlebench.engine.back.instruments import Instrument, JointedChain, PinComb, TapeAndHand, TracedCurve
 from saddlebench.exchange.instruments import example_instrument, example_names
 from saddlebench.practice.catalogue import Value
 
@@ -22,7 +22,7 @@ MARKS = {
 def instruments() -> list[Instrument]:
     """The instruments that come with the program and are read off by hand."""
     found = [example_instrument(name) for name in example_names()]
-    return [one for one in found if isinstance(one, JointedChain | PinComb | TracedCurve)]
+    return [one for one in found if isinstance(one, JointedChain | PinComb | TracedCurve | TapeAndHand)]
 
 
 def fall(out_mm: float, place_mm: float) -> float:
@@ -63,15 +63,37 @@ def _section(tool: Instrument, key: str, place: float, rng: np.random.Generator)
             if across <= 220.0:
                 depth = 100.0 + fall(across, place) - (tool.offset_mm or 0.0)
                 values[f"{key}/pin/{pin}"] = round((depth + off(0.3)) / tool.scale.per_division, 1)
+    elif isinstance(tool, TapeAndHand):
+        values |= _by_tape(tool, key, place, off)
     else:
-        for side, arm in (("near", tool.left), ("off", tool.right)):
-            out, before = arm.first_joint_out_mm, 0.0
-            for j in range(1, min(arm.n_links, 9) + 1):
-                slope = float(np.degrees(np.arctan2(fall(out + 15.0, place) - fall(out, place), 15.0)))
-                read = (slope - before - arm.zero_deg[j - 1]) / arm.scale.per_division
-                values[f"{key}/{side}/{j}"] = round(read + off(), 1)
-                out += float(arm.link_mm[j - 1] * np.cos(np.radians(slope)))
-                before = slope
+        values |= _by_chain(tool, key, place, off)
+    return values
+
+
+def _by_chain(tool: JointedChain, key: str, place: float, off: Callable[[float], float]) -> Values:
+    values: Values = {}
+    for side, arm in (("near", tool.left), ("off", tool.right)):
+        out, before = arm.first_joint_out_mm, 0.0
+        for j in range(1, min(arm.n_links, 9) + 1):
+            slope = float(np.degrees(np.arctan2(fall(out + 15.0, place) - fall(out, place), 15.0)))
+            read = (slope - before - arm.zero_deg[j - 1]) / arm.scale.per_division
+            values[f"{key}/{side}/{j}"] = round(read + off(0.4), 1)
+            out += float(arm.link_mm[j - 1] * np.cos(np.radians(slope)))
+            before = slope
+    return values
+
+
+def _by_tape(tool: TapeAndHand, key: str, place: float, off: Callable[[float], float]) -> Values:
+    out = np.arange(0.0, 400.0, 0.5)
+    falls = np.array([fall(one, place) for one in out])
+    halves = [float(np.interp(depth, falls, out)) for depth in tool.width_depths_mm]
+    values: Values = {
+        f"{key}/width/{k}": round(2 * half / tool.width.per_division + off(3.0), 0)
+        for k, half in enumerate(halves, start=1)
+    }
+    slope = np.degrees(np.arctan2(fall(halves[0] + 60.0, place) - tool.width_depths_mm[0], 60.0))
+    for side in ("near", "off"):
+        values[f"{key}/{side}/1"] = round(float(slope) / tool.angle.per_division + off(2.0), 0)
     return values
 
 
@@ -112,7 +134,7 @@ def _lose_side(values: Values, rng: np.random.Generator) -> None:
 
 
 def _mistype(values: Values, rng: np.random.Generator) -> None:
-    name = _pick(_names(values, "/near/", "/off/", "/pin/"), rng)
+    name = _pick(_names(values, "/near/", "/off/", "/pin/", "/width/"), rng)
     held = values.get(name)
     if isinstance(held, float):
         values[name] = held + float(rng.choice([-45.0, -12.0, 12.0, 45.0, 400.0]))

@@ -80,7 +80,7 @@ def test_phone_and_engine_say_the_same_of_every_back(node: str) -> None:
         verdicts[phone["verdict"]] += 1
         said |= {p.what.split(" ")[0] for p in engine.problems}
     # Otherwise the comparison compared little: every verdict, and a good share of all that can be said.
-    assert set(verdicts) == {"good", "repeat", "trend_only", "not_enough"}
+    assert set(verdicts) == {"good", "repeat", "trend_only", "coarse", "not_enough"}
     assert min(verdicts.values()) >= len(instruments())
     assert len(said) >= 9, said
 
@@ -97,7 +97,7 @@ def test_the_table_holds_every_limit_and_every_mark() -> None:
     table = rule_table()
     assert set(table["limits"]) == set(RULES.__dataclass_fields__)
     assert list(table["marks"]) == ["withers", "lowest", "last_rib", "shoulder_left", "shoulder_right"]
-    assert set(table["verdicts"]) == {"good", "repeat", "trend_only", "not_enough"}
+    assert set(table["verdicts"]) == {"good", "repeat", "trend_only", "coarse", "not_enough"}
 
 
 def test_a_scan_is_not_judged_on_the_phone() -> None:

@@ -16,6 +16,7 @@ from saddlebench.engine.back.instruments import (
     JointedChain,
     PinComb,
     Scan,
+    TapeAndHand,
     ToplineChain,
     TracedCurve,
 )
@@ -32,6 +33,7 @@ from saddlebench.engine.back.readings import (
 )
 from saddlebench.engine.back.record import section_of
 from saddlebench.engine.back.surface import BackSurface
+from saddlebench.engine.back.tape import tape_readings
 from saddlebench.engine.errors import InputProblemsError, NotMeasured, Problem, Where, input_problem
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.units import DEGREE
@@ -157,6 +159,8 @@ def _set_station(instrument: Instrument, number: int, distance_mm: float, outlin
         case Scan():
             top = np.array([0.0, half_outlines(outline)[2]])
             return _points(number, distance_mm, [left[1:] + top, right[1:] + top])
+        case TapeAndHand():
+            return tape_readings(instrument, number, distance_mm, left, right)
         case _:
             assert_never(instrument)
 

@@ -3,11 +3,11 @@
 from dataclasses import asdict
 from typing import Any
 
-from saddlebench.engine.back.instruments import Instrument, JointedChain, PinComb, TracedCurve
+from saddlebench.engine.back.instruments import Instrument, JointedChain, PinComb, TapeAndHand, TracedCurve
 from saddlebench.engine.back.quality import MARKS, Verdict
 from saddlebench.engine.back.rules import RULES, QualityRules
 
-_FAMILIES = {JointedChain: "chain", PinComb: "comb", TracedCurve: "tracing"}
+_FAMILIES = {JointedChain: "chain", PinComb: "comb", TracedCurve: "tracing", TapeAndHand: "tape"}
 
 
 def rule_table(rules: QualityRules = RULES) -> dict[str, Any]:

@@ -6,6 +6,7 @@ the next link down towards the back. Every count (links, pins, marks) is the ins
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 from saddlebench.engine.errors import InputProblemsError, Problem, Where
 
@@ -249,7 +250,52 @@ class Scan:
         _refuse(self.name, problems + _placing_problems(self.placing))
 
 
-Instrument = JointedChain | PinComb | TracedCurve | Scan
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TapeAndHand:
+    """A tape and an angle: widths across the back at stated depths, and how steep each side falls.
+
+    Both hands (or two boards) lie upright against the sides at a stated depth below the midline, and the tape
+    is read across between them. A phone or a folded card is laid on each side, its upper edge at the first of
+    those places, and its fall against level is read. The deviations are assumptions, from memory.
+    """
+
+    name: str
+    width_depths_mm: tuple[float, ...] = (30.0, 150.0)
+    """Below the skin at the midline, rising: at which a width is taken [mm]."""
+    width: Scale = Scale(lowest=20.0, highest=900.0, step=5.0)
+    """Of a width: mm in one unit of the reading, range, step."""
+    width_sd_mm: float = 8.0
+    """Standard deviation of one width beyond the rounding [mm]."""
+    depth_sd_mm: float = 6.0
+    """Standard deviation of the depth at which a hand lies, each side [mm]."""
+    sides_sd_mm: float = 12.0
+    """A width does not tell the sides apart: how far its middle may stand beside the midline, the same error
+    at every station [mm]."""
+    card_mm: float = 100.0
+    """Length of the card or phone, downwards along the side [mm]."""
+    angle: Scale = Scale(lowest=0.0, highest=95.0, step=1.0)
+    """Of the card's fall: degrees below level in one unit of the reading, range, step."""
+    angle_sd_deg: float = 5.0
+    """Standard deviation of one angle beyond the rounding [°]."""
+    placing: Placing = Placing(
+        along_mm=10.0, midline_mm=5.0, tilt_deg=2.0, lean_deg=2.0, contact_mm=4.0, height_mm=8.0
+    )
+
+    def __post_init__(self) -> None:
+        problems = _out_of(len(self.width_depths_mm), "number of depths", 1, 12)
+        for i, depth in enumerate(self.width_depths_mm, start=1):
+            problems += _out_of(depth, f"width_depths_mm, value {i},", 5.0, 400.0)
+        if any(b - a < 10.0 for a, b in pairwise(self.width_depths_mm)):
+            problems.append(_problem("width_depths_mm", "must rise by at least 10 mm from each to the next"))
+        for name in ("width_sd_mm", "depth_sd_mm", "sides_sd_mm"):
+            problems += _out_of(getattr(self, name), name, 0.0, 100.0)
+        problems += _out_of(self.card_mm, "card_mm", 30.0, 300.0)
+        problems += _out_of(self.angle_sd_deg, "angle_sd_deg", 0.0, 45.0)
+        problems += _scale_problems(self.width, "width") + _scale_problems(self.angle, "angle")
+        _refuse(self.name, problems + _placing_problems(self.placing))
+
+
+Instrument = JointedChain | PinComb | TracedCurve | Scan | TapeAndHand
 
 
 def only_rounds(instrument: Instrument) -> bool:
@@ -272,7 +318,7 @@ def only_rounds(instrument: Instrument) -> bool:
             return instrument.offset_mm is not None and not any(own)
         case TracedCurve():
             return not any((instrument.point_sd_mm, instrument.spring_back_sd_mm))
-        case Scan():
+        case Scan() | TapeAndHand():
             return False
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from itertools import pairwise
 
-from saddlebench.engine.back.readings import BackReadings, Section
+from saddlebench.engine.back.readings import BackReadings, Section, StationReadings
 from saddlebench.engine.back.rules import QualityRules
 from saddlebench.engine.errors import Problem, Weight, Where
 
@@ -97,5 +97,7 @@ def _side_missing_everywhere(first: list[Section]) -> Iterator[Problem]:
 
 
 def _blank(station: Section, side: str) -> bool:
+    if isinstance(station, StationReadings) and any(width is not None for width in station.widths):
+        return False
     values = station.left if side == "left" else station.right
     return all(value is None for value in values)

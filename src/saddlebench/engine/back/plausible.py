@@ -2,9 +2,18 @@
 
 import math
 from collections.abc import Iterator
+from itertools import pairwise
 
 from saddlebench.engine.back.comb import left_pins, pins_of, reference_weights, right_pins
-from saddlebench.engine.back.instruments import Instrument, JointedChain, PinComb, Scale, Scan, TracedCurve
+from saddlebench.engine.back.instruments import (
+    Instrument,
+    JointedChain,
+    PinComb,
+    Scale,
+    Scan,
+    TapeAndHand,
+    TracedCurve,
+)
 from saddlebench.engine.back.order import order_problems
 from saddlebench.engine.back.readings import (
     BackReadings,
@@ -16,6 +25,7 @@ from saddlebench.engine.back.readings import (
     ToplineJoints,
 )
 from saddlebench.engine.back.rules import RULES, QualityRules
+from saddlebench.engine.back.tape import first_width
 from saddlebench.engine.errors import NotMeasured, Problem, Weight, Where
 
 CHECK_UNIT = "Check the number and its unit (mm, not inches or centimetres), and type it again."
@@ -30,14 +40,16 @@ def readings_problems(
     for station in readings.stations:
         problems += _place_problems(station, rules)
         match instrument, station:
-            case JointedChain(), StationReadings():
+            case JointedChain(), StationReadings(widths=()):
                 problems += _chain_problems(instrument, station)
-            case PinComb(), StationReadings():
+            case PinComb(), StationReadings(widths=()):
                 problems += _comb_problems(instrument, station)
             case TracedCurve(), SectionPoints():
                 problems += _outline_problems(station, instrument.mm_per_unit, rules)
             case Scan(), SectionPoints():
                 problems += _outline_problems(station, 1.0, rules)
+            case TapeAndHand(), StationReadings():
+                problems += _tape_problems(instrument, station)
             case _:
                 problems.append(_wrong_family(instrument, station))
     return tuple(problems)
@@ -49,7 +61,13 @@ def at(station: Section, side: str = "", field: str = "") -> Where:
 
 
 def _wrong_family(instrument: Instrument, station: Section) -> Problem:
-    kind = "points of an outline" if isinstance(station, SectionPoints) else "joints or pins"
+    match station:
+        case SectionPoints():
+            kind = "points of an outline"
+        case StationReadings(widths=()):
+            kind = "joints or pins"
+        case _:
+            kind = "widths"
     return Problem(
         what=f"The readings are {kind}, which “{instrument.name}” does not give",
         cure="Choose the instrument that was used.",
@@ -113,6 +131,39 @@ def _comb_problems(comb: PinComb, station: StationReadings) -> Iterator[Problem]
             where=at(station, field=f"pin {missing[0]}"),
             weight=Weight.WARNING,
         )
+
+
+def _tape_problems(tape: TapeAndHand, station: StationReadings) -> Iterator[Problem]:
+    yield from _too_many(len(station.widths), len(tape.width_depths_mm), "widths", at(station))
+    for i, reading in enumerate(station.widths, start=1):
+        yield from _off_scale(tape.width, reading, at(station, field=f"width {i}"), f"Width {i}")
+    for side, angles in (("left", station.left), ("right", station.right)):
+        yield from _too_many(len(angles), 1, "angles on this side", at(station, side))
+        for angle in angles[:1]:
+            yield from _off_scale(tape.angle, angle, at(station, side, "angle"), "The angle")
+            if angle is not None and first_width(station) is None:
+                yield Problem(
+                    what="The angle has no place: the first width was not taken",
+                    cure="Take the first width; the card hangs down from there.",
+                    where=at(station, side, "angle"),
+                    weight=Weight.WARNING,
+                )
+    if all(width is None for width in station.widths):
+        yield Problem(
+            what="No width was taken",
+            cure=f"Take the widths at station {station.number}.",
+            where=at(station, field="width 1"),
+            weight=Weight.WARNING,
+        )
+    known = [(i, one) for i, one in enumerate(station.widths, start=1) if one is not None]
+    for (i, upper), (j, lower) in pairwise(known):
+        if lower < upper:
+            yield Problem(
+                what=f"Width {j} is less than width {i} above it ({lower:g} and {upper:g}): swapped?",
+                cure="No back narrows downwards so high up; take both again.",
+                where=at(station, field=f"width {j}"),
+                weight=Weight.WARNING,
+            )
 
 
 def _outline_problems(station: SectionPoints, mm_per_unit: float, rules: QualityRules) -> Iterator[Problem]:

@@ -7,7 +7,7 @@ from enum import StrEnum
 import numpy as np
 
 from saddlebench.engine.back.halves import Halves, halves_of
-from saddlebench.engine.back.instruments import Scan
+from saddlebench.engine.back.instruments import Instrument, Scan, TapeAndHand
 from saddlebench.engine.back.landmarks import Mark
 from saddlebench.engine.back.plausible import readings_problems
 from saddlebench.engine.back.record import BackRecord
@@ -32,6 +32,7 @@ class Verdict(StrEnum):
     GOOD = "good"
     REPEAT = "repeat"
     TREND_ONLY = "enough for a trend, not for an order"
+    COARSE = "coarse: enough for a first look, not for an order"
     NOT_ENOUGH = "not enough to work with"
 
 
@@ -57,6 +58,18 @@ class RecordQuality:
         return "repeat station " + " and ".join([", ".join(named[:-1])] * (len(named) > 1) + named[-1:])
 
 
+def is_coarse(instrument: Instrument) -> bool:
+    """Tell whether an instrument is too coarse for an order or a trend, however well it was read."""
+    return isinstance(instrument, TapeAndHand)
+
+
+def repeat_limits(instrument: Instrument, rules: QualityRules = RULES) -> tuple[float, float]:
+    """Return how far a repeated section may differ to be good, and beyond what something moved [mm]."""
+    if is_coarse(instrument):
+        return rules.coarse_repeat_good_mm, rules.coarse_repeat_worst_mm
+    return rules.repeat_good_mm, rules.repeat_worst_mm
+
+
 def check_record(
     record: BackRecord, points: MeasuredPoints, rules: QualityRules = RULES
 ) -> tuple[Problem, ...]:
@@ -65,14 +78,15 @@ def check_record(
     problems = [*readings_problems(record.instrument, record.readings, rules)]
     problems += _stance_problems(record, rules)
     for halves in sections:
-        problems += shape_problems(halves, rules)
+        problems += shape_problems(halves, rules, bends=not is_coarse(record.instrument))
     problems += swap_problems([h for h in sections if h.station.repeat == 0], rules)
     problems += _spacing_problems(record, points, rules)
     problems += _topline_problems(points, rules)
     problems += record.questioned
     for number, difference in _repeat_differences(sections).items():
-        if difference > rules.repeat_good_mm:
-            problems.append(_repeat_problem(number, difference, rules))
+        if difference > repeat_limits(record.instrument, rules)[0]:
+            worst = difference > repeat_limits(record.instrument, rules)[1]
+            problems.append(_repeat_problem(number, difference, worst=worst))
     return tuple(problems)
 
 
@@ -87,6 +101,8 @@ def judge_record(record: BackRecord, points: MeasuredPoints, rules: QualityRules
         verdict = Verdict.NOT_ENOUGH
     elif repeat:
         verdict = Verdict.REPEAT
+    elif is_coarse(record.instrument):
+        verdict = Verdict.COARSE
     elif left or problems:
         verdict = Verdict.TREND_ONLY
     else:
@@ -184,8 +200,7 @@ def _repeat_differences(sections: list[Halves]) -> dict[int, float]:
     return differences
 
 
-def _repeat_problem(number: int, difference_mm: float, rules: QualityRules) -> Problem:
-    worst = difference_mm > rules.repeat_worst_mm
+def _repeat_problem(number: int, difference_mm: float, *, worst: bool) -> Problem:
     return Problem(
         what=f"The repeat differs by {difference_mm:.1f} mm"
         + (": the horse or the instrument moved" if worst else ""),

@@ -12,7 +12,7 @@ NO_TOPLINE = NotMeasured("the topline was not measured")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StationReadings:
-    """What a chain or comb showed at one station, in the instrument's own unit."""
+    """What a chain, a comb or a tape showed at one station, in the instrument's own unit."""
 
     number: int
     """As the fitter counts, from 1."""
@@ -24,6 +24,9 @@ class StationReadings:
     """Outward from the midline: joints of the right arm, or pins right of the midline."""
     middle: Reading = None
     """The pin over the midline, where a comb has one."""
+    widths: tuple[Reading, ...] = ()
+    """Across the back at the instrument's depths, where a tape is all there is; left and right then hold how
+    steep the sides fall, one reading each."""
     tilt_deg: float = 0.0
     """How the instrument leaned against the ground: positive when its left end is the higher [°]."""
     repeat: int = 0

@@ -15,6 +15,7 @@ from saddlebench.engine.back.instruments import (
     JointedChain,
     PinComb,
     Scan,
+    TapeAndHand,
     TracedCurve,
     only_rounds,
 )
@@ -25,6 +26,7 @@ from saddlebench.engine.back.rounding import RoundedStation
 from saddlebench.engine.back.sections import LocalSection
 from saddlebench.engine.back.stance import LEVEL, Stance, instrument_to_back, stance_errors
 from saddlebench.engine.back.stations import MeasuredPoints, Station
+from saddlebench.engine.back.tape import tape_section
 from saddlebench.engine.back.topline import ToplineCurve, mark_words, topline_curve
 from saddlebench.engine.back.trace import scanned_section, sheet_errors, traced_section
 from saddlebench.engine.errors import InputProblemsError, NotMeasured, Problem, Weight
@@ -78,6 +80,8 @@ def section_of(instrument: Instrument, station: Section) -> LocalSection:
             return traced_section(instrument, station)
         case Scan(), SectionPoints():
             return scanned_section(instrument, station)
+        case TapeAndHand(), StationReadings():
+            return tape_section(instrument, station)
         case _:
             msg = f"{type(station).__name__} are no readings of a {type(instrument).__name__}"
             raise TypeError(msg)

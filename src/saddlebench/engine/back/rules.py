@@ -53,6 +53,10 @@ class QualityRules:
     """A repeated section that agrees within this (root mean square) is good."""
     repeat_worst_mm: float = 6.0
     """Beyond this the horse moved, or the instrument: repeat."""
+    coarse_repeat_good_mm: float = 15.0
+    """By tape and hand, a repeated section that agrees within this is good (from memory, not measured)."""
+    coarse_repeat_worst_mm: float = 25.0
+    """By tape and hand, beyond this the horse moved, or a hand: repeat."""
     near_landmark_mm: float = 60.0
     """A section this close to a mark is a section at that mark."""
     behind_shoulder_mm: float = 120.0

@@ -15,11 +15,13 @@ from saddlebench.engine.units import DEGREE
 HALF_WIDTH_STEP_MM = 20.0
 
 
-def shape_problems(halves: Halves, rules: QualityRules) -> Iterator[Problem]:
-    """Yield what is wrong with one section by itself."""
+def shape_problems(halves: Halves, rules: QualityRules, *, bends: bool = True) -> Iterator[Problem]:
+    """Yield what is wrong with one section by itself; few points far apart say nothing of `bends`."""
     for side, path in (("left", halves.left), ("right", halves.right)):
         if len(path) > 1:
             yield from _size_problems(path, Where(station=halves.station.number, side=side), rules)
+    if not bends:
+        return
     across = np.vstack([halves.right[:0:-1] * np.array([-1.0, 1.0]), halves.left])
     found: set[str] = set()
     for i in range(1, len(across) - 1):

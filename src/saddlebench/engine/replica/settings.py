@@ -13,6 +13,7 @@ from saddlebench.engine.back.instruments import (
     PinComb,
     Scale,
     Scan,
+    TapeAndHand,
     TracedCurve,
 )
 from saddlebench.engine.back.outline import distance_to, half_outlines
@@ -97,10 +98,11 @@ def settings_for(
     Raises
     ------
     InputProblemsError
-        If the instrument holds no shape (a scan), or the back was not measured at a station.
+        If the instrument holds no shape (a scan, a tape), or the back was not measured at a station.
     """
-    if isinstance(instrument, Scan):
-        what = f"“{instrument.name}” scans a shape and cannot hold one"
+    if isinstance(instrument, Scan | TapeAndHand):
+        does = "scans" if isinstance(instrument, Scan) else "measures"
+        what = f"“{instrument.name}” {does} a shape and cannot hold one"
         cure = "Choose a chain, a comb or a curve; or rebuild the back from templates, ribs or a solid."
         raise input_problem(what, cure, Where(field="instrument"))
     places = tuple(sorted(distances_mm)) if distances_mm is not None else stations_of(estimated)
@@ -242,7 +244,7 @@ def _problems(
 
 
 def _at_the_end(instrument: Instrument, station: Section) -> str:
-    if not isinstance(station, StationReadings) or isinstance(instrument, TracedCurve | Scan):
+    if not isinstance(station, StationReadings) or isinstance(instrument, TracedCurve | Scan | TapeAndHand):
         return ""
     names = part_names(instrument)
     for side, parts, held in (("near", names.left, station.left), ("off", names.right, station.right)):

@@ -14,6 +14,7 @@ from saddlebench.engine.back.instruments import (
     Placing,
     Scale,
     Scan,
+    TapeAndHand,
     ToplineChain,
     TracedCurve,
 )
@@ -233,7 +234,44 @@ class ScanFields(_Fields):
         return Scan(**fields, placing=self.placing.placing())
 
 
-Family = JointedChainFields | PinCombFields | TracedCurveFields | ScanFields
+class TapeAndHandFields(_Fields):
+    """A tape and an angle: widths across the back at stated depths, and how steep each side falls."""
+
+    family: Literal["tape and hand"]
+    name: Name
+    width_depths_mm: Annotated[list[Size], Field(min_length=1, max_length=12)] = [30.0, 150.0]
+    """Below the skin at the midline, rising: at which a width is taken."""
+    width: ScaleFields = ScaleFields(lowest=20.0, highest=900.0, step=5.0)
+    """Of a width: mm in one unit of the reading, range, step."""
+    width_sd_mm: Spread = 8.0
+    """Standard deviation of one width beyond the rounding."""
+    depth_sd_mm: Spread = 6.0
+    """Standard deviation of the depth at which a hand lies, each side."""
+    sides_sd_mm: Spread = 12.0
+    """How far a width's middle may stand beside the midline, the same error at every station."""
+    card_mm: Size = 100.0
+    """Length of the card or phone, downwards along the side."""
+    angle: ScaleFields = ScaleFields(lowest=0.0, highest=95.0, step=1.0)
+    """Of the card's fall: degrees below level in one unit of the reading, range, step."""
+    angle_sd_deg: AngleSpread = 5.0
+    """Standard deviation of one angle beyond the rounding."""
+    placing: PlacingFields = PlacingFields(
+        along_mm=10.0, midline_mm=5.0, tilt_deg=2.0, lean_deg=2.0, contact_mm=4.0, height_mm=8.0
+    )
+
+    def instrument(self) -> TapeAndHand:
+        """Return the engine's own."""
+        fields = self.model_dump(exclude={"family", "placing", "width", "angle", "width_depths_mm"})
+        return TapeAndHand(
+            **fields,
+            width_depths_mm=tuple(self.width_depths_mm),
+            width=self.width.scale(),
+            angle=self.angle.scale(),
+            placing=self.placing.placing(),
+        )
+
+
+Family = JointedChainFields | PinCombFields | TracedCurveFields | ScanFields | TapeAndHandFields
 
 
 class InstrumentDocument(RootModel[Annotated[Family, Field(discriminator="family")]]):
@@ -253,6 +291,7 @@ FAMILY_NAMES = {
     PinComb: "pin comb",
     TracedCurve: "traced curve",
     Scan: "scan",
+    TapeAndHand: "tape and hand",
 }
 
 

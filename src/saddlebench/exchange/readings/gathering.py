@@ -29,7 +29,7 @@ class GatheredStation:
     """A distance was written and could not be read: that is one problem, not two."""
     tilt_deg: float | None = None
     cells: dict[tuple[str, int], float] = field(default_factory=dict)
-    """By side (left, right, middle, pin) and number."""
+    """By side (left, right, middle, pin, width) and number."""
     points: dict[str, list[tuple[float, float]]] = field(default_factory=dict)
 
 
@@ -131,6 +131,7 @@ def _section(station: GatheredStation, distance_mm: float, instrument: Instrumen
         left=_row_of(cells, "left"),
         right=_row_of(cells, "right"),
         middle=cells.get(("middle", 1)),
+        widths=_row_of(cells, "width"),
         tilt_deg=station.tilt_deg or 0.0,
         repeat=station.repeat,
     )

@@ -26,6 +26,7 @@ NUMBERED = {
     "left": ("l", "left", "near", "left joint", "near joint", "left pin", "near pin"),
     "right": ("r", "right", "off", "right joint", "off joint", "right pin", "off pin"),
     "pin": ("p", "pin"),
+    "width": ("w", "width"),
     "topline": ("t", "topline", "topline joint"),
     "row's side": ("j", "joint", ""),
     "y": ("y", "out"),
@@ -64,7 +65,7 @@ class Column:
     text: str
     """As it stands in the file."""
     side: str = ""
-    """Of a numbered column: left, right, middle, pin, topline, row's side, y, z."""
+    """Of a numbered column: left, right, middle, pin, width, topline, row's side, y, z."""
     part: int = 0
     """Of a numbered column: its number."""
     unit: str = ""

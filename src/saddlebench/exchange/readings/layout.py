@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from saddlebench.engine.back.instruments import JointedChain, PinComb, TracedCurve
+from saddlebench.engine.back.instruments import JointedChain, PinComb, TapeAndHand, TracedCurve
 from saddlebench.engine.units import Length
 from saddlebench.exchange.readings.cells import Cells
 from saddlebench.exchange.readings.header import Column, UnitKind
@@ -16,7 +16,7 @@ ON_STATION = ("cell", "reading", "y", "z")
 class Layout:
     """The columns of one table, the instrument its readings are of, and the unit of its lengths."""
 
-    instrument: JointedChain | PinComb | TracedCurve
+    instrument: JointedChain | PinComb | TracedCurve | TapeAndHand
     columns: tuple[Column | None, ...]
     unit: Length | None
     """Of distances and heights whose header states none."""
@@ -60,7 +60,7 @@ class Layout:
             findings.add(
                 "There is no column of readings",
                 "Add columns L1, L2, …, R1, R2, … (one station to a row), or “side”, “joint” or “pin”, and "
-                "“reading” (one reading to a row), or “y” and “z” for a tracing.",
+                "“reading” (one reading to a row), “y” and “z” for a tracing, or W1, W2, … for a tape.",
                 row=header.number,
             )
         for column in self.columns:
@@ -81,6 +81,12 @@ class Layout:
             case TracedCurve():
                 kind, words, scale = UnitKind.LENGTH, "mm", self.instrument.mm_per_unit
                 stated = UNITS[column.unit].in_mm if column.unit in UNITS else 0.0
+            case TapeAndHand() if column.side == "width":
+                kind, words, scale = UnitKind.LENGTH, "mm", self.instrument.width.per_division
+                stated = UNITS[column.unit].in_mm if column.unit in UNITS else 0.0
+            case TapeAndHand():
+                kind, words, scale = UnitKind.ANGLE, "degrees", self.instrument.angle.per_division
+                stated = 1.0
         if column.unit_kind is not kind or abs(scale) != stated:
             findings.add(
                 f"The header says “{column.unit}”, but one division of “{self.instrument.name}” is "

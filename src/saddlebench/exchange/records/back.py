@@ -6,7 +6,7 @@ from typing import Annotated, ClassVar, Literal, Self
 
 from pydantic import Field
 
-from saddlebench.engine.back.instruments import JointedChain, PinComb, Scan, TracedCurve
+from saddlebench.engine.back.instruments import JointedChain, PinComb, Scan, TapeAndHand, TracedCurve
 from saddlebench.engine.back.landmarks import Landmarks
 from saddlebench.engine.back.readings import (
     BackReadings,
@@ -37,6 +37,7 @@ class InstrumentPart(OneOf):
     pin_comb: PinComb | None = None
     traced_curve: TracedCurve | None = None
     scan: Scan | None = None
+    tape_and_hand: TapeAndHand | None = None
 
 
 class ToplinePart(OneOf):
@@ -66,7 +67,7 @@ class BackDocument(Document):
     measured_on: dt.date
     instrument: InstrumentPart
     stations: tuple[StationReadings, ...] | None = None
-    """Of a chain or comb."""
+    """Of a chain, a comb, or tape and hand."""
     sections: tuple[SectionPoints, ...] | None = None
     """Of a tracing, or cut from a scan."""
     topline: ToplinePart
@@ -139,6 +140,7 @@ INSTRUMENT_FIELDS: dict[type, str] = {
     PinComb: "pin_comb",
     TracedCurve: "traced_curve",
     Scan: "scan",
+    TapeAndHand: "tape_and_hand",
 }
 TOPLINE_FIELDS: dict[type, str] = {
     ToplineHeights: "heights",

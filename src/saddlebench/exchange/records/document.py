@@ -26,6 +26,8 @@ MAX_RECORD_BYTES = 50_000_000
 """A study with every field at 5,000 points is some 2 MB; a record with a mesh of the underside 20 MB."""
 ENDLESS = frozenset({"hardening_mm", "hardening_strain"})
 """Fields that may be infinite (a linear law): JSON has no infinity, and leaving them out says the same."""
+LEFT_OUT_WHEN_EMPTY = frozenset({"widths"})
+"""Fields that only a later family of instruments fills: other records stay as older programs read them."""
 
 
 class Part(BaseModel):
@@ -76,12 +78,14 @@ def plain(value: Any, key: str = "") -> Any:
     if isinstance(value, dict):
         held = {str(name): plain(part, str(name)) for name, part in value.items()}
         return {name: part for name, part in held.items() if part is not _LEFT_OUT}
-    if isinstance(value, list | tuple):
+    if isinstance(value, list | tuple) and (value or key not in LEFT_OUT_WHEN_EMPTY):
         return [plain(part) for part in value]
     if isinstance(value, Enum):
         return value.value
     if isinstance(value, dt.date):
         return value.isoformat()
+    if key in LEFT_OUT_WHEN_EMPTY and not value:
+        return _LEFT_OUT
     is_endless = key in ENDLESS and isinstance(value, float) and math.isinf(value)
     return _LEFT_OUT if is_endless else value
 

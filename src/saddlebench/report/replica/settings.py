@@ -6,7 +6,14 @@ from typing import Any
 import numpy as np
 
 from saddlebench.engine.back.backwards import sections_of_surface
-from saddlebench.engine.back.instruments import Instrument, JointedChain, PinComb, Scan, TracedCurve
+from saddlebench.engine.back.instruments import (
+    Instrument,
+    JointedChain,
+    PinComb,
+    Scan,
+    TapeAndHand,
+    TracedCurve,
+)
 from saddlebench.engine.back.record import section_of
 from saddlebench.engine.back.surface import EstimatedBack
 from saddlebench.engine.frames import FloatArray
@@ -80,7 +87,7 @@ def _about(instrument: Instrument) -> str:
                 "there, and bend the "
                 f"curve to them. One unit is {instrument.mm_per_unit:g} mm."
             )
-        case Scan():
+        case Scan() | TapeAndHand():
             return ""
 
 

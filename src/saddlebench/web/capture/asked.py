@@ -4,7 +4,14 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from saddlebench.engine.back.instruments import Instrument, JointedChain, PinComb, Scale, TracedCurve
+from saddlebench.engine.back.instruments import (
+    Instrument,
+    JointedChain,
+    PinComb,
+    Scale,
+    TapeAndHand,
+    TracedCurve,
+)
 from saddlebench.practice.catalogue import Value
 
 Values = Mapping[str, Value]
@@ -249,6 +256,8 @@ def _section(instrument: Instrument, section: PlannedSection, values: Values) ->
             asked = _pins(instrument, section.key)
         case TracedCurve():
             asked = _points(instrument, section.key, values)
+        case TapeAndHand():
+            asked = _tape(instrument, section.key)
         case _:
             asked = ()
     more = (
@@ -301,6 +310,34 @@ def _pins(comb: PinComb, key: str) -> tuple[Asked, ...]:
         )
         for pin in range(1, comb.n_pins + 1)
     )
+
+
+def _tape(tape: TapeAndHand, key: str) -> tuple[Asked, ...]:
+    widths = tuple(
+        Asked(
+            name=f"{key}/width/{k}",
+            words=f"Width {depth:g} mm down",
+            unit=_unit(tape.width, "mm"),
+            low=tape.width.lowest,
+            high=tape.width.highest,
+            hint="Hands flat and upright on both sides, so far below the midline; tape across between them.",
+        )
+        for k, depth in enumerate(tape.width_depths_mm, start=1)
+    )
+    angles = tuple(
+        Asked(
+            name=f"{key}/{side}/1",
+            words="Angle of the side",
+            side=side,
+            unit=_unit(tape.angle, "°"),
+            low=tape.angle.lowest,
+            high=tape.angle.highest,
+            hint=f"{tape.card_mm:g} mm of card or phone flat on the side, upper edge "
+            f"{tape.width_depths_mm[0]:g} mm down; degrees below level.",
+        )
+        for side in SIDES
+    )
+    return (*widths, *angles)
 
 
 def _points(curve: TracedCurve, key: str, values: Values) -> tuple[Asked, ...]:

@@ -3,11 +3,13 @@
 from dataclasses import dataclass
 from typing import Any
 
-FAMILIES = ("jointed chain", "pin comb", "traced curve")
+FAMILIES = ("jointed chain", "pin comb", "traced curve", "tape and hand")
 FAMILY_HINTS = {
     "jointed chain": "Rigid links laid over the ribs from the midline; the angle of every joint is read.",
     "pin comb": "A bar across the back with sliding pins; the depth of every pin is read.",
     "traced curve": "A flexible curve bent to the back and traced on paper; points of the tracing are read.",
+    "tape and hand": "A tape, two hands, an angle: widths at stated depths, and how steep each side falls. "
+    "Coarse, and says so.",
 }
 
 
@@ -39,6 +41,21 @@ def _scale(before: str, unit: str, part: str) -> tuple[FormField, ...]:
         FormField(path=f"{before}scale.lowest", words="Lowest reading", group=group),
         FormField(path=f"{before}scale.highest", words="Highest reading", group=group),
         FormField(path=f"{before}scale.step", words="Smallest step that is read", group=group),
+    )
+
+
+def _tape_scale(what: str, group: str, unit: str, plain: str) -> tuple[FormField, ...]:
+    return (
+        FormField(
+            path=f"{what}.per_division",
+            words="One division is",
+            unit=unit,
+            group=group,
+            hint=f"1 where {plain}; 10 for cm." if unit == "mm" else f"1 where {plain}.",
+        ),
+        FormField(path=f"{what}.lowest", words="Lowest reading", group=group),
+        FormField(path=f"{what}.highest", words="Highest reading", group=group),
+        FormField(path=f"{what}.step", words="Smallest step that is read", group=group),
     )
 
 
@@ -206,6 +223,39 @@ FORM_FIELDS: dict[str, tuple[FormField, ...]] = {
         FormField(path="spring_back_sd_mm", words="The curve springs, when lifted", unit="mm", group=_ERRORS),
         _ALONG,
     ),
+    "tape and hand": (
+        _NAME,
+        FormField(
+            path="width_depths_mm",
+            words="Depths at which a width is taken, below the midline",
+            unit="mm",
+            kind="lengths",
+            group="Widths",
+            hint="From the upper one down: 30 150.",
+        ),
+        *_tape_scale("width", "Widths", "mm", "a width is read in mm"),
+        FormField(
+            path="card_mm",
+            words="Length of the card or phone",
+            unit="mm",
+            group="The angle",
+            hint="Laid downwards on the side, its upper edge at the first depth.",
+        ),
+        *_tape_scale("angle", "The angle", "°", "it is read in degrees below level"),
+        FormField(path="width_sd_mm", words="A width", unit="mm", group=_ERRORS),
+        FormField(path="depth_sd_mm", words="The depth at which a hand lies", unit="mm", group=_ERRORS),
+        FormField(
+            path="sides_sd_mm",
+            words="A width’s middle beside the midline",
+            unit="mm",
+            group=_ERRORS,
+            hint="A width does not tell which side is the larger.",
+        ),
+        FormField(path="angle_sd_deg", words="An angle", unit="°", group=_ERRORS),
+        _ALONG,
+        _CONTACT,
+        FormField(path="placing.height_mm", words="A height of the topline", unit="mm", group=_ERRORS),
+    ),
 }
 DEFAULTS: dict[str, Any] = {
     "left.first_joint_out_mm": 0.0,
@@ -222,4 +272,6 @@ DEFAULTS: dict[str, Any] = {
     "spring_back_sd_mm": 3.0,
     "placing.along_mm": 3.0,
     "placing.contact_mm": 1.0,
+    "width.per_division": 1.0,
+    "angle.per_division": 1.0,
 }

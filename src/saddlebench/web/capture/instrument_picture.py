@@ -6,7 +6,14 @@ import numpy as np
 from django.utils.safestring import SafeString
 
 from saddlebench.engine.back.chain import arm_points
-from saddlebench.engine.back.instruments import ChainArm, Instrument, JointedChain, PinComb, TracedCurve
+from saddlebench.engine.back.instruments import (
+    ChainArm,
+    Instrument,
+    JointedChain,
+    PinComb,
+    TapeAndHand,
+    TracedCurve,
+)
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.units import DEGREE
 from saddlebench.web.capture.pictures import picture, said
@@ -25,6 +32,8 @@ def instrument_drawing(instrument: Instrument) -> SafeString:
             return _comb(instrument)
         case TracedCurve():
             return _curve(instrument)
+        case TapeAndHand():
+            return _tape(instrument)
         case _:
             return SafeString("")
 
@@ -134,3 +143,44 @@ def _curve(curve: TracedCurve) -> SafeString:
     words = f"{curve.name}: one unit on the sheet is {curve.mm_per_unit:g} mm on the horse"
     box = (-_CURVE_MM - 30, -50.0, 2 * _CURVE_MM + 60, 0.6 * _CURVE_MM + 110)
     return picture(box, words, parts, "instrument-picture")
+
+
+def _tape(tape: TapeAndHand) -> SafeString:
+    """Draw an ordinary section with the tape's widths and the card on it; the shape is the picture's own."""
+    lowest = max(tape.width_depths_mm)
+    down = np.linspace(0.0, lowest + 40.0, 80)
+    out = _half_width(down)
+    left = "L".join(f"{-x:.1f} {z:.1f}" for x, z in zip(out[::-1], down[::-1], strict=True))
+    right = "L".join(f"{x:.1f} {z:.1f}" for x, z in zip(out, down, strict=True))
+    parts = [
+        f'<path class="frame" d="M{left}L{right}"/>',
+        f'<path class="midline" d="M0 -30V{lowest + 40:.1f}"/>',
+    ]
+    for depth in tape.width_depths_mm:
+        half = float(_half_width(np.array([depth]))[0])
+        parts.append(f'<path class="curve" d="M{-half:.1f} {depth:.1f}H{half:.1f}"/>')
+        parts += [
+            f'<circle cx="{sign * half:.1f}" cy="{depth:.1f}" r="4.5" class="touch"/>' for sign in (-1.0, 1.0)
+        ]
+        parts.append(said(6, depth - 6, f"{depth:g} mm down", "small", "start"))
+    first = tape.width_depths_mm[0]
+    start = float(_half_width(np.array([first]))[0])
+    along = float(_half_width(np.array([first + 0.5 * tape.card_mm]))[0]) - start
+    fall = np.arctan2(0.5 * tape.card_mm, along)
+    across, below = tape.card_mm * np.cos(fall), tape.card_mm * np.sin(fall)
+    for sign in (-1.0, 1.0):
+        x, y = sign * (start + 4), first - 4
+        parts.append(f'<path class="curve" d="M{x:.1f} {y:.1f}l{sign * across:.1f} {below:.1f}"/>')
+    reach, low = float(out.max()) + 50, lowest + 110
+    parts += [
+        *_bar(-50, low - 22),
+        said(-reach + 6, -24, "NEAR", "side-word", "start"),
+        said(reach - 6, -24, "OFF", "side-word", "end"),
+    ]
+    depths = " and ".join(f"{depth:g}" for depth in tape.width_depths_mm)
+    words = f"{tape.name}: widths {depths} mm below the midline, a card of {tape.card_mm:g} mm"
+    return picture((-reach, -50.0, 2 * reach, low + 50), words, parts, "instrument-picture")
+
+
+def _half_width(down_mm: FloatArray) -> FloatArray:
+    return np.asarray(12.5 * np.sqrt(np.maximum(down_mm, 0.0)) + 0.1 * down_mm)

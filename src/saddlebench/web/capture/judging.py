@@ -6,8 +6,20 @@ from dataclasses import dataclass, replace
 from saddlebench.engine.back.halves import Halves, halves_of
 from saddlebench.engine.back.instruments import Instrument
 from saddlebench.engine.back.plausible import readings_problems
-from saddlebench.engine.back.quality import Verdict, judge_record, must_haves_left
-from saddlebench.engine.back.readings import NO_TOPLINE, BackReadings, Section, SectionPoints
+from saddlebench.engine.back.quality import (
+    Verdict,
+    is_coarse,
+    judge_record,
+    must_haves_left,
+    repeat_limits,
+)
+from saddlebench.engine.back.readings import (
+    NO_TOPLINE,
+    BackReadings,
+    Section,
+    SectionPoints,
+    StationReadings,
+)
 from saddlebench.engine.back.record import BackRecord, measure_points
 from saddlebench.engine.back.rules import RULES
 from saddlebench.engine.back.section_checks import repeat_difference, shape_problems, swap_problems
@@ -17,6 +29,7 @@ _SAID = {
     Verdict.GOOD: ("Good", "✓", "fine"),
     Verdict.REPEAT: ("", "≈", "borderline"),
     Verdict.TREND_ONLY: ("Enough for a trend, not for an order", "≈", "borderline"),
+    Verdict.COARSE: ("Coarse: enough for a first look, not for an order", "≈", "borderline"),
     Verdict.NOT_ENOUGH: ("Not enough to work with yet", "✕", "not-right"),
 }
 
@@ -115,7 +128,7 @@ def section_remarks(
         return tuple(problems)
     drawn = halves_of(instrument, mine[0])
     if is_done or _both_sides(mine[0]):
-        problems += shape_problems(drawn, RULES)
+        problems += shape_problems(drawn, RULES, bends=not is_coarse(instrument))
         problems += _between_sections(instrument, sections, drawn, number, repeat)
     return tuple(problems)
 
@@ -129,6 +142,8 @@ def _is_of_section(problem: Problem, number: int, *, is_done: bool) -> bool:
 
 
 def _both_sides(section: Section) -> bool:
+    if isinstance(section, StationReadings) and section.widths:
+        return None not in section.widths
     n = 2 if isinstance(section, SectionPoints) else 3
     return min(len(section.left), len(section.right)) >= n
 
@@ -140,7 +155,7 @@ def _between_sections(
     if repeat:
         earlier = [one for one in first if one.station.number == number]
         off = repeat_difference(earlier[0], drawn) if earlier else None
-        if off is not None and off > RULES.repeat_good_mm:
+        if off is not None and off > repeat_limits(instrument)[0]:
             yield Problem(
                 what=f"This section differs from the first time by {off:.1f} mm",
                 cure="Stand the horse square and measure it again.",

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from saddlebench.engine.back.comb import left_pins, middle_pin, right_pins
-from saddlebench.engine.back.instruments import Instrument, PinComb, TracedCurve
+from saddlebench.engine.back.instruments import Instrument, PinComb, TapeAndHand, TracedCurve
 from saddlebench.engine.back.landmarks import NOT_MARKED, Landmarks, Mark
 from saddlebench.engine.back.readings import (
     NO_TOPLINE,
@@ -58,7 +58,8 @@ def section_of_values(instrument: Instrument, planned: PlannedSection, values: V
             repeat=planned.repeat,
         )
     left, middle, right = _read_across(instrument, key, values)
-    if all(one is None for one in (*left, middle, *right)):
+    widths = _widths(instrument, key, values)
+    if all(one is None for one in (*left, middle, *right, *widths)):
         return None
     return StationReadings(
         number=planned.number,
@@ -66,9 +67,17 @@ def section_of_values(instrument: Instrument, planned: PlannedSection, values: V
         left=left,
         right=right,
         middle=middle,
+        widths=widths,
         tilt_deg=tilt,
         repeat=planned.repeat,
     )
+
+
+def _widths(instrument: Instrument, key: str, values: Values) -> tuple[Reading, ...]:
+    if not isinstance(instrument, TapeAndHand):
+        return ()
+    n = len(instrument.width_depths_mm)
+    return _trimmed([number_of(values, f"{key}/width/{k}") for k in range(1, n + 1)])
 
 
 def _read_across(
@@ -226,6 +235,7 @@ def _cells(instrument: Instrument, key: str, section: Section) -> Iterator[tuple
         if middle is not None:
             yield f"{key}/pin/{middle}", section.middle
     else:
-        for side, joints in zip(SIDES, (section.left, section.right), strict=True):
-            for j, reading in enumerate(joints, start=1):
+        rows = {"width": section.widths, **dict(zip(SIDES, (section.left, section.right), strict=True))}
+        for side, readings in rows.items():
+            for j, reading in enumerate(readings, start=1):
                 yield f"{key}/{side}/{j}", reading

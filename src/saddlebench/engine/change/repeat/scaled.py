@@ -9,6 +9,7 @@ from saddlebench.engine.back.instruments import (
     PinComb,
     Placing,
     Scan,
+    TapeAndHand,
     TracedCurve,
 )
 
@@ -52,6 +53,14 @@ def with_errors_times(instrument: Instrument, factor: float) -> Instrument:
                 point_sd_mm=min(instrument.point_sd_mm * factor, MOST_MM),
                 registration_sd_mm=min(instrument.registration_sd_mm * factor, MOST_MM),
                 registration_sd_deg=min(instrument.registration_sd_deg * factor, MOST_DEG),
+                placing=placing,
+            )
+        case TapeAndHand():
+            return replace(
+                instrument,
+                width_sd_mm=min(instrument.width_sd_mm * factor, MOST_MM),
+                depth_sd_mm=min(instrument.depth_sd_mm * factor, MOST_MM),
+                angle_sd_deg=min(instrument.angle_sd_deg * factor, MOST_DEG),
                 placing=placing,
             )
 

@@ -19,6 +19,7 @@ from saddlebench.engine.back.instruments import (
     JointedChain,
     PinComb,
     Scan,
+    TapeAndHand,
     ToplineChain,
     TracedCurve,
 )
@@ -65,6 +66,8 @@ def without_standing_errors(instrument: Instrument) -> Instrument:
             return replace(instrument, zero_sd_mm=0.0)
         case TracedCurve() | Scan():
             return replace(instrument, scale_sd=0.0)
+        case TapeAndHand():
+            return replace(instrument, sides_sd_mm=0.0)
 
 
 def _without_zero(topline: ToplineChain | None) -> ToplineChain | None:

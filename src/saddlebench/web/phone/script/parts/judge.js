@@ -26,23 +26,33 @@ export function judge(record, table) {
   }
   const sections = record.sections.map((one) => halvesOf(record.geometry, one));
   const differences = repeatDifferences(sections);
+  const [good, worst] = repeatLimits(record.geometry, limits);
   const problems = [
     ...raw,
     ...stanceProblems(record, limits),
-    ...sections.flatMap((one) => shapeProblems(one, limits)),
+    ...sections.flatMap((one) => shapeProblems(one, limits, !isCoarse(record.geometry))),
     ...swapProblems(sections.filter((one) => one.section.repeat === 0), limits),
     ...spacingProblems(record, points.midline, limits),
     ...kinkProblems(points.midline, limits),
-    ...[...differences].filter(([, off]) => off > limits.repeat_good_mm).map(([number, off]) => repeatProblem(number, off, limits)),
+    ...[...differences].filter(([, off]) => off > good).map(([number, off]) => repeatProblem(number, off, off > worst)),
   ];
   const blamed = [...new Set(problems.map((one) => one.station).filter((one) => one !== null))].sort((a, b) => a - b);
   const stations = new Set(record.sections.map((one) => `${one.number} ${one.distance}`)).size;
   let verdict = "good";
   if (problems.some((one) => one.weight === "error") || stations < limits.trend_stations) verdict = "not_enough";
   else if (blamed.length) verdict = "repeat";
+  else if (isCoarse(record.geometry)) verdict = "coarse";
   else if (left.length || problems.length) verdict = "trend_only";
   const repeats = [...differences].sort((a, b) => a[0] - b[0]);
   return told(verdict, left, problems, repeats, table, blamed, !problems.some((one) => one.weight === "error"));
+}
+
+// Too coarse for an order or a trend, however well it was read.
+const isCoarse = (geometry) => geometry.family === "tape";
+
+function repeatLimits(geometry, limits) {
+  if (isCoarse(geometry)) return [limits.coarse_repeat_good_mm, limits.coarse_repeat_worst_mm];
+  return [limits.repeat_good_mm, limits.repeat_worst_mm];
 }
 
 function unique(problems) {
@@ -57,6 +67,7 @@ function told(verdict, mustHaves, problems, repeats, table, blamed, canBeRecorde
   const words = {
     good: "Good",
     repeat: `Repeat station ${named(blamed)}`,
+    coarse: "Coarse: enough for a first look, not for an order",
     trend_only: "Enough for a trend, not for an order",
     not_enough: "Not enough to work with yet",
   }[verdict];
@@ -164,11 +175,12 @@ function kinkProblems(midline, limits) {
   ];
 }
 
-export function shapeProblems({ section, left, right }, limits) {
+export function shapeProblems({ section, left, right }, limits, bends = true) {
   const found = [];
   for (const [side, path] of [["left", left], ["right", right]]) {
     if (path.length > 1) found.push(...sizeProblems(path, { station: section.number, side }, limits));
   }
+  if (!bends) return found;
   const across = [...right.slice(1).reverse().map(([x, z]) => [-x, z]), ...left];
   const sides = new Set();
   for (let i = 1; i + 1 < across.length; i += 1) {
@@ -246,9 +258,9 @@ function repeatDifferences(sections) {
   return found;
 }
 
-function repeatProblem(number, off, limits) {
-  const worst = off > limits.repeat_worst_mm ? ": the horse or the instrument moved" : "";
-  return warning(`The repeat differs by ${fixed(off, 1)} mm${worst}`, "Stand the horse square and measure this section again.", { station: number });
+function repeatProblem(number, off, isWorst) {
+  const moved = isWorst ? ": the horse or the instrument moved" : "";
+  return warning(`The repeat differs by ${fixed(off, 1)} mm${moved}`, "Stand the horse square and measure this section again.", { station: number });
 }
 
 export function swapProblems(sections, limits) {

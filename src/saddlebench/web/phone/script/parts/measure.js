@@ -7,7 +7,7 @@ import { fill } from "./fields.js";
 import { judgeValues } from "./judge.js";
 import { backTo, deeds, link, make, row, rows, today } from "./words.js";
 
-const SIGNS = { good: ["✓", "fine"], repeat: ["≈", "borderline"], trend_only: ["≈", "borderline"], not_enough: ["✕", "not-right"] };
+const SIGNS = { good: ["✓", "fine"], repeat: ["≈", "borderline"], trend_only: ["≈", "borderline"], coarse: ["≈", "borderline"], not_enough: ["✕", "not-right"] };
 
 export function showMeasureStart(app, place, uuid) {
   const { book } = app;

@@ -14,7 +14,7 @@ const within = (value, low, high) => Number.isFinite(value) && value >= low && v
 export function readingsProblems(record, limits) {
   const { geometry, sections } = record;
   const found = [...toplineProblems(record, limits), ...orderProblems(sections, limits)];
-  const ofFamily = { chain: chainProblems, comb: combProblems, tracing: outlineProblems }[geometry.family];
+  const ofFamily = { chain: chainProblems, comb: combProblems, tracing: outlineProblems, tape: tapeProblems }[geometry.family];
   for (const section of sections) found.push(...placeProblems(section, limits), ...ofFamily(geometry, section, limits));
   return found;
 }
@@ -95,6 +95,38 @@ function combProblems(comb, section) {
   return found;
 }
 
+function tapeProblems(tape, section) {
+  const station = section.number;
+  const { widths } = section;
+  const found = tooMany(widths.length, tape.width_depths_mm.length, "widths", { station });
+  widths.forEach((one, k) => found.push(...offScale(tape.width, one, { station, field: `width ${k + 1}` }, `Width ${k + 1}`)));
+  for (const side of ["left", "right"]) {
+    const angles = section[side];
+    found.push(...tooMany(angles.length, 1, "angles on this side", { station, side }));
+    if (!angles.length) continue;
+    const where = { station, side, field: "angle" };
+    found.push(...offScale(tape.angle, angles[0], where, "The angle"));
+    if (angles[0] !== null && (widths[0] ?? null) === null) {
+      found.push(problem("The angle has no place: the first width was not taken", "Take the first width; the card hangs down from there.", where, "warning"));
+    }
+  }
+  if (blank(widths)) found.push(problem("No width was taken", `Take the widths at station ${station}.`, { station, field: "width 1" }, "warning"));
+  const known = widths.map((one, k) => [k + 1, one]).filter(([, one]) => one !== null);
+  known.slice(1).forEach(([j, lower], i) => {
+    const [above, upper] = known[i];
+    if (lower >= upper) return;
+    found.push(
+      problem(
+        `Width ${j} is less than width ${above} above it (${g(lower)} and ${g(upper)}): swapped?`,
+        "No back narrows downwards so high up; take both again.",
+        { station, field: `width ${j}` },
+        "warning",
+      ),
+    );
+  });
+  return found;
+}
+
 function outlineProblems(curve, section, limits) {
   const found = [];
   const scale = curve.mm_per_unit;
@@ -121,7 +153,7 @@ function orderProblems(sections, limits) {
   }
   found.push(...neighbours(first, limits), ...repeats(sections, first));
   for (const [side, words] of [["left", "near"], ["right", "off"]]) {
-    if (first.every((one) => blank(one[side]))) {
+    if (first.every((one) => blank(one[side]) && blank(one.widths || []))) {
       found.push(problem(`The ${side} (${words}) side was not read at any station`, `Measure the ${side} side too: half a back is not mirrored into a whole one.`, { side }));
     }
   }

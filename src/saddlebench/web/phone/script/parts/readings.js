@@ -81,8 +81,10 @@ export function sectionOf(geometry, planned, values) {
     left = joints(values, `${key}/near`);
     right = joints(values, `${key}/off`);
   }
-  const isBlank = [...left, middle, ...right].every((one) => one === null);
-  return isBlank ? null : { ...base, left, right, middle };
+  const n = geometry.family === "tape" ? geometry.width_depths_mm.length : 0;
+  const widths = trimmed(Array.from({ length: n }, (_, k) => numberOf(values, `${key}/width/${k + 1}`)));
+  const isBlank = [...left, middle, ...right, ...widths].every((one) => one === null);
+  return isBlank ? null : { ...base, left, right, middle, widths };
 }
 
 export function sectionsOf(geometry, values) {

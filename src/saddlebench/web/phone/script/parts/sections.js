@@ -132,7 +132,29 @@ function tracedSides(curve, section) {
   return { sides, variances };
 }
 
-const SIDES = { chain: chainSides, comb: combSides, tracing: tracedSides };
+// Where the hands lay at each width, and where a card that hangs down from the first one ended.
+function tapeSides(tape, section) {
+  const variances = [];
+  const laid = tape.placing.contact_mm ** 2 + tape.depth_sd_mm ** 2;
+  const angleSd = Math.hypot(tape.angle_sd_deg, rounding(tape.angle)) * DEGREE;
+  const widths = tape.width_depths_mm.map((_, k) => (isNumber(section.widths[k]) ? section.widths[k] : null));
+  const sides = ["left", "right"].map((side) => {
+    const points = [];
+    widths.forEach((one, k) => one !== null && points.push([(one * tape.width.per_division) / 2, -tape.width_depths_mm[k], laid]));
+    const angle = section[side][0];
+    if (isNumber(angle) && widths[0] !== null) {
+      const fall = angle * tape.angle.per_division * DEGREE;
+      const out = (widths[0] * tape.width.per_division) / 2 + tape.card_mm * Math.cos(fall);
+      points.push([out, -tape.width_depths_mm[0] - tape.card_mm * Math.sin(fall), laid + (angleSd * Math.cos(fall) * tape.card_mm) ** 2]);
+    }
+    points.sort((a, b) => b[1] - a[1]);
+    variances.push(...points.map((one) => one[2]));
+    return points.map(([out, up]) => [out, up]);
+  });
+  return { sides, variances };
+}
+
+const SIDES = { chain: chainSides, comb: combSides, tracing: tracedSides, tape: tapeSides };
 
 // Each side as a path from the midline outward, (out, up) in mm, and the height's usual error.
 export function halvesOf(geometry, section) {
