@@ -46,7 +46,14 @@ Studies = Annotated[
 ]
 Saddles = Annotated[Several, typer.Option("--saddle", help="Uuid of a saddle.")]
 Horses = Annotated[Several, typer.Option("--horse", help="Uuid of a horse; what else of it is chosen apart.")]
-Photos = Annotated[Several, typer.Option("--photo", help="Uuid of a photo; its place is never sent.")]
+Photos = Annotated[Several, typer.Option("--photo", help="Uuid of a photo or film; its place is never sent.")]
+Plans = Annotated[Several, typer.Option("--plan", help="Uuid of an alteration plan, with its fit check.")]
+Orders = Annotated[
+    Several, typer.Option("--order", help="Uuid of a work order that was sent, with its plan.")
+]
+Visits = Annotated[
+    Several, typer.Option("--visit", help="Uuid of a visit; nothing that is about people is sent.")
+]
 Message = Annotated[str, typer.Option("--message", help="What to say with it.")]
 Kit = Annotated[bool, typer.Option("--kit", help="Add everything to rebuild each back.")]
 Instruments = Annotated[
@@ -165,6 +172,9 @@ def make(
     studies: Studies = None,
     saddles: Saddles = None,
     horses: Horses = None,
+    plans: Plans = None,
+    orders: Orders = None,
+    visits: Visits = None,
     photos: Photos = None,
     message: Message = "",
     to: To = "",
@@ -189,6 +199,9 @@ def make(
         "studies": _uuids(studies, "--fit-check"),
         "saddles": _uuids(saddles, "--saddle"),
         "horses": _uuids(horses, "--horse"),
+        "plans": _uuids(plans, "--plan"),
+        "orders": _uuids(orders, "--order"),
+        "visits": _uuids(visits, "--visit"),
         "photos": _uuids(photos, "--photo"),
         "message": message,
         "names_people": name_people,
@@ -211,6 +224,9 @@ def answer(
     backs: Backs = None,
     studies: Studies = None,
     saddles: Saddles = None,
+    plans: Plans = None,
+    orders: Orders = None,
+    visits: Visits = None,
     photos: Photos = None,
     message: Message = "",
     to: To = "",
@@ -232,6 +248,9 @@ def answer(
         "backs": _uuids(backs, "--back"),
         "studies": _uuids(studies, "--fit-check"),
         "saddles": _uuids(saddles, "--saddle"),
+        "plans": _uuids(plans, "--plan"),
+        "orders": _uuids(orders, "--order"),
+        "visits": _uuids(visits, "--visit"),
         "photos": _uuids(photos, "--photo"),
         "message": message,
         "names_people": name_people,
@@ -357,8 +376,9 @@ def take(
     decided = {**dict(zip(named, here_named, strict=True)), **dict.fromkeys(_uuids(other, "--another"))}
     with guarded("pack take", as_json=as_json), _practice(home, practice) as here:
         from saddlebench.exchange.packs import opened_pack
+        from saddlebench.practice.handover.deciding import TakeChoices
         from saddlebench.practice.handover.keys import keys_to_open
-        from saddlebench.practice.handover.taking import TakeChoices, take_pack
+        from saddlebench.practice.handover.taking import take_pack
 
         choices = TakeChoices(
             trusts_key=trust_key,

@@ -2,7 +2,7 @@
 
 from saddlebench.cli.schema_parts import COUNT, FLAG, TEXT, TEXT_OR_NONE, Schema, closed, many, ref
 
-_KINDS = {"enum": ["horse", "saddle", "back", "study", "photo"]}
+_KINDS = {"enum": ["horse", "saddle", "back", "study", "plan", "order", "visit", "photo"]}
 _MADE = closed(
     {
         "written": TEXT,
@@ -15,7 +15,11 @@ _MADE = closed(
                 "saddles": many(TEXT),
                 "backs": COUNT,
                 "fit_checks": COUNT,
+                "plans": COUNT,
+                "orders": COUNT,
+                "visits": COUNT,
                 "photos": COUNT,
+                "films": COUNT,
                 "enclosed": COUNT,
             }
         ),
@@ -31,6 +35,7 @@ DEFINITIONS: Schema = {
             "uuid_here": TEXT_OR_NONE,
             "might_be": many(closed({"uuid": TEXT, "label": TEXT})),
             "differs_in": many(closed({"field": TEXT, "here": TEXT, "in_pack": TEXT})),
+            "remark": TEXT,
         }
     ),
     "pack_key": closed({"line": TEXT, "fingerprint": TEXT}),

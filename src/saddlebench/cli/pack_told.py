@@ -5,7 +5,8 @@ from typing import TYPE_CHECKING, Any
 from saddlebench.cli.console import print_json, print_problems, results, words
 
 if TYPE_CHECKING:
-    from saddlebench.practice.handover.comparing import Comparison, Item
+    from saddlebench.practice.handover.comparing import Comparison
+    from saddlebench.practice.handover.items import Item
     from saddlebench.practice.handover.taking import Taken
     from saddlebench.practice.rules import Actor
 
@@ -40,6 +41,7 @@ def _item_json(item: "Item") -> dict[str, Any]:
         "differs_in": [
             {"field": one.name, "here": str(one.mine), "in_pack": str(one.theirs)} for one in item.differing
         ],
+        "remark": item.remark,
     }
 
 

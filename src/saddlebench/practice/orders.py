@@ -46,6 +46,8 @@ MOVES: dict[OrderStep, dict[OrderStep, frozenset[Role]]] = {
     OrderStep.WITHDRAWN: {},
 }
 """From where an order may go to where, and whose hand moves it."""
+NOT_SENT = frozenset({OrderStep.BEING_WRITTEN.value, OrderStep.WITHDRAWN.value})
+"""Nobody outside has seen it, or anybody is to see it any more."""
 CLOSED = frozenset({OrderStep.CHECKED, OrderStep.WITHDRAWN})
 
 

@@ -21,7 +21,7 @@ from PIL import Image
 from saddlebench.engine.errors import InputProblemsError, Weight
 from saddlebench.exchange.packs import KeyPair, made_keys, make_pack, opened_pack, parse_key_line
 from saddlebench.exchange.packs.bag import DATA, SIGNATURE, TAG_MANIFEST
-from saddlebench.exchange.packs.document import RecipientPart
+from saddlebench.exchange.packs.document import RecipientPart, upgraded
 from saddlebench.exchange.packs.photos import bare_picture
 from support.packs import Content, content_of, picture
 
@@ -167,33 +167,44 @@ def test_records_follow_the_schemas_that_go_with_them(pack: Path, tmp_path: Path
     jsonschema.validate(json.loads((folder / "pack.json").read_text("utf-8")), schema)
 
 
-def test_a_pack_of_an_earlier_version_opens(tmp_path: Path) -> None:
+EARLIER = {
+    "pack-a373b22.zip": (1, "49079 44146 84213 07228 78534 26099"),
+    "pack-f210e32.zip": (2, "65800 67564 16575 91330 37964 70859"),
+}
+"""Version, and the fingerprint of the key that was made for it alone."""
+
+
+def test_packs_of_earlier_versions_open() -> None:
     """Packs made by the program as it was; see tests/past/make_pack.py."""
-    found = sorted(PAST.glob("pack-*.zip"))
-    assert found
-    for path in found:
-        with opened_pack(path) as opened:
-            assert opened.upgraded_from == 1
-            assert opened.document.version == 2
+    assert {one.name for one in PAST.glob("pack-*.zip")} == set(EARLIER)
+    for name, (version, fingerprint) in EARLIER.items():
+        with opened_pack(PAST / name) as opened:
+            assert opened.upgraded_from == version
+            assert opened.document.version == 3
             assert opened.document.message == "Please look at the left shoulder."
             assert opened.document.horses[0].label == "Juniper"
             assert opened.document.questions == ()
-            assert opened.signed_by.fingerprint == "49079 44146 84213 07228 78534 26099"
+            assert (opened.document.plans, opened.document.films) == ((), ())
+            assert opened.signed_by.fingerprint == fingerprint
 
 
 def test_a_newer_pack_is_refused_with_a_sentence(keys: KeyPair, content: Content, tmp_path: Path) -> None:
-    newer = content.document.model_copy(update={"version": 3})
+    newer = content.document.model_copy(update={"version": 4})
     with pytest.raises(InputProblemsError, match="newer saddlebench") as refused:
         make_pack(newer, content.files, keys, tmp_path / "x.zip")
     assert "Update saddlebench" in str(refused.value)
 
 
-def test_a_version_1_with_fields_of_version_2_is_no_version_1(
-    keys: KeyPair, content: Content, tmp_path: Path
+@pytest.mark.parametrize(
+    ("version", "more"), [(1, {"questions": ("Why?",)}), (1, {"films": ()}), (2, {"visits": ()})]
+)
+def test_an_earlier_version_with_later_fields_is_none(
+    content: Content, version: int, more: dict[str, object]
 ) -> None:
-    odd = content.document.model_copy(update={"version": 1, "questions": ("Why?",)})
+    kept = {name: getattr(content.document, name) for name in ("plans", "orders", "visits", "films")}
+    held = content.document.model_dump(mode="json", exclude_none=True)
     with pytest.raises(InputProblemsError, match="field that its version does not know"):
-        make_pack(odd, content.files, keys, tmp_path / "x.zip")
+        upgraded({**{name: one for name, one in held.items() if name not in kept}, **more}, version)
 
 
 def test_a_key_line_survives_copying_and_a_wrong_sign_does_not(keys: KeyPair) -> None:

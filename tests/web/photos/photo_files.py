@@ -1,13 +1,12 @@
 """Invented pictures and films as cameras make them, with everything that must be taken out of them."""
 
 import io
-import struct
 
 import numpy as np
 from PIL import ExifTags, Image
 from PIL.TiffImagePlugin import IFDRational
 
-SECRET = b"Invented Camera 3000"
+from support.films import SECRET
 
 
 def edges(width: int = 1200, height: int = 900, *, tilt_deg: float = 0.0, seed: int = 1) -> Image.Image:
@@ -45,26 +44,3 @@ def exif_of_a_phone(*, orientation: int = 1, offset: str = "+02:00") -> Image.Ex
     place[ExifTags.GPS.GPSLongitude] = (IFDRational(0), IFDRational(7), IFDRational(39))
     place[ExifTags.GPS.GPSAltitude] = IFDRational(35)
     return exif
-
-
-def box(kind: bytes, *inside: bytes) -> bytes:
-    content = b"".join(inside)
-    return struct.pack(">I4s", 8 + len(content), kind) + content
-
-
-def film(*, seconds: float = 12.0, brand: bytes = b"isom", wide: bool = False) -> bytes:
-    """Return the frame of a film: its head, the place it was taken, and some bytes of picture."""
-    ticks = round(seconds * 1000)
-    if wide:
-        head = box(b"mvhd", struct.pack(">B3xQQIQ", 1, 0, 0, 1000, ticks), bytes(80))
-    else:
-        head = box(b"mvhd", struct.pack(">B3xIIII", 0, 0, 0, 1000, ticks), bytes(80))
-    place = box(b"\xa9xyz", b"\x00\x12\x15\xc7+51.5072-000.1275/")
-    track = box(b"trak", box(b"tkhd", bytes(84)), box(b"udta", box(b"name", SECRET)))
-    return b"".join(
-        (
-            box(b"ftyp", brand, bytes(4), b"mp42"),
-            box(b"mdat", bytes(range(256))),
-            box(b"moov", head, track, box(b"udta", place), box(b"meta", b"com.apple.quicktime.location")),
-        )
-    )

@@ -6,10 +6,10 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
-from photo_files import SECRET, box, film
 
 from saddlebench.engine.errors import InputProblemsError
 from saddlebench.exchange.films.cleaning import clean_film
+from support.films import SECRET, box, film
 
 OPEN = b"\x01\xff\xff\xff\xff\xff\xff\xff"
 """A size that is not known (RFC 8794, 6.2)."""

@@ -7,11 +7,12 @@ from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 import pytest
-from photo_files import SECRET, edges, exif_of_a_phone
+from photo_files import edges, exif_of_a_phone
 from PIL import ExifTags, Image
 
 from saddlebench.engine.errors import InputProblemsError
 from saddlebench.web.photos.pictures import read_picture
+from support.films import SECRET
 
 LONDON = ZoneInfo("Europe/London")
 # What turns each EXIF orientation (EXIF 2.32, 4.6.5: tag 274) into the dots as they lie in the file.

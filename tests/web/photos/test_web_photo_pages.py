@@ -13,13 +13,14 @@ from django.conf import settings
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
-from photo_files import edges, exif_of_a_phone, film, jpeg
+from photo_files import edges, exif_of_a_phone, jpeg
 from PIL import Image
 from web_cast import Cast
 
 from saddlebench.practice.enums import Subject
 from saddlebench.practice.keeping.files import stored_path, thumbnail_path
 from saddlebench.practice.queries.photos import PhotoShown, photos_of
+from support.films import film
 
 PART = {"HTTP_HX_REQUEST": "true"}
 Counting = Callable[[], AbstractContextManager[list[object]]]

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
-from photo_files import SECRET, box, edges, exif_of_a_phone, film, jpeg
+from photo_files import edges, exif_of_a_phone, jpeg
 from PIL import ExifTags, Image, ImageFilter
 
 from saddlebench.engine.errors import InputProblemsError
@@ -24,6 +24,7 @@ from saddlebench.web.photos.pictures import (
     read_picture,
     thumbnail_of,
 )
+from support.films import SECRET, box, film
 
 LONDON = ZoneInfo("Europe/London")
 

@@ -7,7 +7,7 @@ however often they travel.
 import datetime as dt
 from typing import Annotated, Any, ClassVar, Literal
 
-from pydantic import Field
+from pydantic import Field, JsonValue
 
 from saddlebench.engine.errors import Where, input_problem
 from saddlebench.exchange.records.document import Document, Part
@@ -21,8 +21,12 @@ File = Annotated[str, Field(min_length=1, max_length=200, pattern=r"^[A-Za-z0-9]
 KeyLine = Annotated[str, Field(max_length=400)]
 Moment = Annotated[str, Field(pattern=r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|[+-]\d\d:\d\d)$")]
 Question = Annotated[str, Field(min_length=1, max_length=2000)]
+Answers = Annotated[
+    dict[Annotated[str, Field(min_length=1, max_length=80)], JsonValue], Field(max_length=600)
+]
 MOST_RECORDS = 500
 MOST_PHOTOS = 400
+MOST_FILMS = 40
 MOST_ENCLOSED = 1500
 
 
@@ -116,6 +120,53 @@ class StudyPart(Part):
     version: VersionPart
 
 
+class PlanPart(Part):
+    """An alteration plan, with the run of the fit check that it was made from; that is in the pack."""
+
+    uuid: Uuid
+    label: Named
+    study: Uuid
+    study_sha256: Sha256
+    version: VersionPart
+
+
+class OrderPart(Part):
+    """A work order as it stands, with the plan that it was written from; that is in the pack."""
+
+    uuid: Uuid
+    label: Named
+    plan: Uuid
+    said: Annotated[str, Field(max_length=500)] = ""
+    """What was said when it last moved on."""
+    mended: Annotated[tuple[Words, ...], Field(max_length=40)] = ()
+    """Those of the unsafe things on it that are mended, in its words."""
+    checked_mm: Annotated[tuple[float | None, ...], Field(max_length=100)] = ()
+    """What was measured place by place when it came back."""
+    version: VersionPart
+
+
+class TriedPart(Part):
+    """A saddle tried at a visit, with what was entered about it."""
+
+    saddle: Uuid
+    answers: Answers = Field(default_factory=dict)
+
+
+class VisitPart(Part):
+    """A visit's answers about the horse and its saddles; nothing in it is about people.
+
+    Fields have the names that they have in the program's forms, lengths and weights the units in their names.
+    """
+
+    uuid: Uuid
+    horse: Uuid
+    label: Words = ""
+    day: dt.date
+    purpose: Annotated[str, Field(max_length=16)]
+    answers: Answers = Field(default_factory=dict)
+    tried: Annotated[tuple[TriedPart, ...], Field(max_length=100)] = ()
+
+
 class PhotoPart(Part):
     """A picture; the place where it was taken is not in it."""
 
@@ -129,6 +180,20 @@ class PhotoPart(Part):
     label: Words = ""
     day: dt.date
     taken_at: Moment | None = None
+
+
+class FilmPart(Part):
+    """A short film; place, names and device are not in it."""
+
+    uuid: Uuid
+    file: File
+    sha256: Sha256
+    media_type: Literal["video/mp4", "video/quicktime", "video/webm"]
+    horse: Uuid | None = None
+    saddle: Uuid | None = None
+    shot: Annotated[str, Field(max_length=48)] = ""
+    label: Words = ""
+    day: dt.date
 
 
 class WorkPart(Part):
@@ -148,13 +213,17 @@ class EnclosedPart(Part):
 
 
 class PackDocument(Document):
-    """What a handover pack holds, version 2. Version 1 had no `answers`, `work_done` and `questions`."""
+    """What a handover pack holds, version 3.
+
+    Version 1 had no `answers`, `work_done` and `questions`; version 2 had these, but no `plans`, `orders`,
+    `visits` and `films`.
+    """
 
     NAME: ClassVar[str] = "handover pack"
-    VERSION: ClassVar[int] = 2
+    VERSION: ClassVar[int] = 3
 
     format: Literal["saddlebench handover pack"] = "saddlebench handover pack"
-    version: Literal[2] = 2
+    version: Literal[3] = 3
     uuid: Uuid
     made_at: Moment
     program_version: Annotated[str, Field(max_length=80)]
@@ -170,7 +239,11 @@ class PackDocument(Document):
     backs: Annotated[tuple[BackPart, ...], Field(max_length=MOST_RECORDS)] = ()
     saddle_records: Annotated[tuple[SaddleVersionPart, ...], Field(max_length=MOST_RECORDS)] = ()
     studies: Annotated[tuple[StudyPart, ...], Field(max_length=MOST_RECORDS)] = ()
+    plans: Annotated[tuple[PlanPart, ...], Field(max_length=MOST_RECORDS)] = ()
+    orders: Annotated[tuple[OrderPart, ...], Field(max_length=MOST_RECORDS)] = ()
+    visits: Annotated[tuple[VisitPart, ...], Field(max_length=MOST_RECORDS)] = ()
     photos: Annotated[tuple[PhotoPart, ...], Field(max_length=MOST_PHOTOS)] = ()
+    films: Annotated[tuple[FilmPart, ...], Field(max_length=MOST_FILMS)] = ()
     enclosed: Annotated[tuple[EnclosedPart, ...], Field(max_length=MOST_ENCLOSED)] = ()
     cautions: Annotated[tuple[Text, ...], Field(max_length=20)] = ()
 
@@ -180,21 +253,32 @@ class PackDocument(Document):
             *(one.version for one in self.backs),
             *(one.version for one in self.saddle_records),
             *(one.version for one in self.studies),
+            *(one.version for one in self.plans),
+            *(one.version for one in self.orders),
         )
+
+    def sights(self) -> tuple[PhotoPart | FilmPart, ...]:
+        """Return photos, then films."""
+        found: list[PhotoPart | FilmPart] = [*self.photos]
+        return (*found, *self.films)
 
     def files(self) -> list[str]:
         """Return every file that the document names."""
         return [
             *(one.file for one in self.versions()),
-            *(one.file for one in self.photos),
+            *(one.file for one in self.sights()),
             *(one.file for one in self.enclosed),
         ]
 
 
-_SINCE_2 = ("answers", "work_done", "questions")
+_SINCE: dict[int, tuple[str, ...]] = {
+    2: ("answers", "work_done", "questions"),
+    3: ("plans", "orders", "visits", "films"),
+}
+"""By version, the fields that it brought."""
 
 
-def upgraded(held: dict[str, Any]) -> dict[str, Any]:
+def upgraded(held: dict[str, Any], version: int) -> dict[str, Any]:
     """Return an older document's content as this version states it.
 
     Raises
@@ -202,7 +286,8 @@ def upgraded(held: dict[str, Any]) -> dict[str, Any]:
     InputProblemsError
         If it has fields that its own version did not have.
     """
-    early = [name for name in _SINCE_2 if name in held]
+    later = [name for since, names in _SINCE.items() if since > version for name in names]
+    early = [name for name in later if name in held]
     if early:
         where = Where(field=early[0])
         raise input_problem("the pack has a field that its version does not know", "Ask for it again.", where)

@@ -23,6 +23,8 @@ _SCHEMAS = (
     "records/schemas/back.schema.json",
     "records/schemas/saddle.schema.json",
     "records/schemas/study.schema.json",
+    "records/schemas/plan.schema.json",
+    "records/schemas/order.schema.json",
 )
 """Of what a pack may hold; copies go with it."""
 Content = bytes | Path

@@ -11,6 +11,7 @@ from pathlib import Path
 from pydantic_core import from_json
 
 from saddlebench.engine.errors import InputProblemsError, Problem, Weight, Where
+from saddlebench.exchange.films.limits import LARGEST_FILM_BYTES
 from saddlebench.exchange.packs.bag import DATA, MANIFEST, SIGNATURE, TAG_MANIFEST, check_bag, damaged
 from saddlebench.exchange.packs.container import (
     PackLimits,
@@ -22,9 +23,18 @@ from saddlebench.exchange.packs.container import (
     unseal,
 )
 from saddlebench.exchange.packs.document import PackDocument, upgraded
+from saddlebench.exchange.packs.films import bare_film
 from saddlebench.exchange.packs.keys import KeyPair, PublicKey, parse_key_line
+from saddlebench.exchange.packs.leading import links_of
 from saddlebench.exchange.packs.photos import bare_picture
-from saddlebench.exchange.records import BackDocument, SaddleDocument, StudyDocument, parse_document
+from saddlebench.exchange.records import (
+    BackDocument,
+    OrderDocument,
+    PlanDocument,
+    SaddleDocument,
+    StudyDocument,
+    parse_document,
+)
 from saddlebench.exchange.records.document import MAX_RECORD_BYTES, Document
 
 __all__ = ["FREE_FILES", "PACK", "OpenedPack", "PackLimits", "is_sealed", "opened_pack"]
@@ -135,7 +145,7 @@ def _read_document(folder: Path) -> tuple[PackDocument, int | None]:
         raise damaged(msg) from error
     version = held.get("version") if isinstance(held, dict) else None
     if isinstance(version, int) and not isinstance(version, bool) and 1 <= version < PackDocument.VERSION:
-        return parse_document(PackDocument, json.dumps(upgraded(held)), PACK), version
+        return parse_document(PackDocument, json.dumps(upgraded(held, version)), PACK), version
     return parse_document(PackDocument, text, PACK), None
 
 
@@ -158,6 +168,8 @@ def _check_files(folder: Path, document: PackDocument) -> None:
         *((one.version.file, one.version.sha256, BackDocument) for one in document.backs),
         *((one.version.file, one.version.sha256, SaddleDocument) for one in document.saddle_records),
         *((one.version.file, one.version.sha256, StudyDocument) for one in document.studies),
+        *((one.version.file, one.version.sha256, PlanDocument) for one in document.plans),
+        *((one.version.file, one.version.sha256, OrderDocument) for one in document.orders),
     ]
     problems: list[Problem] = []
     for file, sha256, kind in kinds:
@@ -182,45 +194,29 @@ def _check_files(folder: Path, document: PackDocument) -> None:
                 raise damaged(msg)
         except InputProblemsError as error:
             problems += error.problems
-    problems += _check_links(document)
+    problems += _check_films(folder, document)
+    problems += links_of(document)
     if problems:
         raise InputProblemsError(problems)
 
 
-def _check_links(document: PackDocument) -> list[Problem]:
-    """Return a problem for each record that leads to one which is not in the pack, or is named twice."""
-    horses, saddles = {one.uuid for one in document.horses}, {one.uuid for one in document.saddles}
-    backs = {(one.uuid, one.version.sha256) for one in document.backs}
-    records = {(one.saddle, one.version.sha256) for one in document.saddle_records}
-    loose = [f"back record “{one.label}”" for one in document.backs if one.horse not in horses]
-    loose += [f"saddle record {one.saddle}" for one in document.saddle_records if one.saddle not in saddles]
-    loose += [
-        f"fit check “{one.label}”"
-        for one in document.studies
-        if (one.back, one.back_sha256) not in backs or (one.saddle, one.saddle_sha256) not in records
-    ]
-    loose += [
-        f"photo “{one.label or one.shot}”"
-        for one in document.photos
-        if (one.horse or one.saddle) is None
-        or (one.horse is not None and one.horse not in horses)
-        or (one.saddle is not None and one.saddle not in saddles)
-    ]
-    loose += [
-        f"work on {one.on}"
-        for one in document.work_done
-        if one.saddle is not None and one.saddle not in saddles
-    ]
-    lists = (document.horses, document.saddles, document.studies, document.photos)
-    loose += [
-        "a record that is in it twice"
-        for of_kind in (*lists,)
-        if len({one.uuid for one in of_kind}) != len(of_kind)
-    ]
-    if len(backs) != len(document.backs) or len(records) != len(document.saddle_records):
-        loose.append("a record that is in it twice")
-    cure = "Ask the sender to make the pack again."
-    return [Problem(what=f"the pack does not hold together at: {one[:120]}", cure=cure) for one in loose]
+def _check_films(folder: Path, document: PackDocument) -> list[Problem]:
+    """Return what is wrong with films: another than named, of another kind, too long, or not readable."""
+    problems: list[Problem] = []
+    for film in document.films:
+        path = folder / DATA / film.file
+        try:
+            if path.stat().st_size > LARGEST_FILM_BYTES:
+                msg = f"“{film.file}” is larger than a film may be"
+                raise damaged(msg)
+            content = path.read_bytes()
+            if hashlib.sha256(content).hexdigest() != film.sha256:
+                msg = f"“{film.file}” is not the film that it is called"
+                raise damaged(msg)
+            bare_film(content, film.file, film.media_type)
+        except InputProblemsError as error:
+            problems += error.problems
+    return problems
 
 
 def _addressed_elsewhere(document: PackDocument, keys: Sequence[KeyPair]) -> list[Problem]:

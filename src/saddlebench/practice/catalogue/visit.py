@@ -322,3 +322,12 @@ VISIT_SADDLE_FIELDS = by_name(
     tuple(field for rein in REINS for pace in PACES for field in _ridden_fields(rein, pace)),
     _SWEAT,
 )
+
+
+def is_about_people(field: Field) -> bool:
+    """Tell whether a visit's field is about people: left out for those who may not see them, and of packs."""
+    return field.section in {"people", "reason"} or field.name in {
+        "rider_habits",
+        "rider_injuries",
+        "stops_note",
+    }

@@ -1,32 +1,30 @@
 """What taking a pack would change, worked out before anything is written."""
 
 import uuid as uuids
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
-from enum import StrEnum
+from collections.abc import Iterable
+from dataclasses import dataclass
 
 from django.db.models import Q
 
 from saddlebench.engine.errors import Problem
 from saddlebench.exchange.packs.document import HorsePart, PackDocument, SaddlePart
 from saddlebench.exchange.packs.opening import OpenedPack
-from saddlebench.practice.catalogue import Value
 from saddlebench.practice.enums import Action, Subject
+from saddlebench.practice.handover.comparing_work import work_items
+from saddlebench.practice.handover.items import Candidate, Differing, Fate, Here, Item
 from saddlebench.practice.handover.keys import KnownAs, known_as
 from saddlebench.practice.models import (
     Back,
     BackVersion,
     Horse,
-    Photo,
     Saddle,
     SaddleVersion,
     SentPack,
     Study,
     StudyVersion,
     TakenPack,
-    TakenRecord,
 )
-from saddlebench.practice.models.base import Kept
+from saddlebench.practice.models.base import Withdrawable
 from saddlebench.practice.rules import Actor, require
 
 HORSE_FACTS = (
@@ -44,55 +42,6 @@ _VERSIONS: dict[Subject, tuple[type[BackVersion] | type[SaddleVersion] | type[St
     Subject.SADDLE: (SaddleVersion, "saddle"),
     Subject.STUDY: (StudyVersion, "study"),
 }
-
-
-class Fate(StrEnum):
-    """What would become of one record of a pack."""
-
-    NEW = "new"
-    HERE = "here"
-    """It is here already, the same."""
-    SAME_ONE = "same_one"
-    """A horse or saddle that is here already, by its number or since an earlier pack."""
-    LIKE = "like"
-    """One of this name is here: whether it is the same, a person says."""
-    DIFFERS = "differs"
-    """It is here in another version: theirs is taken as a further one only if a person says so."""
-    WITHDRAWN = "withdrawn"
-    """It was withdrawn here, and stays so."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Differing:
-    """A fact that is stated otherwise here; what is here stays."""
-
-    name: str
-    mine: Value
-    theirs: Value
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Candidate:
-    """A record here that it might be."""
-
-    uuid: uuids.UUID
-    label: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Item:
-    """One record of a pack, and what would become of it."""
-
-    subject: Subject
-    origin: uuids.UUID
-    sha256: str
-    """Of its document or picture; empty for what has none."""
-    label: str
-    fate: Fate
-    local: uuids.UUID | None = None
-    """The record here that it is."""
-    candidates: tuple[Candidate, ...] = ()
-    differing: tuple[Differing, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,47 +70,17 @@ class Comparison:
         return sum(one.fate is Fate.NEW for one in self.items)
 
 
-@dataclass(slots=True)
-class _Here:
-    """What is here already of a pack's records, asked for once a kind."""
-
-    actor: Actor
-    taken: dict[tuple[str, str], uuids.UUID] = field(default_factory=dict)
-
-    def load(self, document: PackDocument) -> None:
-        """Ask which of the pack's records came before."""
-        names = {
-            *(one.uuid for one in document.horses),
-            *(one.uuid for one in document.saddles),
-            *(one.uuid for one in document.backs),
-            *(one.uuid for one in document.studies),
-            *(one.uuid for one in document.photos),
-        }
-        rows = TakenRecord.objects.filter(practice_id=self.actor.practice_id, origin_uuid__in=names)
-        for subject, origin, local in rows.values_list("subject", "origin_uuid", "local_uuid"):
-            self.taken[subject, str(origin)] = local
-
-    def find(self, model: type[Kept], subject: Subject, names: Iterable[str]) -> Mapping[str, Kept]:
-        """Return the records here by a pack's name for them, withdrawn ones included."""
-        local = {name: self.taken.get((subject.value, name), uuids.UUID(name)) for name in names}
-        rows = model._default_manager.filter(  # noqa: SLF001
-            practice_id=self.actor.practice_id, uuid__in=local.values()
-        )
-        by_uuid = {row.uuid: row for row in rows}
-        return {name: by_uuid[uuid] for name, uuid in local.items() if uuid in by_uuid}
-
-
 def compare(actor: Actor | None, pack: OpenedPack) -> Comparison:
     """Return what taking a verified pack would change; nothing is written."""
     allowed = require(actor, Action.IMPORT)
     document = pack.document
-    here = _Here(allowed)
+    here = Here(allowed)
     here.load(document)
     items = (
         *_horses(here, document),
         *_saddles(here, document),
         *_documents(here, document),
-        *_photos(here, document),
+        *work_items(here, document),
     )
     mine = allowed.practice_id
     before = TakenPack.objects.filter(practice_id=mine, tag_manifest_sha256=pack.tag_manifest_sha256).first()
@@ -180,7 +99,9 @@ def compare(actor: Actor | None, pack: OpenedPack) -> Comparison:
     )
 
 
-def _differing(row: Kept, part: HorsePart | SaddlePart, names: Iterable[str]) -> tuple[Differing, ...]:
+def _differing(
+    row: Withdrawable, part: HorsePart | SaddlePart, names: Iterable[str]
+) -> tuple[Differing, ...]:
     found = []
     for name in names:
         mine, theirs = getattr(row, name), getattr(part, name)
@@ -192,7 +113,7 @@ def _differing(row: Kept, part: HorsePart | SaddlePart, names: Iterable[str]) ->
 def _same_one(
     subject: Subject,
     part: HorsePart | SaddlePart,
-    row: Kept,
+    row: Withdrawable,
     facts: Iterable[str],
     fate: Fate = Fate.SAME_ONE,
 ) -> Item:
@@ -207,7 +128,7 @@ def _same_one(
     )
 
 
-def _horses(here: _Here, document: PackDocument) -> list[Item]:
+def _horses(here: Here, document: PackDocument) -> list[Item]:
     known = here.find(Horse, Subject.HORSE, (one.uuid for one in document.horses))
     rows = list(
         Horse.objects.filter(practice_id=here.actor.practice_id, withdrawn_at=None).filter(
@@ -232,7 +153,7 @@ def _given(parts: Iterable[HorsePart], name: str) -> list[str]:
     return [getattr(one, name) for one in parts if getattr(one, name)]
 
 
-def _maybe(subject: Subject, part: HorsePart | SaddlePart, like: Iterable[Kept]) -> Item:
+def _maybe(subject: Subject, part: HorsePart | SaddlePart, like: Iterable[Withdrawable]) -> Item:
     candidates = tuple(Candidate(uuid=one.uuid, label=one.label) for one in like)
     return Item(
         subject=subject,
@@ -244,7 +165,7 @@ def _maybe(subject: Subject, part: HorsePart | SaddlePart, like: Iterable[Kept])
     )
 
 
-def _saddles(here: _Here, document: PackDocument) -> list[Item]:
+def _saddles(here: Here, document: PackDocument) -> list[Item]:
     known = here.find(Saddle, Subject.SADDLE, (one.uuid for one in document.saddles))
     rows = Saddle.objects.of(here.actor.practice_id).standing()
     like = list(rows.filter(label__in=[one.label for one in document.saddles]))
@@ -258,7 +179,7 @@ def _saddles(here: _Here, document: PackDocument) -> list[Item]:
     return items
 
 
-def _documents(here: _Here, document: PackDocument) -> list[Item]:
+def _documents(here: Here, document: PackDocument) -> list[Item]:
     saddles = {one.uuid: one.label for one in document.saddles}
     told = {
         Subject.BACK: [(one.uuid, one.version, one.label) for one in document.backs],
@@ -287,28 +208,11 @@ def _documents(here: _Here, document: PackDocument) -> list[Item]:
     return items
 
 
-def _fate_of_version(row: Kept | None, sha256: str, held: set[tuple[int, str]], measured: set[int]) -> Fate:
+def _fate_of_version(
+    row: Withdrawable | None, sha256: str, held: set[tuple[int, str]], measured: set[int]
+) -> Fate:
     if row is None or (row.pk not in measured and not row.withdrawn_at):
         return Fate.NEW
     if row.withdrawn_at:
         return Fate.WITHDRAWN
     return Fate.HERE if (row.pk, sha256) in held else Fate.DIFFERS
-
-
-def _photos(here: _Here, document: PackDocument) -> list[Item]:
-    known = here.find(Photo, Subject.PHOTO, (one.uuid for one in document.photos))
-    items = []
-    for part in document.photos:
-        row = known.get(part.uuid)
-        fate = Fate.NEW if row is None else Fate.WITHDRAWN if row.withdrawn_at else Fate.HERE
-        items.append(
-            Item(
-                subject=Subject.PHOTO,
-                origin=uuids.UUID(part.uuid),
-                sha256=part.sha256,
-                label=part.label or part.shot.replace("_", " ") or "photo",
-                fate=fate,
-                local=row.uuid if row else None,
-            )
-        )
-    return items

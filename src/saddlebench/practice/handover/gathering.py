@@ -1,6 +1,5 @@
 """Gathering what goes into a pack: the records that were chosen, what they lead to, and nothing else."""
 
-import hashlib
 import uuid as uuids
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
@@ -11,34 +10,42 @@ from typing import TypeVar
 from saddlebench.engine.errors import input_problem
 from saddlebench.exchange.packs.document import (
     BackPart,
+    FilmPart,
     HorsePart,
+    OrderPart,
     PhotoPart,
+    PlanPart,
     SaddlePart,
     SaddleVersionPart,
     StudyPart,
     VersionPart,
+    VisitPart,
     WorkPart,
 )
-from saddlebench.exchange.packs.photos import bare_picture
 from saddlebench.practice.enums import Action
-from saddlebench.practice.keeping.files import stored_path
+from saddlebench.practice.handover.parts import horse_part, saddle_part
+from saddlebench.practice.handover.sights import film_part, photo_part
+from saddlebench.practice.handover.work_parts import last_state, order_part, plan_part, run_of, visit_part
 from saddlebench.practice.models import (
     Back,
     BackVersion,
     Horse,
+    OrderState,
     Photo,
+    Plan,
     Saddle,
     SaddleVersion,
     Study,
     StudyVersion,
     TakenRecord,
+    Visit,
+    WorkOrder,
 )
-from saddlebench.practice.models.base import Kept
+from saddlebench.practice.models.base import Withdrawable
 from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.deeds import own
 
-_Row = TypeVar("_Row", bound=Kept)
-_SUFFIXES = {"image/jpeg": ".jpg", "image/png": ".png", "image/webp": ".webp"}
+_Row = TypeVar("_Row", bound=Withdrawable)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,7 +65,14 @@ class PackChoice:
     saddles: tuple[uuids.UUID, ...] = ()
     backs: tuple[uuids.UUID, ...] = ()
     studies: tuple[uuids.UUID, ...] = ()
+    plans: tuple[uuids.UUID, ...] = ()
+    """With the fit check, back and saddle that each was made for."""
+    orders: tuple[uuids.UUID, ...] = ()
+    """With the plan that each was written from."""
+    visits: tuple[uuids.UUID, ...] = ()
+    """What was seen and felt of the horse; nothing about people."""
     photos: tuple[uuids.UUID, ...] = ()
+    """Films too."""
     message: str = ""
     work_done: tuple[WorkDone, ...] = ()
     questions: tuple[str, ...] = ()
@@ -77,7 +91,11 @@ class Gathered:
     backs: tuple[BackPart, ...]
     saddle_records: tuple[SaddleVersionPart, ...]
     studies: tuple[StudyPart, ...]
+    plans: tuple[PlanPart, ...]
+    orders: tuple[OrderPart, ...]
+    visits: tuple[VisitPart, ...]
     photos: tuple[PhotoPart, ...]
+    films: tuple[FilmPart, ...]
     work_done: tuple[WorkPart, ...]
     choice: PackChoice
     files: Mapping[str, bytes]
@@ -100,7 +118,7 @@ def gather(actor: Actor | None, choice: PackChoice, home: Path) -> Gathered:
     NotFoundError
         If the practice has no such record.
     InputProblemsError
-        If a record has nothing measured in it, a photo is a film, or nothing at all was chosen.
+        If a record has nothing measured in it, an order was not sent yet, or nothing at all was chosen.
     """
     return _Gathering(require(actor, Action.EXPORT), choice, home).run()
 
@@ -114,13 +132,15 @@ class _Gathering:
         self._backs: dict[int, BackVersion] = {}
         self._records: dict[int, SaddleVersion] = {}
         self._studies: dict[int, StudyVersion] = {}
+        self._plans: dict[int, Plan] = {}
+        self._orders: dict[int, OrderState] = {}
+        self._visits: dict[int, Visit] = {}
         self._origins: dict[uuids.UUID, uuids.UUID] = {}
 
     def run(self) -> Gathered:
         """Gather the leaves first, then what they hang on."""
         choice = self._choice
-        for study in self._own(Study, choice.studies):
-            self._add_study(study)
+        self._add_work()
         for back in self._own(Back, choice.backs):
             self._add_back(self._current(back))
         for saddle in self._own(Saddle, choice.saddles):
@@ -129,16 +149,30 @@ class _Gathering:
                 self._records[saddle.current.pk] = saddle.current
         for horse in self._own(Horse, choice.horses):
             self._horses[horse.pk] = horse
+        for visit in self._own(Visit, choice.visits):
+            self._add_visit(visit)
         pictures = self._own(Photo, choice.photos)
         for photo in pictures:
             self._add_photo(photo)
+        if not (self._horses or self._saddles or choice.message or choice.work_done or choice.questions):
+            raise input_problem("nothing was chosen", "Choose a back, a saddle, a fit check or a photo.")
+        return self._gathered(pictures)
+
+    def _add_work(self) -> None:
+        """Add fit checks and what was done about them: orders, their plans, the runs of these."""
+        choice = self._choice
+        for order in self._own(WorkOrder, choice.orders):
+            state = last_state(order)
+            self._orders[state.pk] = state
+            self._add_plan(Plan.objects.get(practice_id=self._actor.practice_id, uuid=order.plan_uuid))
+        for plan in self._own(Plan, choice.plans):
+            self._add_plan(plan)
+        for study in self._own(Study, choice.studies):
+            self._add_study(study)
         for done in choice.work_done:
             if done.saddle is not None:
                 saddle = own(Saddle, self._actor, done.saddle)
                 self._saddles[saddle.pk] = saddle
-        if not (self._horses or self._saddles or choice.message or choice.work_done or choice.questions):
-            raise input_problem("nothing was chosen", "Choose a back, a saddle, a fit check or a photo.")
-        return self._gathered(pictures)
 
     def _own(self, model: type[_Row], wanted: Iterable[uuids.UUID]) -> list[_Row]:
         return [own(model, self._actor, uuid) for uuid in dict.fromkeys(wanted)]
@@ -159,15 +193,28 @@ class _Gathering:
         if run is None:
             msg = f"“{study.label}” was never run"
             raise input_problem(msg, "Leave it out.")
+        self._add_run(run)
+
+    def _add_run(self, run: StudyVersion) -> None:
         self._studies[run.pk] = run
         self._add_back(run.back_version)
         self._records[run.saddle_version.pk] = run.saddle_version
-        self._saddles[study.saddle_id] = study.saddle
+        self._saddles[run.study.saddle_id] = run.study.saddle
+
+    def _add_plan(self, plan: Plan) -> None:
+        self._plans[plan.pk] = plan
+        self._add_run(run_of(plan))
+
+    def _add_visit(self, visit: Visit) -> None:
+        if visit.horse is None:
+            msg = f"the visit of {visit.date} is of no horse yet"
+            raise input_problem(msg, "Say of which, or leave it out.")
+        self._visits[visit.pk] = visit
+        self._horses[visit.horse.pk] = visit.horse
+        for tried in visit.tried.filter(taken_off_at=None).select_related("saddle"):
+            self._saddles[tried.saddle_id] = tried.saddle
 
     def _add_photo(self, photo: Photo) -> None:
-        if photo.media_type not in _SUFFIXES:
-            cure = "Leave it out: packs hold pictures, not films."
-            raise input_problem(f"“{photo.label or photo.shot or 'a film'}” is a film", cure)  # noqa: EM102
         if photo.horse is not None:
             self._horses[photo.horse.pk] = photo.horse
         if photo.saddle is not None:
@@ -175,8 +222,8 @@ class _Gathering:
 
     def _gathered(self, pictures: list[Photo]) -> Gathered:
         self._origins = self._origins_of()
-        horses = tuple(map(self._horse_part, self._horses.values()))
-        saddles = tuple(map(self._saddle_part, self._saddles.values()))
+        horses = tuple(horse_part(one, self._name) for one in self._horses.values())
+        saddles = tuple(saddle_part(one, self._name) for one in self._saddles.values())
         backs = tuple(self._back_part(version) for version in self._backs.values())
         records = tuple(
             SaddleVersionPart(
@@ -184,8 +231,8 @@ class _Gathering:
             )
             for version in self._records.values()
         )
-        studies = tuple(map(self._study_part, self._studies.values()))
-        photos = tuple(self._photo_part(photo, k) for k, photo in enumerate(pictures, start=1))
+        runs = sorted(self._studies.values(), key=lambda one: (one.study_id, one.number))
+        photos, films = self._sights(pictures)
         work = tuple(
             WorkPart(
                 on=one.on,
@@ -199,8 +246,12 @@ class _Gathering:
             saddles=saddles,
             backs=backs,
             saddle_records=records,
-            studies=studies,
+            studies=tuple(map(self._study_part, runs)),
+            plans=tuple(self._plan_part(one) for one in self._plans.values()),
+            orders=tuple(self._order_part(one) for one in self._orders.values()),
+            visits=tuple(visit_part(one, self._name) for one in self._visits.values()),
             photos=photos,
+            films=films,
             work_done=work,
             choice=self._choice,
             files=self._files,
@@ -212,51 +263,38 @@ class _Gathering:
         rows = TakenRecord.objects.filter(practice_id=self._actor.practice_id)
         return dict(rows.values_list("local_uuid", "origin_uuid"))
 
-    def _name(self, record: Kept) -> str:
+    def _name(self, record: Withdrawable) -> str:
         return str(self._origins.get(record.uuid, record.uuid))
 
-    def _horse_part(self, horse: Horse) -> HorsePart:
-        return HorsePart(
-            uuid=self._name(horse),
-            label=horse.label,
-            registered_name=horse.registered_name,
-            microchip=horse.microchip,
-            ueln=horse.ueln,
-            born_in=horse.born_in,
-            breed_type=horse.breed_type,
-            breed=horse.breed,
-            colour=horse.colour,
-            height_cm=horse.height_cm,
-            work=horse.work,
-            discipline=horse.discipline,
-            rider_mass_kg=horse.rider_mass_kg,
-        )
-
-    def _saddle_part(self, saddle: Saddle) -> SaddlePart:
-        return SaddlePart(
-            uuid=self._name(saddle),
-            label=saddle.label,
-            family=saddle.family,
-            maker=saddle.maker,
-            serial=saddle.serial,
-            seat_size_in=saddle.seat_size_in,
-            colour=saddle.colour,
-            made_in=saddle.made_in,
-        )
-
     def _version(
-        self, version: BackVersion | SaddleVersion | StudyVersion, folder: str, record: Kept
+        self, version: BackVersion | SaddleVersion | StudyVersion, folder: str, record: Withdrawable
     ) -> VersionPart:
-        file = f"records/{folder}/{self._name(record)}-{version.number}.json"
-        self._files[file] = version.document.encode("utf-8")
-        return VersionPart(
-            file=file,
-            sha256=version.sha256,
+        return self._held(
+            f"records/{folder}/{self._name(record)}-{version.number}.json",
+            version,
             number=version.number,
-            recorded_at=version.made_at.astimezone(UTC).isoformat(),
-            recorded_by=version.made_by.label if self._choice.names_people else "",
             engine_version=version.engine_version,
             why=version.why if self._choice.names_people else "",
+        )
+
+    def _held(
+        self,
+        file: str,
+        row: BackVersion | SaddleVersion | StudyVersion | Plan | OrderState,
+        *,
+        number: int,
+        engine_version: str = "",
+        why: str = "",
+    ) -> VersionPart:
+        self._files[file] = row.document.encode("utf-8")
+        return VersionPart(
+            file=file,
+            sha256=row.sha256,
+            number=number,
+            recorded_at=row.made_at.astimezone(UTC).isoformat(),
+            recorded_by=row.made_by.label if self._choice.names_people else "",
+            engine_version=engine_version,
+            why=why,
         )
 
     def _back_part(self, version: BackVersion) -> BackPart:
@@ -280,24 +318,28 @@ class _Gathering:
             version=self._version(run, "fit-checks", run.study),
         )
 
-    def _photo_part(self, photo: Photo, number: int) -> PhotoPart:
-        path = stored_path(self._home, photo.sha256, photo.media_type)
-        if not path.is_file():
-            msg = f"the file of photo {number} is gone"
-            raise input_problem(msg, "Leave it out, or bring the files back from a backup.")
-        bare = bare_picture(path.read_bytes(), photo.label or photo.shot or f"photo {number}")
-        file = f"photos/{number:03d}{_SUFFIXES[bare.media_type]}"
-        self._files[file] = bare.content
-        day = photo.visit.date if photo.visit else (photo.taken_at or photo.made_at).date()
-        return PhotoPart(
-            uuid=self._name(photo),
-            file=file,
-            sha256=hashlib.sha256(bare.content).hexdigest(),
-            media_type=bare.media_type,
-            horse=self._name(photo.horse) if photo.horse else None,
-            saddle=self._name(photo.saddle) if photo.saddle else None,
-            shot=photo.shot,
-            label=photo.label,
-            day=day,
-            taken_at=photo.taken_at.astimezone(UTC).isoformat() if photo.taken_at else None,
+    def _plan_part(self, plan: Plan) -> PlanPart:
+        file = f"records/plans/{self._name(plan)}.json"
+        version = self._held(file, plan, number=1, engine_version=plan.engine_version)
+        return plan_part(plan, self._name, version)
+
+    def _order_part(self, state: OrderState) -> OrderPart:
+        file = f"records/orders/{self._name(state.order)}-{state.number}.json"
+        plan = self._origins.get(state.order.plan_uuid, state.order.plan_uuid)
+        return order_part(
+            state, self._name(state.order), str(plan), self._held(file, state, number=state.number)
         )
+
+    def _sights(self, rows: list[Photo]) -> tuple[tuple[PhotoPart, ...], tuple[FilmPart, ...]]:
+        photos: list[PhotoPart] = []
+        films: list[FilmPart] = []
+        for photo in rows:
+            if photo.media_type.startswith("video/"):
+                film, content = film_part(photo, len(films) + 1, self._name, self._home)
+                films.append(film)
+                self._files[film.file] = content
+            else:
+                part, content = photo_part(photo, len(photos) + 1, self._name, self._home)
+                photos.append(part)
+                self._files[part.file] = content
+        return tuple(photos), tuple(films)

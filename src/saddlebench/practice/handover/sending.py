@@ -102,7 +102,11 @@ def send_pack(
         backs=gathered.backs,
         saddle_records=gathered.saddle_records,
         studies=gathered.studies,
+        plans=gathered.plans,
+        orders=gathered.orders,
+        visits=gathered.visits,
         photos=gathered.photos,
+        films=gathered.films,
         enclosed=tuple(EnclosedPart(file=one.file, words=one.words) for one in enclosed),
         cautions=CAUTIONS,
     )
@@ -158,7 +162,11 @@ def _holds(gathered: Gathered, enclosed: int) -> dict[str, object]:
         "saddles": [one.label for one in gathered.saddles],
         "backs": len(gathered.backs),
         "fit_checks": len(gathered.studies),
+        "plans": len(gathered.plans),
+        "orders": len(gathered.orders),
+        "visits": len(gathered.visits),
         "photos": len(gathered.photos),
+        "films": len(gathered.films),
         "enclosed": enclosed,
     }
 

@@ -2,12 +2,12 @@
 
 import uuid as uuids
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from saddlebench.engine.errors import SaddlebenchError, input_problem
-from saddlebench.exchange.packs.document import HorsePart, SaddlePart
+from saddlebench.exchange.packs.document import FilmPart, HorsePart, PhotoPart, SaddlePart
+from saddlebench.exchange.packs.films import bare_film
 from saddlebench.exchange.packs.opening import OpenedPack
 from saddlebench.exchange.packs.photos import bare_picture
 from saddlebench.practice.documents import Document
@@ -16,11 +16,12 @@ from saddlebench.practice.handover.comparing import (
     HORSE_FACTS,
     SADDLE_FACTS,
     Comparison,
-    Fate,
-    Item,
     compare,
 )
+from saddlebench.practice.handover.deciding import TakeChoices, refuse_undecided, refuse_untrusted
+from saddlebench.practice.handover.items import Fate, Item
 from saddlebench.practice.handover.keys import KeyStanding, replace_key
+from saddlebench.practice.handover.taking_work import TakenOrder, add_state, take_order, take_visit
 from saddlebench.practice.keeping.files import StoredFile, store
 from saddlebench.practice.models import (
     BackVersion,
@@ -33,6 +34,7 @@ from saddlebench.practice.models import (
 from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.deeds import Deed, deed
 from saddlebench.practice.services.photos import PhotoFacts, attach_photo
+from saddlebench.practice.services.plans import record_plan
 from saddlebench.practice.services.records import (
     correct_back,
     record_back,
@@ -43,46 +45,6 @@ from saddlebench.practice.services.records import (
 from saddlebench.practice.services.taking_on import take_on_horse, take_on_saddle
 
 _NEW = "new"
-
-
-class NotTrustedError(SaddlebenchError):
-    """Nobody said yet that the key is the sender's."""
-
-    def __init__(self, standing: KeyStanding, label: str, fingerprint: str) -> None:
-        self.standing = standing
-        said = {
-            KeyStanding.NEW: f"{label}’s key is not known here yet",
-            KeyStanding.CHANGED: f"{label} is known here WITH ANOTHER KEY: somebody may be posing as them",
-            KeyStanding.REFUSED: f"the key of {label} is no longer trusted here",
-        }.get(standing, "the key is not trusted")
-        super().__init__(
-            f"Nothing was taken: {said}. Call them on a number that you know, compare the fingerprint "
-            f"{fingerprint}, and only then say that you trust it."
-        )
-
-
-class WaitsForAnswerError(SaddlebenchError):
-    """A record might be one that is here already, and nobody said whether it is."""
-
-    def __init__(self, labels: tuple[str, ...]) -> None:
-        super().__init__(
-            f"Nothing was taken. Here already by name: {', '.join(labels)}. Say of each whether it is the "
-            "same one, or another."
-        )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TakeChoices:
-    """What a person decided before a pack is taken."""
-
-    trusts_key: bool = False
-    """Whether a key that is new here was compared, and is to be trusted."""
-    trusts_changed_key: bool = False
-    """The same of a key that takes the place of another; said apart, since this is how impostors come."""
-    same_as: Mapping[uuids.UUID, uuids.UUID | None] = field(default_factory=dict)
-    """By the pack's name of a horse or saddle: the one here that it is; None: another one."""
-    further_versions: frozenset[uuids.UUID] = frozenset()
-    """Records that are here otherwise, of which theirs is taken as a further version."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,8 +74,8 @@ def take_pack(actor: Actor | None, pack: OpenedPack, choices: TakeChoices, home:
     name = uuids.UUID(pack.document.uuid)
     with deed(actor, Action.IMPORT, "take_pack", Subject.PRACTICE, name) as done:
         found = compare(actor, pack)
-        _refuse_untrusted(found, choices)
-        _refuse_undecided(found, choices)
+        refuse_untrusted(found, choices)
+        refuse_undecided(found, choices)
         partner = found.known.partner
         if found.known.standing not in {KeyStanding.OWN, KeyStanding.KNOWN}:
             partner = replace_key(allowed, found.known, pack.signed_by, _sender(pack))
@@ -127,29 +89,21 @@ def _sender(pack: OpenedPack) -> uuids.UUID:
     return uuids.UUID(pack.document.sender.practice)
 
 
-def _refuse_untrusted(found: Comparison, choices: TakeChoices) -> None:
-    standing = found.known.standing
-    says = {KeyStanding.NEW: choices.trusts_key, KeyStanding.CHANGED: choices.trusts_changed_key}
-    if not says.get(standing, standing is not KeyStanding.REFUSED):
-        raise NotTrustedError(standing, found.known.label, found.fingerprint)
+_Stored = tuple[StoredFile, int | None, int | None]
 
 
-def _refuse_undecided(found: Comparison, choices: TakeChoices) -> None:
-    open_ = [one for one in found.items if one.fate is Fate.LIKE and one.origin not in choices.same_as]
-    if open_:
-        raise WaitsForAnswerError(tuple(one.label for one in open_))
-    for one in found.items:
-        chosen = choices.same_as.get(one.origin)
-        if one.fate is Fate.LIKE and chosen and chosen not in {c.uuid for c in one.candidates}:
-            raise input_problem(f"“{one.label}” cannot be that one", "Choose one of those shown.")  # noqa: EM102
-
-
-def _store_pictures(pack: OpenedPack, home: Path) -> dict[str, tuple[StoredFile, int, int]]:
-    """Keep the pictures' bytes before the transaction: a file that nothing names does no harm."""
-    kept = {}
+def _store_pictures(pack: OpenedPack, home: Path) -> dict[str, _Stored]:
+    """Keep pictures' and films' bytes before the transaction: a file that nothing names does no harm."""
+    kept: dict[str, _Stored] = {}
     for photo in pack.document.photos:
         bare = bare_picture(pack.content(photo.file), photo.file)
         kept[photo.file] = (store(home, bare.content), bare.width_px, bare.height_px)
+    for film in pack.document.films:
+        kept[film.file] = (
+            store(home, bare_film(pack.content(film.file), film.file, film.media_type)),
+            None,
+            None,
+        )
     return kept
 
 
@@ -184,7 +138,7 @@ class _Taking:
         found: Comparison,
         choices: TakeChoices,
         row: TakenPack,
-        stored: Mapping[str, tuple[StoredFile, int, int]],
+        stored: Mapping[str, _Stored],
     ) -> None:
         self._actor, self._pack, self._found = done.actor, pack, found
         self._choices, self._row, self._stored = choices, row, stored
@@ -207,8 +161,15 @@ class _Taking:
             self._version(items[Subject.SADDLE, record.saddle, record.version.sha256])
         for study in document.studies:
             self._version(items[Subject.STUDY, study.uuid, study.version.sha256])
-        for photo in document.photos:
-            self._photo(items[Subject.PHOTO, photo.uuid, photo.sha256])
+        for plan in document.plans:
+            self._plan(items[Subject.PLAN, plan.uuid, plan.version.sha256])
+        for order in document.orders:
+            self._order(items[Subject.ORDER, order.uuid, order.version.sha256])
+        for photo in document.sights():
+            self._photo(items[Subject.PHOTO, photo.uuid, photo.sha256], photo)
+        # Last: a stop in one of them holds from then on, and is not to refuse what came with it.
+        for visit in document.visits:
+            self._visit(items[Subject.VISIT, visit.uuid, ""])
         return Taken(pack=self._row, made=tuple(self._made), left=tuple(self._left))
 
     def _came(self, item: Item, local: uuids.UUID) -> None:
@@ -303,12 +264,57 @@ class _Taking:
         if back is None or saddle is None:
             return None
         used = {"back_version": back, "saddle_version": saddle}
-        if item.local is not None:
-            seen = _seen(StudyVersion, "study", item.local)
-            record_run(self._actor, item.local, document, why=self._why, seen=seen, **used)
-            return item.local
+        local = self._local.get((Subject.STUDY, str(item.origin))) or item.local
+        if local is not None:
+            seen = _seen(StudyVersion, "study", local)
+            record_run(self._actor, local, document, why=self._why, seen=seen, **used)
+            return local
         made = record_study(self._actor, document, label=part.label, uuid=uuids.uuid4(), **used)
         return made.version.study.uuid
+
+    def _plan(self, item: Item) -> None:
+        part = next(one for one in self._pack.document.plans if one.uuid == str(item.origin))
+        study = self._local.get((Subject.STUDY, part.study))
+        number = _number_here(study, part.study_sha256)
+        if item.fate is not Fate.NEW or study is None or number is None:
+            self._left.append(item)
+            self._keep_name(item)
+            return
+        made = record_plan(
+            self._actor, self._document(item), study_uuid=study, number=number, uuid=uuids.uuid4()
+        )
+        self._take_in(item, made.uuid)
+
+    def _order(self, item: Item) -> None:
+        part = next(one for one in self._pack.document.orders if one.uuid == str(item.origin))
+        theirs = TakenOrder(part=part, document=self._document(item), sender=self._found.known.label)
+        plan = self._local.get((Subject.PLAN, part.plan))
+        if item.fate is Fate.NEW and plan is not None:
+            self._take_in(item, take_order(self._actor, theirs, plan))
+        elif item.fate is Fate.DIFFERS and item.origin in self._choices.further_versions and item.local:
+            self._take_in(item, add_state(self._actor, theirs, item.local, self._why))
+        else:
+            self._left.append(item)
+
+    def _visit(self, item: Item) -> None:
+        part = next(one for one in self._pack.document.visits if one.uuid == str(item.origin))
+        horse = self._local.get((Subject.HORSE, part.horse))
+        if item.fate is not Fate.NEW or horse is None:
+            self._left.append(item)
+            return
+        saddles = {name: uuid for (kind, name), uuid in self._local.items() if kind is Subject.SADDLE}
+        label = f"{self._found.known.label}: {part.label}".removesuffix(": ")[:200]
+        self._take_in(item, take_visit(self._actor, part, horse, saddles, label))
+
+    def _take_in(self, item: Item, local: uuids.UUID) -> None:
+        """Note that a record was made, or went on, where it came from, and what it is called here."""
+        self._made.append(item)
+        self._came(item, local)
+        self._local[item.subject, str(item.origin)] = local
+
+    def _keep_name(self, item: Item) -> None:
+        if item.local is not None:
+            self._local[item.subject, str(item.origin)] = item.local
 
     def _version_here(
         self,
@@ -322,25 +328,32 @@ class _Taking:
         found = rows.first() if rows is not None else None
         return found.uuid if found else None
 
-    def _photo(self, item: Item) -> None:
-        part = next(one for one in self._pack.document.photos if one.uuid == str(item.origin))
+    def _photo(self, item: Item, part: PhotoPart | FilmPart) -> None:
         horse = self._local.get((Subject.HORSE, part.horse or ""))
         saddle = self._local.get((Subject.SADDLE, part.saddle or ""))
         if item.fate is not Fate.NEW or not (horse or saddle):
             self._left.append(item)
             return
         stored, width, height = self._stored[part.file]
+        taken_at = part.taken_at if isinstance(part, PhotoPart) else None
         facts = PhotoFacts(
             original_sha256=part.sha256,
             label=part.label,
             shot=part.shot,
             width_px=width,
             height_px=height,
-            taken_at=datetime.fromisoformat(part.taken_at) if part.taken_at else None,
+            taken_at=datetime.fromisoformat(taken_at) if taken_at else None,
         )
         made = attach_photo(self._actor, stored, facts, horse=horse, saddle=saddle, uuid=uuids.uuid4())
-        self._made.append(item)
-        self._came(item, made.uuid)
+        self._take_in(item, made.uuid)
+
+
+def _number_here(study: uuids.UUID | None, sha256: str) -> int | None:
+    """Return which run of a fit check here a document is."""
+    if study is None:
+        return None
+    rows = StudyVersion.objects.filter(study__uuid=study, sha256=sha256).order_by("number")
+    return rows.values_list("number", flat=True).first()
 
 
 def _seen(

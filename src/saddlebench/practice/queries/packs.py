@@ -7,31 +7,39 @@ from typing import Any
 
 from django.utils import timezone
 
-from saddlebench.practice.enums import Action, Subject
+from saddlebench.practice.enums import Action, Subject, VisitState
 from saddlebench.practice.models import (
     Back,
     Horse,
     PackLink,
     Partner,
     Photo,
+    Plan,
     PracticeKey,
     Saddle,
     SentPack,
     Study,
     TakenPack,
     TakenRecord,
+    Visit,
+    WorkOrder,
 )
+from saddlebench.practice.models.base import Withdrawable
+from saddlebench.practice.orders import NOT_SENT
 from saddlebench.practice.queries.horses import Linked
 from saddlebench.practice.queries.photos import PhotoShown, shown_photo
 from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.deeds import NotFoundError, own
 
 _MOST = 200
-_MODELS: dict[Subject, type[Horse] | type[Saddle] | type[Back] | type[Study] | type[Photo]] = {
+_MODELS: dict[Subject, type[Withdrawable]] = {
     Subject.HORSE: Horse,
     Subject.SADDLE: Saddle,
     Subject.BACK: Back,
     Subject.STUDY: Study,
+    Subject.PLAN: Plan,
+    Subject.ORDER: WorkOrder,
+    Subject.VISIT: Visit,
     Subject.PHOTO: Photo,
 }
 
@@ -119,7 +127,12 @@ class Handable:
     backs: tuple[Linked, ...]
     studies: tuple[Linked, ...]
     saddles: tuple[Linked, ...]
+    plans: tuple[Linked, ...]
+    orders: tuple[Linked, ...]
+    """Those that were sent."""
+    visits: tuple[Linked, ...]
     photos: tuple[PhotoShown, ...]
+    """Films too."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -272,7 +285,9 @@ def _records(actor: Actor, pack: TakenPack) -> tuple[tuple[Subject, Linked], ...
     found: list[tuple[Subject, Linked]] = []
     for subject, model in _MODELS.items():
         names = {local for kind, local in came if kind == subject.value}
-        rows = model.objects.filter(practice_id=actor.practice_id, uuid__in=names, withdrawn_at=None)
+        rows = model._default_manager.filter(  # noqa: SLF001
+            practice_id=actor.practice_id, uuid__in=names, withdrawn_at=None
+        )
         found += [(subject, Linked(uuid=one.uuid, label=one.label)) for one in rows.order_by("label", "id")]
     return tuple(found)
 
@@ -287,7 +302,8 @@ def origins_of(actor: Actor | None, uuid: uuids.UUID) -> tuple[Origin, ...]:
     """
     allowed = require(actor, Action.SEE_HORSES)
     here = {"practice_id": allowed.practice_id, "uuid": uuid}
-    if not any(model.objects.filter(**here).exists() for model in _MODELS.values()):
+    tables = (model._default_manager for model in _MODELS.values())  # noqa: SLF001
+    if not any(table.filter(**here).exists() for table in tables):
         raise NotFoundError("record", uuid)
     rows = TakenRecord.objects.filter(practice_id=allowed.practice_id, local_uuid=uuid)
     linked = rows.select_related("pack__partner", "pack__taken_by").order_by("-pack__taken_at", "-id")
@@ -318,7 +334,8 @@ def handable_of_horse(actor: Actor | None, uuid: uuids.UUID) -> Handable:
     backs = Back.objects.filter(horse=horse, withdrawn_at=None, current__isnull=False)
     studies = Study.objects.filter(horse=horse, withdrawn_at=None, current__isnull=False)
     saddles = Saddle.objects.filter(horses=horse, withdrawn_at=None)
-    photos = Photo.objects.filter(horse=horse, withdrawn_at=None, media_type__startswith="image/")
+    photos = Photo.objects.filter(horse=horse, withdrawn_at=None)
+    visits = Visit.objects.standing().filter(horse=horse).exclude(state=VisitState.PLANNED.value)
     return Handable(
         uuid=horse.uuid,
         label=horse.label,
@@ -326,6 +343,12 @@ def handable_of_horse(actor: Actor | None, uuid: uuids.UUID) -> Handable:
         backs=tuple(_linked(one, one.measured_on) for one in backs.order_by("-measured_on", "-id")[:_MOST]),
         studies=tuple(_linked(one, one.made_at.date()) for one in studies.order_by("-made_at")[:_MOST]),
         saddles=tuple(_linked(one) for one in saddles.order_by("label", "id")[:_MOST]),
+        plans=_plans(Plan.objects.filter(horse=horse)),
+        orders=_orders(WorkOrder.objects.filter(horse=horse)),
+        visits=tuple(
+            Linked(uuid=one.uuid, label=one.label, day=one.date, detail=one.purpose)
+            for one in visits.order_by("-date", "-id")[:_MOST]
+        ),
         photos=_photos(photos),
     )
 
@@ -341,7 +364,7 @@ def handable_of_saddle(actor: Actor | None, uuid: uuids.UUID) -> Handable:
     allowed = require(actor, Action.EXPORT)
     saddle = own(Saddle, allowed, uuid)
     studies = Study.objects.filter(saddle=saddle, withdrawn_at=None, current__isnull=False)
-    photos = Photo.objects.filter(saddle=saddle, withdrawn_at=None, media_type__startswith="image/")
+    photos = Photo.objects.filter(saddle=saddle, withdrawn_at=None)
     return Handable(
         uuid=saddle.uuid,
         label=saddle.label,
@@ -349,11 +372,27 @@ def handable_of_saddle(actor: Actor | None, uuid: uuids.UUID) -> Handable:
         backs=(),
         studies=tuple(_linked(one, one.made_at.date()) for one in studies.order_by("-made_at")[:_MOST]),
         saddles=(_linked(saddle),),
+        plans=_plans(Plan.objects.filter(saddle=saddle)),
+        orders=_orders(WorkOrder.objects.filter(saddle=saddle)),
+        visits=(),
         photos=_photos(photos),
     )
 
 
-def _linked(row: Back | Study | Saddle, day: date | None = None) -> Linked:
+def _plans(rows: Any) -> tuple[Linked, ...]:
+    standing = rows.filter(withdrawn_at=None, study__withdrawn_at=None, horse__withdrawn_at=None)
+    return tuple(_linked(one, one.made_at.date()) for one in standing.order_by("-made_at", "-id")[:_MOST])
+
+
+def _orders(rows: Any) -> tuple[Linked, ...]:
+    sent = rows.filter(withdrawn_at=None, horse__withdrawn_at=None).exclude(step__in=NOT_SENT)
+    return tuple(
+        Linked(uuid=one.uuid, label=one.label, day=one.due_on, detail=one.step)
+        for one in sent.order_by("-made_at", "-id")[:_MOST]
+    )
+
+
+def _linked(row: Back | Study | Saddle | Plan, day: date | None = None) -> Linked:
     return Linked(uuid=row.uuid, label=row.label, day=day)
 
 

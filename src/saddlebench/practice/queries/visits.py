@@ -7,6 +7,7 @@ from datetime import date, datetime
 
 from saddlebench.engine.errors import InputProblemsError
 from saddlebench.practice.catalogue import VISIT_FIELDS, VISIT_HEAD_FIELDS, VISIT_SADDLE_FIELDS, Field, Value
+from saddlebench.practice.catalogue.visit import is_about_people
 from saddlebench.practice.enums import Action, Outcome
 from saddlebench.practice.estimates import WeightEstimate, carried_share, estimate_weight
 from saddlebench.practice.models import Advice, Answer, Entry, Photo, Visit, VisitSaddle
@@ -102,7 +103,7 @@ def visit_page(actor: Actor | None, uuid: uuids.UUID) -> VisitPage:
     subjects = [visit.uuid, *(one.uuid for one in tried)]
     held = Entry.objects.filter(subject_uuid__in=subjects, outcome=Outcome.HELD.value)
     waiting = list(held.select_related("made_by").order_by("id"))
-    shown = {name: field for name, field in VISIT_FIELDS.items() if people or not _is_about_people(field)}
+    shown = {name: field for name, field in VISIT_FIELDS.items() if people or not is_about_people(field)}
     own_answers = _shown(visit.uuid, shown, answers, waiting)
     values = {name: one.value for name, one in own_answers.items()}
     weight = _weight(values)
@@ -133,14 +134,6 @@ def _tried(one: VisitSaddle, visit: Mapping[str, Value], answers: Mapping[str, A
         answers=answers,
         stops=all_stops(visit, {name: shown.value for name, shown in answers.items()}),
     )
-
-
-def _is_about_people(field: Field) -> bool:
-    return field.section in {"people", "reason"} or field.name in {
-        "rider_habits",
-        "rider_injuries",
-        "stops_note",
-    }
 
 
 def _shown(

@@ -14,12 +14,14 @@ from ninja import Query, Router, Status
 from saddlebench.engine.errors import Where, input_problem
 from saddlebench.exchange.packs import OpenedPack, opened_pack, parse_key_line
 from saddlebench.practice.enums import Action
-from saddlebench.practice.handover.comparing import Comparison, Item, compare
+from saddlebench.practice.handover.comparing import Comparison, compare
+from saddlebench.practice.handover.deciding import TakeChoices
 from saddlebench.practice.handover.gathering import PackChoice, WorkDone
+from saddlebench.practice.handover.items import Item
 from saddlebench.practice.handover.keys import end_trust, keys_to_open, own_key, trust_key
 from saddlebench.practice.handover.links import end_link, make_link
 from saddlebench.practice.handover.sending import delete_pack
-from saddlebench.practice.handover.taking import TakeChoices, take_pack
+from saddlebench.practice.handover.taking import take_pack
 from saddlebench.practice.queries.jobs import JobPage, job_page
 from saddlebench.practice.queries.packs import (
     Origin,
@@ -34,6 +36,7 @@ from saddlebench.practice.queries.packs import (
     taken_packs,
 )
 from saddlebench.web.base.files import part_of
+from saddlebench.web.base.instruments import chosen_instrument
 from saddlebench.web.base.interface import (
     ByToken,
     actor_of,
@@ -111,6 +114,9 @@ def post_pack(request: HttpRequest, given: NewPack) -> Status[JobPage]:
         saddles=given.saddles,
         backs=given.backs,
         studies=given.studies,
+        plans=given.plans,
+        orders=given.orders,
+        visits=given.visits,
         photos=given.photos,
         message=given.message,
         work_done=tuple(WorkDone(on=one.on, words=one.words, saddle=one.saddle) for one in given.work_done),
@@ -124,7 +130,10 @@ def post_pack(request: HttpRequest, given: NewPack) -> Status[JobPage]:
         drawings=given.drawings,
         reports=given.reports,
         kit=given.kit,
+        instrument=given.instrument,
     )
+    if given.instrument:
+        chosen_instrument(actor, given.instrument)
     ask_pack(actor, asked, name)
     return Status(202, job_page(actor, name))
 
@@ -214,6 +223,7 @@ def _item(item: Item) -> dict[str, Any]:
         "fate": item.fate.value,
         "local": item.local,
         "candidates": list(item.candidates),
+        "remark": item.remark,
         "differing": [
             {"name": one.name, "mine": str(one.mine), "theirs": str(one.theirs)} for one in item.differing
         ],

@@ -89,6 +89,9 @@ class NewPack(Given):
     saddles: Uuids = ()
     backs: Uuids = ()
     studies: Uuids = ()
+    plans: Uuids = ()
+    orders: Uuids = ()
+    visits: Uuids = ()
     photos: Uuids = ()
     message: Annotated[str, Field(max_length=10_000)] = ""
     work_done: Annotated[tuple[WorkGiven, ...], Field(max_length=_MOST)] = ()
@@ -99,6 +102,8 @@ class NewPack(Given):
     drawings: bool = True
     reports: bool = True
     kit: bool = False
+    instrument: Annotated[str, Field(max_length=80)] = ""
+    """A shipped instrument's name, or the uuid of one's own: settings for it go with the kit."""
 
 
 class Decided(Given):
@@ -149,6 +154,7 @@ class PackItemShape(Shape):
     fate: str
     local: uuids.UUID | None
     candidates: list[CandidateShape]
+    remark: str
     differing: list[DifferingShape]
 
 

@@ -16,8 +16,9 @@ from saddlebench.practice.rules import Actor
 from saddlebench.practice.services.jobs import ask_job
 from saddlebench.practice.services.long_work import Outcome, Run, long_work
 from saddlebench.web.base.checks.loading import load_engine
+from saddlebench.web.base.instruments import chosen_instrument
 
-_NAMES = ("horses", "saddles", "backs", "studies", "photos")
+_NAMES = ("horses", "saddles", "backs", "studies", "plans", "orders", "visits", "photos")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,7 +31,7 @@ class Asked:
     reports: bool
     kit: bool
     instrument: str = ""
-    """A shipped instrument that settings are written for, where a kit is wanted."""
+    """The practice's own, or a shipped one, by what forms call it: settings are written for it with a kit."""
 
 
 def ask_pack(actor: Actor, asked: Asked, uuid: uuids.UUID, *, back_to: str = "") -> None:
@@ -78,12 +79,11 @@ def pack_up(
 ) -> Outcome:
     """Make drawings and documents, and sign it all, under the name of the run."""
     load_engine()
-    from saddlebench.exchange.instruments import example_instrument  # noqa: PLC0415
     from saddlebench.report.handover import Wants, hand_over  # noqa: PLC0415
 
-    tools = (example_instrument(instrument),) if instrument else ()
+    tools = (chosen_instrument(run.actor, instrument),) if instrument else ()
     choice = PackChoice(
-        **{name: tuple(map(uuids.UUID, chosen[name])) for name in _NAMES},
+        **{name: tuple(map(uuids.UUID, chosen.get(name, ()))) for name in _NAMES},
         message=message,
         work_done=tuple(
             WorkDone(on=date.fromisoformat(on), words=words, saddle=uuids.UUID(saddle) if saddle else None)

@@ -13,6 +13,7 @@ from saddlebench.web.base.pairing import remote_address
 from saddlebench.web.base.tries import Allowance
 from saddlebench.web.packs.keys import home_folder
 from saddlebench.web.packs.sent import MEDIA_TYPES
+from saddlebench.web.packs.words import counted
 
 _SALT = "saddlebench.pack-download"
 _RESUMED_FOR_S = 24 * 3600
@@ -55,7 +56,9 @@ def landing(request: HttpRequest, token: str) -> HttpResponse:
     found = _found(request, token)
     if isinstance(found, HttpResponse):
         return found
-    return _plain(request, f"A pack from {found.sender}", 200, link=found, token=token)
+    return _plain(
+        request, f"A pack from {found.sender}", 200, link=found, token=token, counted=counted(found.holds)
+    )
 
 
 @open_to_all()

@@ -9,7 +9,6 @@ from django.urls import reverse
 from django.utils import timezone
 
 from saddlebench.engine.errors import InputProblemsError, Problem
-from saddlebench.exchange.instruments import example_names
 from saddlebench.practice.enums import Action, Subject
 from saddlebench.practice.handover.gathering import PackChoice, WorkDone
 from saddlebench.practice.queries.horses import Linked
@@ -23,11 +22,14 @@ from saddlebench.practice.queries.packs import (
     taken_pack,
 )
 from saddlebench.web.base.access import FORM, PageRequest, signed_in
-from saddlebench.web.base.fields import key_of
+from saddlebench.web.base.fields import key_of, words_of_choice
+from saddlebench.web.base.instruments import instrument_choices
 from saddlebench.web.base.render import show
 from saddlebench.web.packs.asked import Asked, ask_pack
+from saddlebench.web.packs.preview import see_first
 
 _MOST_WORDS = 20_000
+_TICKED = ("backs", "studies", "plans", "orders", "visits", "saddles", "photos")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,6 +40,7 @@ class Tick:
     words: str
     is_chosen: bool
     picture: str = ""
+    """Empty for a film."""
 
 
 @signed_in(Action.EXPORT, FORM)
@@ -54,15 +57,17 @@ def of_saddle(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 
 def _new(request: PageRequest, offered: Handable, url: str) -> HttpResponse:
     problems: tuple[Problem, ...] = ()
+    is_again = _is_again(request)
     if request.method == "POST":
         whole: dict[str, tuple[uuids.UUID, ...]] = {
             "horses" if offered.subject is Subject.HORSE else "saddles": (offered.uuid,)
         }
         try:
-            return _ask(request, reverse(url, args=[offered.uuid]), {}, whole)
+            if not is_again:
+                return _ask(request, reverse(url, args=[offered.uuid]), {}, whole)
         except InputProblemsError as error:
             problems = error.problems
-    chosen = set(request.POST.getlist("choose")) if problems else _usual(offered)
+    chosen = set(request.POST.getlist("choose")) if problems or is_again else _usual(offered)
     return show(
         request,
         "packs/new.html",
@@ -71,14 +76,23 @@ def _new(request: PageRequest, offered: Handable, url: str) -> HttpResponse:
         status=422 if problems else 200,
         problems=problems,
         partners=[one for one in partners(request.actor) if one.ended_at is None],
-        instruments=sorted(example_names()),
-        typed=request.POST if problems else None,
+        instruments=instrument_choices(request.actor),
+        typed=request.POST if problems or is_again else None,
         recipient=request.POST.get("recipient", ""),
         offered=[
             ("Back records", _ticks("backs", offered.backs, chosen)),
             (
                 "Fit checks, with the back and saddle they were run on",
                 _ticks("studies", offered.studies, chosen),
+            ),
+            (
+                "Alteration plans, with the fit check that each was made for",
+                _ticks("plans", offered.plans, chosen),
+            ),
+            ("Work orders, with their plan", _ticks("orders", offered.orders, chosen)),
+            (
+                "Visits: what was seen and felt of the horse, nothing about people",
+                _ticks("visits", offered.visits, chosen),
             ),
             (
                 "Saddles",
@@ -90,24 +104,38 @@ def _new(request: PageRequest, offered: Handable, url: str) -> HttpResponse:
     )
 
 
+def _is_again(request: PageRequest) -> bool:
+    """Tell whether somebody who saw what would go in wants to choose anew."""
+    return request.POST.get("step") == "choose"
+
+
 def _ticks(kind: str, rows: Iterable[Linked], chosen: set[str]) -> list[Tick]:
     return [
         Tick(
             value=f"{kind}:{one.uuid}",
-            words=f"{one.label}, {one.day:%-d %b %Y}" if one.day else one.label,
+            words=_words_of(kind, one),
             is_chosen=f"{kind}:{one.uuid}" in chosen,
         )
         for one in rows
     ]
 
 
+def _words_of(kind: str, one: Linked) -> str:
+    day = f"{one.day:%-d %b %Y}" if one.day else ""
+    if kind == "orders":
+        return ", ".join(filter(None, (one.label, one.detail, f"due {day}" if day else "")))
+    named = words_of_choice("purpose", one.detail) if kind == "visits" else ""
+    return ", ".join(filter(None, (one.label, named, day)))
+
+
 def _photo_ticks(offered: Handable, chosen: set[str]) -> list[Tick]:
     return [
         Tick(
             value=f"photos:{one.uuid}",
-            words=f"{one.shot.replace('_', ' ').capitalize() or 'Photo'}, {one.day:%-d %b %Y}",
+            words=f"{one.shot.replace('_', ' ').capitalize() or ('Film' if one.is_film else 'Photo')}, "
+            f"{one.day:%-d %b %Y}",
             is_chosen=f"photos:{one.uuid}" in chosen,
-            picture=reverse("photos:thumb", args=[one.uuid]),
+            picture="" if one.is_film else reverse("photos:thumb", args=[one.uuid]),
         )
         for one in offered.photos
     ]
@@ -124,7 +152,8 @@ def answer(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     page = taken_pack(request.actor, uuid)
     known = [one for one in partners(request.actor) if one.ended_at is None]
     problems: tuple[Problem, ...] = ()
-    if request.method == "POST":
+    is_again = _is_again(request)
+    if request.method == "POST" and not is_again:
         today = timezone.localdate()
         more = {
             "answers": page.pack_uuid,
@@ -145,15 +174,23 @@ def answer(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         status=422 if problems else 200,
         problems=problems,
         partners=known,
-        recipient=request.POST.get("recipient", "") if problems else _usual_recipient(page, known),
+        recipient=request.POST.get("recipient", "")
+        if problems or is_again
+        else _usual_recipient(page, known),
         offered=_offered(page, set(request.POST.getlist("choose"))),
-        typed=request.POST if problems else None,
+        typed=request.POST if problems or is_again else None,
         form=str(key_of(request.POST.get("form", ""))),
     )
 
 
 def _offered(page: TakenShown, chosen: set[str]) -> list[Tick]:
-    names = {Subject.SADDLE: "saddles", Subject.BACK: "backs", Subject.STUDY: "studies"}
+    names = {
+        Subject.SADDLE: "saddles",
+        Subject.BACK: "backs",
+        Subject.STUDY: "studies",
+        Subject.PLAN: "plans",
+        Subject.ORDER: "orders",
+    }
     return [
         tick for kind, one in page.records if kind in names for tick in _ticks(names[kind], [one], chosen)
     ]
@@ -179,14 +216,17 @@ def _ask(
         names_people=given.get("names_people") == "yes",
         **more,  # type: ignore[arg-type]
     )
+    if given.get("step") == "see":
+        return see_first(request, choice, back_to)
     tool = given.get("instrument", "")
+    known = {name for name, _ in instrument_choices(request.actor)}
     asked = Asked(
         choice=choice,
         recipient=_uuid(given.get("recipient", "")),
         drawings=given.get("drawings") == "yes",
         reports=given.get("reports") == "yes",
         kit=given.get("kit") == "yes",
-        instrument=tool if tool in example_names() else "",
+        instrument=tool if tool in known else "",
     )
     run = key_of(given.get("form", ""))
     ask_pack(request.actor, asked, run, back_to=back_to)
@@ -195,7 +235,7 @@ def _ask(
 
 def _chosen(given: QueryDict) -> dict[str, tuple[uuids.UUID, ...]]:
     """Return what was ticked, by kind: each tick is `kind:uuid`."""
-    found: dict[str, list[uuids.UUID]] = {"backs": [], "studies": [], "saddles": [], "photos": []}
+    found: dict[str, list[uuids.UUID]] = {name: [] for name in _TICKED}
     for tick in given.getlist("choose"):
         kind, _, name = tick.partition(":")
         uuid = _uuid(name)

@@ -26,6 +26,7 @@ from saddlebench.web.base.files import part_of
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
 from saddlebench.web.packs.keys import home_folder
+from saddlebench.web.packs.words import counted
 
 MEDIA_TYPES = {False: "application/zip", True: "application/octet-stream"}
 
@@ -82,6 +83,7 @@ def _sent(
         problems=problems,
         address=address,
         file_name=file_name(page),
+        counted=counted(page.holds),
     )
     if address:
         add_never_cache_headers(response)

@@ -11,12 +11,14 @@ from django.http import HttpResponse, HttpResponseRedirect
 from django.urls import reverse
 
 from saddlebench.engine.errors import InputProblemsError, Problem, SaddlebenchError, Where, input_problem
-from saddlebench.exchange.packs import OpenedPack, opened_pack
+from saddlebench.exchange.packs import OpenedPack, PackLimits, opened_pack
+from saddlebench.exchange.packs.fetching import fetch_pack
 from saddlebench.practice.enums import Action
 from saddlebench.practice.handover.comparing import Comparison, compare
+from saddlebench.practice.handover.deciding import TakeChoices
 from saddlebench.practice.handover.keys import KeyStanding, keys_to_open
 from saddlebench.practice.handover.sending import packs_folder
-from saddlebench.practice.handover.taking import TakeChoices, take_pack
+from saddlebench.practice.handover.taking import take_pack
 from saddlebench.practice.queries.packs import taken_pack
 from saddlebench.practice.rules import Actor
 from saddlebench.practice.services import NotFoundError
@@ -24,9 +26,12 @@ from saddlebench.web.base.access import DEED, FORM, PageRequest, signed_in
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
 from saddlebench.web.packs.keys import home_folder
+from saddlebench.web.packs.preview import visit_seen
 from saddlebench.web.packs.words import FACT_WORDS, FATE_WORDS, KIND_WORDS, STANDING_WORDS, kind_of
 
 LARGEST_PACK = 500 << 20
+LARGEST_FETCHED = 200 << 20
+"""What one waits for while a page loads."""
 _KEPT_S = 7 * 24 * 3600
 
 
@@ -44,15 +49,34 @@ def bring(request: PageRequest) -> HttpResponse:
     if (given.size or 0) > LARGEST_PACK:
         what = f"the pack is larger than {LARGEST_PACK >> 20} MB"
         raise input_problem(what, "Take it by command: saddlebench pack take.", Where(field="File"))
-    folder = _waiting(request.actor)
-    folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-    _forget_old(folder)
-    uuid = uuids.uuid4()
-    path = folder / f"{uuid}.pack"
+    uuid, path = _place(request.actor)
     with path.open("xb") as out:
         path.chmod(0o600)
         for block in given.chunks():
             out.write(block)
+    return _shown_if_right(request, uuid, path)
+
+
+@signed_in(Action.IMPORT, DEED)
+def fetch(request: PageRequest) -> HttpResponse:
+    """Fetch a pack by the link that another practice's server gave, and show what it is."""
+    uuid, path = _place(request.actor)
+    try:
+        fetch_pack(request.POST.get("link", "").strip(), path, limits=PackLimits(file_bytes=LARGEST_FETCHED))
+    except InputProblemsError as error:
+        title = "The pack was not fetched"
+        return show(request, "packs/refused.html", title, status=422, problems=error.problems)
+    return _shown_if_right(request, uuid, path)
+
+
+def _place(actor: Actor) -> tuple[uuids.UUID, Path]:
+    folder, uuid = _waiting(actor), uuids.uuid4()
+    folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+    _forget_old(folder)
+    return uuid, folder / f"{uuid}.pack"
+
+
+def _shown_if_right(request: PageRequest, uuid: uuids.UUID, path: Path) -> HttpResponse:
     try:
         with _opened(request.actor, uuid):
             pass
@@ -127,9 +151,12 @@ def _uuid(text: str) -> uuids.UUID | None:
 def _look(
     request: PageRequest, uuid: uuids.UUID, found: Comparison, problems: tuple[Problem, ...] = ()
 ) -> HttpResponse:
+    saddles = {one.uuid: one.label for one in found.document.saddles}
+    answers = {one.uuid: visit_seen(one, saddles) for one in found.document.visits}
     rows = [
         {
             "kind": kind_of(one),
+            "seen": answers.get(str(one.origin), ()),
             "item": one,
             "sign": FATE_WORDS[one.fate][0],
             "fate": FATE_WORDS[one.fate][1],

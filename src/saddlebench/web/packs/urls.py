@@ -18,6 +18,7 @@ urlpatterns = [
     path("packs/sent/<uuid:uuid>/delete/", sent.delete, name="delete"),
     path("packs/links/<uuid:uuid>/end/", sent.end, name="end_link"),
     path("packs/look/", taking.bring, name="bring"),
+    path("packs/fetch/", taking.fetch, name="fetch"),
     path("packs/look/<uuid:uuid>/", taking.look, name="look"),
     path("packs/taken/<uuid:uuid>/", taking.taken, name="taken"),
     path("packs/taken/<uuid:uuid>/answer/", making.answer, name="answer"),

@@ -1,7 +1,9 @@
 """What pages say of packs."""
 
+from collections.abc import Mapping
+
 from saddlebench.practice.enums import Subject
-from saddlebench.practice.handover.comparing import Fate, Item
+from saddlebench.practice.handover.items import Fate, Item
 from saddlebench.practice.handover.keys import KeyStanding
 
 STANDING_WORDS: dict[KeyStanding, str] = {
@@ -31,7 +33,10 @@ KIND_WORDS: dict[Subject, str] = {
     Subject.SADDLE: "Saddle",
     Subject.BACK: "Back record",
     Subject.STUDY: "Fit check",
-    Subject.PHOTO: "Photo",
+    Subject.PLAN: "Alteration plan",
+    Subject.ORDER: "Work order",
+    Subject.VISIT: "Visit",
+    Subject.PHOTO: "Photo or film",
 }
 
 
@@ -60,3 +65,10 @@ FACT_WORDS = {
     "seat_size_in": "seat, in",
     "made_in": "made in",
 }
+
+
+def counted(holds: Mapping[str, object]) -> list[str]:
+    """Return how many plans, orders, visits and films a pack holds, in words; nothing of those it lacks."""
+    kinds = {"plans": "alteration plan", "orders": "work order", "visits": "visit", "films": "film"}
+    counts = [(holds.get(name, 0), word) for name, word in kinds.items()]
+    return [f"{n} {word}{'' if n == 1 else 's'}" for n, word in counts if n]
