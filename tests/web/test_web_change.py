@@ -5,20 +5,27 @@ import uuid as uuids
 from dataclasses import replace
 from datetime import date
 
+import numpy as np
 from change_cast import BEFORE, BUILT, TRAINED, new_horse, record_repeats, record_story
-from study_cast import documents
+from study_cast import documents, services_current
 from web_cast import Cast, do_waiting
 
 from saddlebench.demo.two_years import measured_at_visit
+from saddlebench.engine.back.surface import EstimatedBack
 from saddlebench.engine.fit.loads import Rider
+from saddlebench.engine.fit.study import ErrorsUsed
 from saddlebench.exchange.job import StudyRequest
-from saddlebench.exchange.records import BackDocument, as_json
+from saddlebench.exchange.job import measured as measured_back
+from saddlebench.exchange.records import BackDocument, StudyDocument, as_json, parse_document
 from saddlebench.practice import services
 from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Subject
 from saddlebench.practice.models import BackNumbers, BackVersion, Comparison, Job, Recheck
+from saddlebench.practice.queries.choosing import wanted_on
+from saddlebench.practice.services.checking import rerun_check
 from saddlebench.practice.services.comparing import judge_then_and_now
-from saddlebench.practice.services.measured_backs import readied
+from saddlebench.practice.services.figures import Figure
+from saddlebench.practice.services.measured_backs import readied, record_of
 from saddlebench.practice.services.numbers import horse_in_numbers, keep_numbers
 
 
@@ -182,10 +189,43 @@ def test_a_hand_is_checked_and_enough_repeats_replace_the_stated_errors(cast: Ca
     (used,) = readied(cast.actors["fitter"], [one])
     assert used.figure is not None
     assert len(used.figure.exercises) == 2
+    _goes_by_own_errors(cast, one, used.figure)
     # Withdrawing a back takes its exercise out of the figures.
     assert figures.count("5 repeats") == 2
     services.withdraw(cast.actors["fitter"], Subject.BACK, _back_of(second.versions[0]))
     assert client.get("/check-me/").content.decode().count("5 repeats") == 1
+
+
+def _goes_by_own_errors(cast: Cast, version: BackVersion, figure: Figure) -> None:
+    """A fit check says whose errors it went by; made again, and planned from, it goes by the same."""
+    actor = cast.actors["fitter"]
+    _, saddle_text = documents()
+    saddle = uuids.UUID(cast.here[Subject.SADDLE])
+    measured = services.record_saddle(actor, saddle, saddle_text, seen=services_current(cast, "fitter"))
+    request = StudyRequest(rider=Rider(mass_kg=70.0), draws=8)
+    document = services.compute_check(
+        actor, request, back_version=version.uuid, saddle_version=measured.version.uuid
+    )
+    own = parse_document(StudyDocument, document.text, "check").inputs.own_errors
+    assert own == ErrorsUsed(
+        whose="Fitter Invented with " + figure.instrument, times=round(figure.own.applied, 6)
+    )
+    stated = estimate_of(version, None)
+    ours = estimate_of(version, own)
+    wider = np.nanmean(ours.surface.sd_mm) / np.nanmean(stated.surface.sd_mm)
+    assert (wider > 1.0) == (own.times > 1.0)
+    on_list = wanted_on(actor, version.uuid, Rider(mass_kg=70.0)).estimated
+    np.testing.assert_allclose(on_list.surface.sd_mm, ours.surface.sd_mm)
+    run = services.record_study(
+        actor, document, back_version=version.uuid, saddle_version=measured.version.uuid
+    ).version
+    assert rerun_check(actor, run).is_same
+    page = cast.browser("reader").get(f"/checks/{run.study.uuid}/").content.decode()
+    assert "own repeats, Fitter Invented with" in page
+
+
+def estimate_of(version: BackVersion, own: ErrorsUsed | None) -> EstimatedBack:
+    return measured_back(record_of(version), own).estimated
 
 
 def _back_of(version: str) -> uuids.UUID:

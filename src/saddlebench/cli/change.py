@@ -15,6 +15,7 @@ from saddlebench.cli.console import (
     results,
     words,
 )
+from saddlebench.cli.own_hand import OwnErrorsFiles, own_errors_of
 
 if TYPE_CHECKING:
     from saddlebench.engine.change.results import ChangeStudy
@@ -48,6 +49,7 @@ def change(
         bool,
         typer.Option("--other-device", help="Instruments of one description were not the same piece."),
     ] = False,
+    own_errors: OwnErrorsFiles = None,
     same_horse: Annotated[
         bool, typer.Option("--same-horse", help="Records under different names are of one horse.")
     ] = False,
@@ -76,10 +78,11 @@ def change(
         with progress(quiet=as_json) as show:
             study = change_files(
                 backs,
+                own_errors=own_errors_of(own_errors),
                 settings=settings,
                 progress=lambda done, of, doing: show("change study", done, of, doing),
             )
-            rejudged = _rejudged(backs, saddles or [], rider_mass, draws, show) if saddles else ()
+            rejudged = _rejudged(backs, saddles or [], rider_mass, draws, own_errors, show) if saddles else ()
         if output is not None:
             from saddlebench.exchange.records import write_change
 
@@ -99,7 +102,12 @@ def change(
 
 
 def _rejudged(
-    backs: list[Path], saddles: list[Path], rider_mass: float, draws: int, show: Any
+    backs: list[Path],
+    saddles: list[Path],
+    rider_mass: float,
+    draws: int,
+    own_errors: list[Path] | None,
+    show: Any,
 ) -> "tuple[Rejudged, ...]":
     from saddlebench.cli.warm import warm_up
     from saddlebench.engine.fit.loads import Rider
@@ -108,9 +116,10 @@ def _rejudged(
     from saddlebench.exchange.records import read_back, read_saddle
 
     warm_up(show)
+    errors = own_errors_of(own_errors)
     held = sorted((read_back(path) for path in backs), key=lambda record: record.measured_on)
     return rejudge(
-        [measured(record) for record in held],
+        [measured(record, errors(record)) for record in held],
         [read_saddle(path) for path in saddles],
         StudyRequest(rider=Rider(mass_kg=rider_mass), draws=draws),
         progress=lambda done, of, doing: show("saddles then and now", done, of, doing),

@@ -14,6 +14,7 @@ from saddlebench.cli.console import (
     results,
     words,
 )
+from saddlebench.cli.own_hand import OwnErrorsFiles, own_errors_of
 
 if TYPE_CHECKING:
     from saddlebench.engine.fit.loads import LoadCase
@@ -59,6 +60,7 @@ def fit(
         Path | None,
         typer.Option("--limits", help="A file of the practice's own limits.", readable=False),
     ] = None,
+    own_errors: OwnErrorsFiles = None,
     draws: Annotated[int, typer.Option("--tries", help="Tries for the confidence; 0: none.", min=0)] = 256,
     seed: Annotated[int, typer.Option(help="The same seed gives the same fit check.", min=0)] = 0,
     overwrite: Annotated[
@@ -110,6 +112,7 @@ def fit(
                 back,
                 saddle,
                 request,
+                own_errors=own_errors_of(own_errors),
                 settings=StudySettings(back_lift_mm=back_lift),
                 progress=lambda done, of, doing: show("fit check", done, of, doing),
             )
@@ -150,11 +153,13 @@ def tell_study(command: str, study: "FitStudy", output: Path | None, *, as_json:
         print_json(command, result=study_as_json(study) | written)
         return
     from saddlebench.cli.tables import findings_table, states_table, under_the_hand
+    from saddlebench.exchange.own_errors import errors_words
 
     states_table(study)
     findings_table(study)
     under_the_hand(study)
     console = words()
+    console.print(errors_words(study.inputs.own_errors))
     for caution in study.cautions:
         console.print(f"• {caution}")
     if output is not None:

@@ -148,6 +148,7 @@ DEFINITIONS: Schema = {
                     "findings": many(ref("finding")),
                     "works_to": {"oneOf": [_CANNOT_BE_TOLD, _WORKS_TO]},
                     "hand_slide": {"oneOf": [_CANNOT_BE_TOLD, closed({"near": _FELT, "off": _FELT})]},
+                    "measuring_errors": TEXT,
                     "cautions": many(TEXT),
                     "written": TEXT_OR_NONE,
                 },

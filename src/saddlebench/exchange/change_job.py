@@ -5,12 +5,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from saddlebench.engine.back.record import BackRecord
 from saddlebench.engine.change.results import ChangeStudy
 from saddlebench.engine.change.settings import USUAL_SETTINGS, ChangeSettings
 from saddlebench.engine.change.study import study_change
 from saddlebench.engine.errors import Undetermined
 from saddlebench.engine.fit.findings import Finding
-from saddlebench.engine.fit.study import FitStudy, Progress
+from saddlebench.engine.fit.study import ErrorsUsed, FitStudy, Progress
 from saddlebench.engine.saddle.record import SaddleRecord
 from saddlebench.exchange.job import MeasuredBack, StudyRequest, digest, measured, quiet, study_of
 from saddlebench.exchange.phrases import agreement_of, number_of, title_of
@@ -24,9 +25,19 @@ from saddlebench.exchange.records.then_and_now import (
 
 
 def change_files(
-    paths: Sequence[Path], *, settings: ChangeSettings = USUAL_SETTINGS, progress: Progress = quiet
+    paths: Sequence[Path],
+    *,
+    own_errors: Callable[[BackRecord], ErrorsUsed | None] = lambda _record: None,
+    settings: ChangeSettings = USUAL_SETTINGS,
+    progress: Progress = quiet,
 ) -> ChangeStudy:
     """Compare back record files of one horse.
+
+    Parameters
+    ----------
+    paths : back records
+    own_errors : gives the errors to go by for a record, in place of those that its instrument states
+    settings, progress : as for `study_change`
 
     Raises
     ------
@@ -38,7 +49,8 @@ def change_files(
     backs = []
     for k, path in enumerate(paths):
         progress(k, 2 * len(paths), f"reading {path.name}")
-        backs.append(measured(read_back(path)))
+        record = read_back(path)
+        backs.append(measured(record, own_errors(record)))
     return study_change(
         backs,
         settings=settings,

@@ -18,6 +18,7 @@ from saddlebench.engine.back.scan import cut_scan, record_from_scan
 from saddlebench.engine.back.scan_align import align_scan
 from saddlebench.engine.back.scan_checks import check_scan
 from saddlebench.engine.back.surface import EstimatedBack, estimate_back
+from saddlebench.engine.change.repeat.scaled import with_errors_times
 from saddlebench.engine.errors import (
     InputProblemsError,
     NotMeasured,
@@ -30,7 +31,14 @@ from saddlebench.engine.errors import (
 from saddlebench.engine.fit.default_criteria import DEFAULT_CRITERIA
 from saddlebench.engine.fit.horse import Horse
 from saddlebench.engine.fit.loads import LoadCase, Rider
-from saddlebench.engine.fit.study import FitStudy, Progress, StudyInputs, StudySettings, run_study
+from saddlebench.engine.fit.study import (
+    ErrorsUsed,
+    FitStudy,
+    Progress,
+    StudyInputs,
+    StudySettings,
+    run_study,
+)
 from saddlebench.engine.saddle.model import PadLayer
 from saddlebench.engine.saddle.record import SaddleRecord, model_of
 from saddlebench.engine.units import Length
@@ -83,8 +91,13 @@ class StudyRequest:
     """The practice's own, in place of the defaults where it has set them."""
 
 
-def measured(record: BackRecord) -> MeasuredBack:
+def measured(record: BackRecord, own_errors: ErrorsUsed | None = None) -> MeasuredBack:
     """Return a record's surface and quality.
+
+    Parameters
+    ----------
+    record : BackRecord
+    own_errors : the errors to go by in place of those that its instrument states
 
     Raises
     ------
@@ -94,6 +107,8 @@ def measured(record: BackRecord) -> MeasuredBack:
     problems = mark_problems(record.landmarks)
     if problems:
         raise InputProblemsError(problems)
+    if own_errors is not None:
+        record = replace(record, instrument=with_errors_times(record.instrument, own_errors.times))
     points = measure_points(record)
     return MeasuredBack(
         record=record,
@@ -299,10 +314,18 @@ def study_files(
     saddle: Path,
     request: StudyRequest,
     *,
+    own_errors: Callable[[BackRecord], ErrorsUsed | None] = lambda _record: None,
     settings: StudySettings | None = None,
     progress: Progress = quiet,
 ) -> FitStudy | Undetermined:
     """Run a fit study of two record files; the study names both by label and digest.
+
+    Parameters
+    ----------
+    back, saddle : record files
+    request : StudyRequest
+    own_errors : gives the errors to go by for a back record, in place of those that its instrument states
+    settings, progress : as for `study_of`
 
     Raises
     ------
@@ -312,12 +335,19 @@ def study_files(
         If a file cannot be opened.
     """
     back_record, saddle_record = read_back(back), read_saddle(saddle)
+    errors = own_errors(back_record)
     inputs = StudyInputs(
         back_label=back_record.label,
         back_version=digest(back),
         saddle_label=saddle_record.label,
         saddle_version=digest(saddle),
+        own_errors=errors,
     )
     return study_of(
-        measured(back_record), saddle_record, request, inputs=inputs, settings=settings, progress=progress
+        measured(back_record, errors),
+        saddle_record,
+        request,
+        inputs=inputs,
+        settings=settings,
+        progress=progress,
     )

@@ -9,6 +9,7 @@ from saddlebench.engine.errors import NotMeasured, Undetermined
 from saddlebench.engine.fit.findings import Confidence, Finding
 from saddlebench.engine.fit.measures.table import Measure
 from saddlebench.engine.fit.study import FitStudy
+from saddlebench.exchange.own_errors import errors_words
 from saddlebench.exchange.phrases import limits_of, remark_of, sorted_worst_first, title_of
 from saddlebench.exchange.working import creeps_back_mm
 
@@ -68,6 +69,7 @@ def study_as_json(study: FitStudy) -> dict[str, Any]:
         "findings": [finding_as_json(finding) for finding in sorted_worst_first(study.findings)],
         "works_to": _works_to(study),
         "hand_slide": _hand_slide(study),
+        "measuring_errors": errors_words(study.inputs.own_errors),
         "cautions": list(study.cautions),
     }
 

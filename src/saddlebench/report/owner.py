@@ -9,6 +9,7 @@ from saddlebench.engine.fit.study import FitStudy
 from saddlebench.engine.fit.verdicts import Verdict
 from saddlebench.exchange import phrases
 from saddlebench.exchange.drawings.ink import drawable, shortened
+from saddlebench.exchange.own_errors import errors_words
 from saddlebench.exchange.readers import read_by
 from saddlebench.exchange.vocabulary import said
 from saddlebench.report.judged import badge_of, count, labels_of, title_of
@@ -138,7 +139,7 @@ def _how_sure(study: FitStudy) -> str:
         f"Everything uncertain (readings, marks, materials) was varied {tried} times within its error. A "
         "finding that fewer than 80 of 100 tries share is given as “cannot tell”."
     )
-    return f"{varied} {said(phrases.MODEL_NOTE)}"
+    return f"{varied} {errors_words(study.inputs.own_errors)} {said(phrases.MODEL_NOTE)}"
 
 
 def _next_steps(findings: Sequence[Finding]) -> list[str]:

@@ -60,6 +60,16 @@ def _silent(done: int, of: int, doing: str) -> None:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ErrorsUsed:
+    """Own measuring errors, from repeats, that a study goes by in place of the instrument's stated ones."""
+
+    whose: str
+    """Whose repeats, with which instrument."""
+    times: float
+    """Factor on everything that the instrument states of itself."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class StudyInputs:
     """Which records a study was made from, so that it can be made again."""
 
@@ -69,6 +79,8 @@ class StudyInputs:
     saddle_label: str = ""
     saddle_version: str = ""
     criteria_label: str = "saddlebench defaults"
+    own_errors: ErrorsUsed | None = None
+    """None: the errors that the instrument states."""
     notes: tuple[str, ...] = ()
 
 

@@ -10,6 +10,7 @@ from saddlebench.practice.queries.limits import own_limits
 from saddlebench.practice.queries.stock import stock_candidates
 from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.deeds import NotFoundError
+from saddlebench.practice.services.measured_backs import errors_used
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -43,10 +44,11 @@ def wanted_on(
 
     allowed = require(actor, Action.SEE_HORSES)
     rows = BackVersion.objects.filter(uuid=back_version, back__practice_id=allowed.practice_id)
-    version = rows.select_related("back").first()
+    version = rows.select_related("back__made_by").first()
     if version is None:
         raise NotFoundError("version of a back record", back_version)
-    back = measured(parse_document(BackDocument, version.document, version.back.label).record())
+    record = parse_document(BackDocument, version.document, version.back.label).record()
+    back = measured(record, errors_used(allowed, version))
     return Wanted(
         key=str(back_version),
         label=version.back.label,

@@ -12,11 +12,12 @@ from saddlebench.practice.models import BackVersion, Horse, SaddleVersion, Study
 from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.deeds import NotFoundError, own
 from saddlebench.practice.services.limits import own_limits
+from saddlebench.practice.services.measured_backs import errors_used
 from saddlebench.practice.services.records import own_versions
 from saddlebench.practice.services.visits import refuse_if_stopped
 
 if TYPE_CHECKING:
-    from saddlebench.engine.fit.study import FitStudy, Progress
+    from saddlebench.engine.fit.study import ErrorsUsed, FitStudy, Progress
     from saddlebench.engine.saddle.alterable import NotAlterable
     from saddlebench.exchange.changing import Change, Changed, OwnRange
     from saddlebench.exchange.job import StudyRequest
@@ -103,7 +104,7 @@ def compute_check(
     back, saddle = own_versions(allowed, back_version, saddle_version)
     if request.own_limits is None:
         request = replace(request, own_limits=own_limits(actor))
-    return _computed(back, saddle, request, progress, first)
+    return _computed(back, saddle, request, errors_used(allowed, back), progress, first)
 
 
 def rerun_check(actor: Actor | None, run: StudyVersion, progress: "Progress | None" = None) -> Rerun:
@@ -120,7 +121,7 @@ def rerun_check(actor: Actor | None, run: StudyVersion, progress: "Progress | No
     allowed = require(actor, Action.RECORD_STUDY)
     back, saddle = own_versions(allowed, run.back_version.uuid, run.saddle_version.uuid)
     then = parse_document(StudyDocument, run.document, run.study.label)
-    document = _computed(back, saddle, request_of_run(then), progress)
+    document = _computed(back, saddle, request_of_run(then), then.inputs.own_errors, progress)
     return Rerun(document=document, is_same=document.sha256 == run.sha256)
 
 
@@ -171,7 +172,7 @@ def compute_changed(actor: Actor | None, study_uuid: uuids.UUID, number: int, ch
     then = parse_document(StudyDocument, run.document, run.study.label)
     request = request_of_run(then)
     refuse_beyond(saddle, saddle.pads if request.pads is None else request.pads, change)
-    study = changed_study(measured(back), saddle, request, change)
+    study = changed_study(measured(back, then.inputs.own_errors), saddle, request, change)
     if isinstance(study, Undetermined):
         raise CannotBeJudgedError(study.reason)
     return study
@@ -230,6 +231,7 @@ def _computed(
     back: BackVersion,
     saddle: SaddleVersion,
     request: "StudyRequest",
+    own_errors: "ErrorsUsed | None",
     progress: "Progress | None",
     first: "Callable[[FitStudy], None] | None" = None,
 ) -> Document:
@@ -245,7 +247,7 @@ def _computed(
 
     back_record = parse_document(BackDocument, back.document, back.back.label).record()
     saddle_record = parse_document(SaddleDocument, saddle.document, saddle.saddle.label).record()
-    surface = measured(back_record)
+    surface = measured(back_record, own_errors)
     if first and request.draws:
         estimate = study_of(surface, saddle_record, replace(request, draws=0))
         if not isinstance(estimate, Undetermined):
@@ -259,6 +261,7 @@ def _computed(
             back_version=back.sha256,
             saddle_label=saddle_record.label,
             saddle_version=saddle.sha256,
+            own_errors=own_errors,
         ),
         progress=progress or quiet,
     )

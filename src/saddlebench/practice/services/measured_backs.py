@@ -15,6 +15,7 @@ from saddlebench.practice.services.figures import Figure, by_hand_and_instrument
 
 if TYPE_CHECKING:
     from saddlebench.engine.back.record import BackRecord
+    from saddlebench.engine.fit.study import ErrorsUsed
     from saddlebench.exchange.job import MeasuredBack
 
 Told = Callable[[int, int, str], None]
@@ -103,6 +104,23 @@ def readied(actor: Actor, versions: Sequence[BackVersion]) -> list[Readied]:
         else:
             out.append(Readied(version=version, record=record, figure=None))
     return out
+
+
+def errors_used(actor: Actor, version: BackVersion) -> "ErrorsUsed | None":
+    """Return the own errors that a fit check of a version goes by; None: those its instrument states.
+
+    Raises
+    ------
+    InputProblemsError
+        If this program cannot read the version.
+    """
+    from saddlebench.engine.fit.study import ErrorsUsed  # noqa: PLC0415
+
+    figure = readied(actor, [version])[0].figure
+    if figure is None:
+        return None
+    whose = f"{figure.fitter} with {figure.instrument}"
+    return ErrorsUsed(whose=whose, times=round(figure.own.applied, 6))
 
 
 def measured_all(backs: Sequence[Readied], told: Told = silent) -> "list[MeasuredBack]":

@@ -70,7 +70,9 @@ def compute_plan(
     then = parse_document(StudyDocument, run.document, run.study.label)
     back = parse_document(BackDocument, run.back_version.document, run.back_version.back.label).record()
     before = then.study()
-    task = task_of(measured(back), _saddle_of(run), request_of_run(then), before.inputs)
+    task = task_of(
+        measured(back, before.inputs.own_errors), _saddle_of(run), request_of_run(then), before.inputs
+    )
     if isinstance(task, Undetermined):
         raise CannotBeJudgedError(task.reason)
     made = planned(replace(task, before=before), policy, wanted, progress=progress or quiet)

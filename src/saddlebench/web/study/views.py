@@ -138,8 +138,18 @@ def _made_with(study: "FitStudy") -> list[str]:
         words.append(f"horse {horse.mass_kg:g} kg")
     pads = ", ".join(f"{pad.name} {max(pad.thickness_mm):g} mm" for pad in study.pads)
     words.append(pads or "no pad")
-    words.append(f"varied {study.draws} times within the measuring errors" if study.draws else "not varied")
+    if study.draws:
+        words.append(f"varied {study.draws} times within the measuring errors ({_whose_errors(study)})")
+    else:
+        words.append("not varied")
     return words
+
+
+def _whose_errors(study: "FitStudy") -> str:
+    own = study.inputs.own_errors
+    if own is None:
+        return "those that the instrument states"
+    return f"own repeats, {own.whose}: {own.times:.2g} times what the instrument states"
 
 
 @signed_in(Action.SEE_HORSES)
