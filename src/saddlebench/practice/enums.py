@@ -140,6 +140,15 @@ class Vocabulary(StrEnum):
     AMERICAN = "american"
 
 
+class DiaryKind(StrEnum):
+    """What stands in the diary."""
+
+    VISIT = "visit"
+    RECHECK = "recheck"
+    ORDER = "order"
+    TRIAL = "trial"
+
+
 class RecheckReason(StrEnum):
     """Why a horse should be seen again."""
 

@@ -18,6 +18,7 @@ from saddlebench.practice.rules import Actor, may, require
 from saddlebench.practice.services.orders import HIDDEN_FROM_WORKSHOP, own_order
 
 _SOON = dt.timedelta(days=7)
+_MOST_DAYS = 300
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,6 +114,13 @@ def orders_due(actor: Actor | None) -> tuple[OrderRow, ...]:
     )
     rows = _rows(allowed).exclude(step__in=closed).filter(soon)
     return tuple(_row(row) for row in rows.order_by("due_on", "id")[:50])
+
+
+def order_days(actor: Actor | None, last: dt.date) -> tuple[OrderRow, ...]:
+    """Return the open orders that are due by a day, late ones included, in their order."""
+    allowed = require(actor, Action.SEE_SADDLES)
+    rows = _rows(allowed).exclude(step__in=[one.value for one in CLOSED]).filter(due_on__lte=last)
+    return tuple(_row(row) for row in rows.order_by("due_on", "id")[:_MOST_DAYS])
 
 
 def order_page(actor: Actor | None, uuid: uuids.UUID) -> OrderPage:

@@ -83,9 +83,37 @@ def stock_history(actor: Actor | None, saddle_uuid: uuids.UUID) -> tuple[StockPa
 
 def overdue_trials(actor: Actor | None, today: dt.date) -> tuple[StockRow, ...]:
     """Return the saddles that should be back from a trial by now, those longest overdue first."""
-    rows = stock_rows(actor, where=Whereabouts.ON_TRIAL)
-    late = [row for row in rows if row.item.on_trial_until and row.item.on_trial_until < today]
-    return tuple(sorted(late, key=lambda row: (row.item.on_trial_until or today, row.label)))
+    return tuple(one.row for one in trial_ends(actor, today - dt.timedelta(days=1)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrialEnd:
+    """A saddle on trial, and when it is to be back."""
+
+    row: StockRow
+    until: dt.date
+    since: dt.datetime
+    is_named: bool
+    """Whether the reader may know who tries it."""
+
+
+def trial_ends(actor: Actor | None, last: dt.date) -> tuple[TrialEnd, ...]:
+    """Return the saddles that are to be back from a trial by a day, late ones included, in their order."""
+    allowed = require(actor, Action.SEE_SADDLES)
+    people = may(allowed, Action.SEE_PEOPLE, allowed.practice_id)
+    newest = StockState.objects.filter(saddle=OuterRef("saddle")).order_by("-number").values("pk")[:1]
+    rows = StockState.objects.filter(
+        saddle__in=_in_stock(allowed).order_by(),
+        where=Whereabouts.ON_TRIAL.value,
+        on_trial_until__lte=last,
+        pk=Subquery(newest),
+    ).select_related("saddle", "reserved_for", "on_trial_with")
+    ends = []
+    for state in rows.order_by("on_trial_until", "saddle__label"):
+        row = _row(state.saddle, state, people=people)
+        if state.on_trial_until:
+            ends.append(TrialEnd(row=row, until=state.on_trial_until, since=state.made_at, is_named=people))
+    return tuple(ends)
 
 
 def stock_row(actor: Actor | None, saddle_uuid: uuids.UUID) -> StockRow:

@@ -15,7 +15,7 @@ from saddlebench.practice.catalogue import (
     VISIT_SADDLE_FIELDS,
     YARD_FIELDS,
 )
-from saddlebench.practice.enums import Holding, Outcome, Subject, VisitState
+from saddlebench.practice.enums import DiaryKind, Holding, Outcome, Subject, VisitState
 from saddlebench.web.base.interface import LinkShape, ListShape, Shape, values_schema
 
 HorseValues = Annotated[dict[str, JsonValue], WithJsonSchema(values_schema(HORSE_FIELDS, ("client", "yard")))]
@@ -332,13 +332,15 @@ class EntryShape(Shape):
 
 
 class DiaryEntryShape(Shape):
-    """A visit planned or under way, or a re-check that is due."""
+    """A visit planned or under way, a re-check or a work order that is due, the end of a trial."""
 
     uuid: UUID
+    kind: DiaryKind
     is_recheck: bool
     day: date
     due_from: date | None
     starts_at: datetime | None
+    label: str
     horse: str
     horse_uuid: UUID | None
     place: str

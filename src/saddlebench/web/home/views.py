@@ -13,7 +13,7 @@ from saddlebench.practice import queries
 from saddlebench.practice.enums import Action
 from saddlebench.practice.keeping.rotation import age_of_newest
 from saddlebench.practice.queries.jobs import JobPage, interrupted_jobs
-from saddlebench.practice.queries.orders import OrderRow, list_orders, orders_due
+from saddlebench.practice.queries.orders import OrderRow, orders_due
 from saddlebench.practice.queries.recent import RecentWork, recent_work
 from saddlebench.practice.queries.stock import StockRow, overdue_trials
 from saddlebench.practice.rules import may
@@ -65,7 +65,7 @@ def backup_state() -> BackupState:
 def today(request: PageRequest) -> HttpResponse:
     """Show the day."""
     day = timezone.localdate()
-    shown = queries.diary(request.actor, day, day + timedelta(days=7))
+    shown = queries.diary(request.actor, day, day + timedelta(days=7), shop=False)
     keeps = may(request.actor, Action.RECORD_BACK, request.actor.practice_id)
     page = TodayPage(
         visits=tuple(one for one in shown.entries if not one.is_recheck and one.day == day),
@@ -85,5 +85,4 @@ def diary(request: PageRequest) -> HttpResponse:
     """Show the weeks ahead, and the address under which a phone's calendar follows them."""
     day = timezone.localdate()
     page = queries.diary(request.actor, day, day + AHEAD)
-    due = [one for one in list_orders(request.actor, only_open=True).rows if one.due_on]
-    return show(request, "home/diary.html", "Diary", page, feed=feed_address(request), orders=due)
+    return show(request, "home/diary.html", "Diary", page, feed=feed_address(request))
