@@ -38,6 +38,7 @@ def write_table(readings: BackReadings, path: Path) -> None:
 def _wide(stations: list[StationReadings], readings: BackReadings) -> Iterator[list[str]]:
     n_left = max(len(one.left) for one in stations)
     n_right = max(len(one.right) for one in stations)
+    n_widths = max(len(one.widths) for one in stations)
     joints = readings.topline if isinstance(readings.topline, ToplineJoints) else None
     has_middle = any(one.middle is not None for one in stations)
     laid = ["level", *(f"T{k + 1}" for k in range(len(joints.joints)))] if joints else []
@@ -46,9 +47,10 @@ def _wide(stations: list[StationReadings], readings: BackReadings) -> Iterator[l
         *(f"L{k + 1}" for k in range(n_left)),
         *(["M"] if has_middle else []),
         *(f"R{k + 1}" for k in range(n_right)),
+        *(f"W{k + 1}" for k in range(n_widths)),
     ]  # fmt: skip
     blank = [""] * len(laid)
-    rest = n_left + n_right + has_middle
+    rest = n_left + n_right + has_middle + n_widths
     if joints:
         shown = [_number(joints.level_deg), *(_number(j) for j in joints.joints)]
         yield ["topline", _number(joints.start_mm), "", "", *shown, *[""] * rest]
@@ -57,7 +59,8 @@ def _wide(stations: list[StationReadings], readings: BackReadings) -> Iterator[l
     for one in stations:
         middle = [_number(one.middle)] if has_middle else []
         left = _padded(one.left, n_left)
-        yield [*_place(one), *blank, *left, *middle, *_padded(one.right, n_right)]
+        right, widths = _padded(one.right, n_right), _padded(one.widths, n_widths)
+        yield [*_place(one), *blank, *left, *middle, *right, *widths]
 
 
 def _long(sections: list[SectionPoints], readings: BackReadings) -> Iterator[list[str]]:

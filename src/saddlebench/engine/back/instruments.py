@@ -298,6 +298,11 @@ class TapeAndHand:
 Instrument = JointedChain | PinComb | TracedCurve | Scan | TapeAndHand
 
 
+def holds_shape(instrument: Instrument) -> bool:
+    """Tell whether an instrument can be set to readings and then shows the back that they are of."""
+    return not isinstance(instrument, Scan | TapeAndHand)
+
+
 def only_rounds(instrument: Instrument) -> bool:
     """Tell whether sections are wrong by the rounding of their readings alone.
 

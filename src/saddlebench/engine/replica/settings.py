@@ -15,6 +15,7 @@ from saddlebench.engine.back.instruments import (
     Scan,
     TapeAndHand,
     TracedCurve,
+    holds_shape,
 )
 from saddlebench.engine.back.outline import distance_to, half_outlines
 from saddlebench.engine.back.readings import (
@@ -100,7 +101,7 @@ def settings_for(
     InputProblemsError
         If the instrument holds no shape (a scan, a tape), or the back was not measured at a station.
     """
-    if isinstance(instrument, Scan | TapeAndHand):
+    if not holds_shape(instrument):
         does = "scans" if isinstance(instrument, Scan) else "measures"
         what = f"“{instrument.name}” {does} a shape and cannot hold one"
         cure = "Choose a chain, a comb or a curve; or rebuild the back from templates, ribs or a solid."

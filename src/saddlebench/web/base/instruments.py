@@ -2,7 +2,7 @@
 
 import uuid as uuids
 
-from saddlebench.engine.back.instruments import Instrument, Scan
+from saddlebench.engine.back.instruments import Instrument, Scan, holds_shape
 from saddlebench.exchange.instruments import example_instrument, example_names, instrument_from_text
 from saddlebench.practice import queries
 from saddlebench.practice.rules import Actor
@@ -10,14 +10,22 @@ from saddlebench.practice.services import NotFoundError
 
 
 def instrument_choices(actor: Actor) -> tuple[tuple[str, str], ...]:
-    """Return the instruments that are set or read by hand, each with what a form calls it and its words."""
+    """Return the instruments that are read by hand, each with what a form calls it and its words."""
+    return tuple((name, label) for name, label, tool in _all(actor) if not isinstance(tool, Scan))
+
+
+def settable_choices(actor: Actor) -> tuple[tuple[str, str], ...]:
+    """Return the instruments that can be set to show a back, each with what a form calls it and its words."""
+    return tuple((name, label) for name, label, tool in _all(actor) if holds_shape(tool))
+
+
+def _all(actor: Actor) -> tuple[tuple[str, str, Instrument], ...]:
     own = [
-        (str(row.uuid), row.label)
+        (str(row.uuid), row.label, instrument_from_text(row.document, row.label))
         for row in queries.own_instruments(actor)
-        if not isinstance(instrument_from_text(row.document, row.label), Scan)
     ]
     shipped = [(name, example_instrument(name)) for name in example_names()]
-    return (*own, *((name, tool.name) for name, tool in shipped if not isinstance(tool, Scan)))
+    return (*own, *((name, tool.name, tool) for name, tool in shipped))
 
 
 def chosen_instrument(actor: Actor, name: str) -> Instrument:

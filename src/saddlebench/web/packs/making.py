@@ -23,7 +23,7 @@ from saddlebench.practice.queries.packs import (
 )
 from saddlebench.web.base.access import FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of, words_of_choice
-from saddlebench.web.base.instruments import instrument_choices
+from saddlebench.web.base.instruments import settable_choices
 from saddlebench.web.base.render import show
 from saddlebench.web.packs.asked import Asked, ask_pack
 from saddlebench.web.packs.preview import see_first
@@ -76,7 +76,7 @@ def _new(request: PageRequest, offered: Handable, url: str) -> HttpResponse:
         status=422 if problems else 200,
         problems=problems,
         partners=[one for one in partners(request.actor) if one.ended_at is None],
-        instruments=instrument_choices(request.actor),
+        instruments=settable_choices(request.actor),
         typed=request.POST if problems or is_again else None,
         recipient=request.POST.get("recipient", ""),
         offered=[
@@ -219,7 +219,7 @@ def _ask(
     if given.get("step") == "see":
         return see_first(request, choice, back_to)
     tool = given.get("instrument", "")
-    known = {name for name, _ in instrument_choices(request.actor)}
+    known = {name for name, _ in settable_choices(request.actor)}
     asked = Asked(
         choice=choice,
         recipient=_uuid(given.get("recipient", "")),

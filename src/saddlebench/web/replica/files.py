@@ -20,7 +20,7 @@ from saddlebench.practice.queries.rebuilds import RebuildSource
 from saddlebench.practice.services import NotFoundError
 from saddlebench.web.base.access import FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import homeless, key_of, show_fields, typed_texts, whole_of
-from saddlebench.web.base.instruments import instrument_choices
+from saddlebench.web.base.instruments import settable_choices
 from saddlebench.web.base.render import show
 from saddlebench.web.replica.choices import KIT, PARTS, PartOfKit, query_of, read_choices
 from saddlebench.web.replica.making import NOTES, ask_files
@@ -113,7 +113,7 @@ def _page(
             (one.title, one.description, f"{address}preview/{k}.svg?{query}")
             for k, one in enumerate(drawings)
         ],
-        instruments=instrument_choices(request.actor) if chosen.name == KIT else (),
+        instruments=settable_choices(request.actor) if chosen.name == KIT else (),
         chosen_instruments=given.getlist("instrument"),
         form=str(uuids.uuid4()),
         cautions=_cautions(),

@@ -17,7 +17,7 @@ from saddlebench.practice.queries.rebuilds import RebuildPage, RebuildSource
 from saddlebench.practice.services.rebuilds import LEAST_TOLERANCE_MM, MOST_TOLERANCE_MM
 from saddlebench.web.base.access import DEED, FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of, show_field, whole_of
-from saddlebench.web.base.instruments import chosen_instrument, instrument_choices
+from saddlebench.web.base.instruments import chosen_instrument, settable_choices
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
 from saddlebench.web.replica.bench import (
@@ -91,7 +91,7 @@ def begin(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         f"Set {source.horse.label}’s back on an instrument",
         source,
         status=422 if problems else 200,
-        instruments=instrument_choices(request.actor),
+        instruments=settable_choices(request.actor),
         chosen=request.POST.get("instrument", ""),
         tolerance=show_field(TOLERANCE, None, typed=typed, problems=problems),
         problems=[one for one in problems if one.where.field not in (TOLERANCE.words, TOLERANCE.name)],
