@@ -13,7 +13,7 @@ from browser_program import Caller, Program, free_port
 from saddlebench.web.serving import own_addresses
 
 CODE = re.compile(r"Pairing code: (\d{4}) (\d{4})")
-ADDRESS = re.compile(r"in the same network: (http://\S+?)/?\s")
+ADDRESS = re.compile(r"For looking only, in the same network: (http://\S+?)/?\s")
 
 
 def network_address() -> str:
@@ -30,7 +30,7 @@ def shared(practice_home: Path, tmp_path_factory: pytest.TempPathFactory) -> Ite
     network_address()
     home = tmp_path_factory.mktemp("phone") / "home"
     shutil.copytree(practice_home, home)
-    running = Program(home=home, port=free_port(), more=("--phone",))
+    running = Program(home=home, port=free_port(), more=("--phone", "--secure-port", str(free_port())))
     running.start()
     yield running
     running.kill()

@@ -215,6 +215,26 @@ class TestPairing:
         monkeypatch.setattr(settings, "PAIRING_CODE", "87654321")
         assert phone.get("/sign-in/").status_code == 403
 
+    def test_a_code_given_over_an_encrypted_connection_outlives_the_next_start(
+        self, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        phone = Client(REMOTE_ADDR="192.0.2.50")
+        assert phone.get("/?code=12345678", secure=True)["Location"] == "/"
+        assert [name for name in phone.cookies if phone.cookies[name]["secure"]] == [
+            "__Host-saddlebench_paired"
+        ]
+        assert phone.get("/sign-in/").status_code == 403, "a plain connection is not let in by it"
+        monkeypatch.setattr(settings, "PAIRING_CODE", "87654321")
+        assert phone.get("/sign-in/", secure=True).status_code == 200
+
+    def test_a_plain_pairing_does_not_open_the_encrypted_door(self) -> None:
+        phone = Client(REMOTE_ADDR="192.0.2.50")
+        phone.get("/?code=12345678")
+        phone.cookies["__Host-saddlebench_paired"] = phone.cookies["saddlebench_paired"].value
+        answer = phone.get("/sign-in/", secure=True)
+        assert answer.status_code == 403
+        assert answer["X-Asks-For"] == "pairing-code"
+
     def test_guessing_codes_is_stopped(self) -> None:
         phone = Client(REMOTE_ADDR="192.0.2.50")
         codes = [phone.get(f"/?code=0000000{i}").status_code for i in range(10)]

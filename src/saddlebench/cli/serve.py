@@ -14,6 +14,7 @@ import typer
 from saddlebench.cli.console import guarded, progress, words
 
 if TYPE_CHECKING:
+    from saddlebench.web.doors import Doors
     from saddlebench.web.serving import Reach
 
 
@@ -23,6 +24,24 @@ def serve(
     ] = False,
     port: Annotated[
         int | None, typer.Option("--port", help="Port to listen on; usual: 8642, or the next that is free.")
+    ] = None,
+    secure_port: Annotated[
+        int | None,
+        typer.Option(
+            "--secure-port",
+            help="With --phone: port for encrypted connections; usual: 8643, or the next that is free.",
+        ),
+    ] = None,
+    public_host: Annotated[
+        list[str] | None,
+        typer.Option("--public-host", help="Hosted: a public name under which a proxy passes requests on."),
+    ] = None,
+    proxy: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--proxy",
+            help="Hosted: the address a proxy connects from; what it says of whom it speaks for is believed.",
+        ),
     ] = None,
     demo: Annotated[bool, typer.Option("--demo", help="Serve an invented practice, made anew.")] = False,
     demo_folder: Annotated[
@@ -36,13 +55,15 @@ def serve(
       saddlebench serve
       saddlebench serve --phone
       saddlebench serve --demo
+      saddlebench serve --public-host saddles.example.org --proxy 127.0.0.1
     """
     with guarded("serve", as_json=False):
         from saddlebench.cli.warm_beside import Warming
         from saddlebench.datafolder import data_folder, prepare_compiled_cache
-        from saddlebench.web.serving import LOOPBACK, Reach, bind_settings, free_port, reach_from_phone
+        from saddlebench.web.doors import LOOPBACK
+        from saddlebench.web.serving import bind_settings, free_port
 
-        reach = reach_from_phone() if phone else Reach()
+        reach = _reach(phone, secure_port, public_host or [], proxy or [])
         listening_on = free_port(reach.host, port)
         folder = (demo_folder or data_folder() / "demo-yard") if demo else None
         if folder is not None:
@@ -52,6 +73,7 @@ def serve(
         bind_settings(reach)
         home = _prepared_home(folder)
 
+        doors = _doors(reach, listening_on)
         warming = Warming()
 
         def opened() -> None:
@@ -59,12 +81,12 @@ def serve(
             console.print(f"The pages are served. Stop with Ctrl+C. Records: {home}")
             sys.stdout.write(f"http://{LOOPBACK}:{listening_on}/\n")
             sys.stdout.flush()
-            if reach.pairing_code:
-                _show_phone(reach, listening_on)
+            if doors is not None:
+                _show_phone(reach, listening_on, doors)
             warming.start()
 
         try:
-            _serve_until_stopped(reach.host, listening_on, home, opened)
+            _serve_until_stopped(reach, listening_on, home, opened, doors)
         finally:
             warming.stop()
 
@@ -113,22 +135,71 @@ def _run_demo_job(folder: Path) -> None:
             pass
 
 
-def _show_phone(reach: "Reach", port: int) -> None:
-    import segno
+def _reach(phone: bool, secure_port: int | None, hosts: list[str], proxies: list[str]) -> "Reach":
+    from saddlebench.datafolder import data_folder
+    from saddlebench.engine.errors import input_problem
+    from saddlebench.web.serving import SECURE_PORT, Reach, free_port, reach_behind, reach_from_phone
 
+    if phone and (hosts or proxies):
+        cure = "Choose one: phones of the same network, or a proxy on this machine."
+        raise input_problem("--phone and --public-host or --proxy do not go together", cure)
+    if secure_port is not None and not phone:
+        raise input_problem("--secure-port needs --phone", "Add --phone, or leave it out.")
+    if phone:
+        everywhere = "0.0.0.0"  # noqa: S104
+        return reach_from_phone(free_port(everywhere, secure_port, first=SECURE_PORT), data_folder())
+    return reach_behind(hosts, proxies) if hosts or proxies else Reach()
+
+
+def _doors(reach: "Reach", port: int) -> "Doors | None":
+    """Return the doors for phones, with a certificate for this machine's addresses."""
+    if reach.trusted_in is None:
+        return None
+    from saddlebench.web.doors import Doors
+    from saddlebench.web.serving import answer_to
+
+    def moved(addresses: tuple[str, ...]) -> None:
+        answer_to(addresses)
+        words().print("\nThis machine's address has changed. Phones that trust it need not be asked again.")
+        _show_addresses(addresses, port, reach)
+
+    return Doors(reach.trusted_in, reach.addresses, moved)
+
+
+def _show_phone(reach: "Reach", port: int, doors: "Doors") -> None:
     console = words()
     if not reach.addresses:
-        console.print("This machine is in no network: join one, then start again.")
-        return
-    address = f"http://{reach.addresses[0]}:{port}/"
-    console.print(f"\nOn the phone, in the same network: [bold]{address}[/bold]")
+        console.print("This machine is in no network: join one; its address is then shown here.")
+    else:
+        _show_addresses(reach.addresses, port, reach)
     console.print(f"Pairing code: [bold]{reach.pairing_code[:4]} {reach.pairing_code[4:]}[/bold]")
-    console.print("Or point the phone's camera at this:")
-    segno.make(f"{address}?code={reach.pairing_code}", error="m").terminal(out=sys.stderr, compact=True)
-    console.print("What goes between phone and laptop is not encrypted: use a network that you trust.")
+    console.print("What the phone has to show before it is told to trust (SHA-256):")
+    console.print(f"[bold]{doors.served.authority.fingerprint}[/bold]")
 
 
-def _serve_until_stopped(host: str, port: int, home: Path, opened: Callable[[], None]) -> None:
+def _show_addresses(addresses: tuple[str, ...], port: int, reach: "Reach") -> None:
+    import segno
+
+    from saddlebench.practice.keeping.certificates import is_private
+
+    console = words()
+    plain = f"http://{addresses[0]}:{port}"
+    console.print(
+        "\nOnce per phone, in the same network: point its camera at this, and do what the page says."
+    )
+    segno.make(f"{plain}/trust/", error="m").terminal(out=sys.stderr, compact=True)
+    console.print(f"Or type: [bold]{plain}/trust/[/bold]")
+    secure = [f"https://{one}:{reach.secure_port}/" for one in addresses if is_private(one)]
+    console.print(f"From then on, with and without signal: [bold]{' or '.join(secure)}[/bold]")
+    console.print(
+        f"For looking only, in the same network: {plain}/  (not encrypted: use a network that you trust; "
+        "nothing is kept without signal)"
+    )
+
+
+def _serve_until_stopped(
+    reach: "Reach", port: int, home: Path, opened: Callable[[], None], doors: "Doors | None"
+) -> None:
     from saddlebench.practice.keeping.lock import hold_database, hold_folder
     from saddlebench.web.serving import serve as serve_pages
 
@@ -138,5 +209,5 @@ def _serve_until_stopped(host: str, port: int, home: Path, opened: Callable[[], 
     signal.signal(signal.SIGTERM, stop)
     with hold_folder(home), hold_database():
         with suppress(KeyboardInterrupt, SystemExit):
-            serve_pages(host, port, home, opened)
+            serve_pages(reach, port, home, opened, doors)
         words().print("Stopped. What pages said was saved is saved.")

@@ -1,19 +1,24 @@
 """The process that serves: one web server, its worker thread, the daily backup; nothing else to install."""
 
+import ipaddress
 import logging
 import os
 import secrets
 import socket
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
+from saddlebench.engine.errors import input_problem
+from saddlebench.practice.keeping.certificates import trust_folder
+from saddlebench.web.doors import LOOPBACK, Doors, own_addresses
+from saddlebench.web.listening import believing, listen
+
 SETTINGS_MODULE = "saddlebench.web.settings"
-LOOPBACK = "127.0.0.1"
 PORT = 8642
-_THREADS = 8
+SECURE_PORT = 8643
 _PORTS_TRIED = 20
 _LOOK_EVERY_S = 900.0
 _log = logging.getLogger("django.saddlebench")
@@ -28,26 +33,42 @@ class Reach:
     addresses: tuple[str, ...] = ()
     """Other names and numbers of this machine that are answered."""
     pairing_code: str = ""
+    secure_port: int | None = None
+    """Where encrypted connections are taken."""
+    trusted_in: Path | None = None
+    """Folder of the certificates for it."""
+    proxies: tuple[str, ...] = ()
+    """Addresses of proxies that are believed."""
 
 
-def reach_from_phone() -> Reach:
+def reach_from_phone(secure_port: int, home: Path) -> Reach:
     """Return a reach from other devices of the same network, behind a fresh pairing code."""
     code = f"{secrets.randbelow(10**8):08d}"
-    return Reach(host="0.0.0.0", addresses=own_addresses(), pairing_code=code)  # noqa: S104
+    return Reach(
+        host="0.0.0.0",  # noqa: S104
+        addresses=own_addresses(),
+        pairing_code=code,
+        secure_port=secure_port,
+        trusted_in=trust_folder(home),
+    )
 
 
-def own_addresses() -> tuple[str, ...]:
-    """Return this machine's address in its network, and its name; nothing is sent to find them."""
-    found: list[str] = []
-    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+def reach_behind(hosts: Sequence[str], proxies: Sequence[str]) -> Reach:
+    """Return the reach of a hosted program: by a proxy that is believed, under public names.
+
+    Raises
+    ------
+    InputProblemsError
+        If a proxy's address is none.
+    """
+    for one in proxies:
         try:
-            # An address set aside for documentation (RFC 5737): connecting a datagram socket sends nothing.
-            probe.connect(("192.0.2.1", 9))
-            found.append(str(probe.getsockname()[0]))
-        except OSError:
-            _log.info("no network")
-    name = socket.gethostname().lower()
-    return tuple(one for one in (*found, name, f"{name}.local") if one and one != LOOPBACK)
+            ipaddress.ip_address(one)
+        except ValueError:
+            cure = "Give the number it connects from, for instance 127.0.0.1."
+            what = f"“{one}” is no address of a proxy"
+            raise input_problem(what, cure) from None
+    return Reach(addresses=tuple(one.lower() for one in hosts), proxies=tuple(proxies))
 
 
 def bind_settings(reach: Reach) -> None:
@@ -55,9 +76,18 @@ def bind_settings(reach: Reach) -> None:
     os.environ["DJANGO_SETTINGS_MODULE"] = SETTINGS_MODULE
     os.environ["SADDLEBENCH_HOSTS"] = ",".join(reach.addresses)
     os.environ["SADDLEBENCH_PAIRING_CODE"] = reach.pairing_code
+    os.environ["SADDLEBENCH_SECURE_PORT"] = str(reach.secure_port or "")
+    os.environ["SADDLEBENCH_TRUST_FOLDER"] = str(reach.trusted_in or "")
 
 
-def free_port(host: str, asked: int | None) -> int:
+def answer_to(addresses: Sequence[str]) -> None:
+    """Answer under these names and numbers from now on, besides this machine's own."""
+    from django.conf import settings  # noqa: PLC0415
+
+    settings.ALLOWED_HOSTS[:] = [*settings.OWN_HOSTS, *addresses]
+
+
+def free_port(host: str, asked: int | None, *, first: int | None = None) -> int:
     """Return the port that was asked for, or the first free one from the usual one on.
 
     Raises
@@ -68,46 +98,57 @@ def free_port(host: str, asked: int | None) -> int:
     if asked is not None:
         with socket.create_server((host, asked)) as taken:
             return int(taken.getsockname()[1])
-    for port in range(PORT, PORT + _PORTS_TRIED):
+    first = PORT if first is None else first
+    for port in range(first, first + _PORTS_TRIED):
         try:
             with socket.create_server((host, port)):
                 return port
         except OSError:
             continue
-    raise OSError(98, f"no free port from {PORT} to {PORT + _PORTS_TRIED - 1}")
+    raise OSError(98, f"no free port from {first} to {first + _PORTS_TRIED - 1}")
 
 
-def serve(host: str, port: int, home: Path, opened: Callable[[], None]) -> None:
-    """Serve until the process is told to stop; `opened` is called once connections are taken."""
+def serve(
+    reach: Reach, port: int, home: Path, opened: Callable[[], None], doors: Doors | None = None
+) -> None:
+    """Serve until the process is told to stop; `opened` is called once connections are taken.
+
+    Raises
+    ------
+    OSError
+        If a port is taken.
+    """
     from django.conf import settings  # noqa: PLC0415
-    from waitress import create_server  # noqa: PLC0415
 
     from saddlebench.web.base.jobs import Worker  # noqa: PLC0415
     from saddlebench.web.wsgi import application  # noqa: PLC0415
 
-    server = create_server(
-        application,
-        host=host,
-        port=port,
-        threads=_THREADS,
-        ident="saddlebench",
-        max_request_body_size=settings.LARGEST_REQUEST_BYTES,
-        clear_untrusted_proxy_headers=True,
-    )
+    answering = believing(application, reach.proxies)
+    largest = settings.LARGEST_REQUEST_BYTES
+    servers = [listen(answering, reach.host, port, largest_bytes=largest)]
     stopped = threading.Event()
-    keeper = threading.Thread(
-        target=_keep_daily, args=(home, stopped), name="saddlebench-keeper", daemon=True
-    )
-    keeper.start()
+    _beside("keeper", _keep_daily, home, stopped)
+    if doors is not None and reach.secure_port is not None:
+        encrypted = doors.encrypted
+        servers.append(
+            listen(answering, reach.host, reach.secure_port, largest_bytes=largest, encrypted=encrypted)
+        )
+        _beside("encrypted", servers[-1].serve)
+        _beside("doors", doors.watch, stopped)
     worker = Worker()
     worker.start()
     opened()
     try:
-        server.run()
+        servers[0].serve()
     finally:
         stopped.set()
         worker.stop()
-        server.close()
+        for one in servers:
+            one.stop()
+
+
+def _beside(name: str, work: Callable[..., None], *given: object) -> None:
+    threading.Thread(target=work, args=given, name=f"saddlebench-{name}", daemon=True).start()
 
 
 def _keep_daily(home: Path, stopped: threading.Event) -> None:

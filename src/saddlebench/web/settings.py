@@ -21,6 +21,7 @@ INSTALLED_APPS = [
 ]
 MIDDLEWARE = [
     "saddlebench.web.base.middleware.StrictHeaders",
+    "saddlebench.web.base.middleware.CookiesApart",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "saddlebench.web.base.middleware.Paired",
     "django.contrib.sessions.middleware.SessionMiddleware",
@@ -48,13 +49,11 @@ ROOT_URLCONF = "saddlebench.web.urls"
 WSGI_APPLICATION = "saddlebench.web.wsgi.application"
 
 # `serve --phone` names the addresses under which the laptop is reached; nothing else is ever answered.
-ALLOWED_HOSTS = [
-    "localhost",
-    "127.0.0.1",
-    "[::1]",
-    *filter(None, os.environ.get("SADDLEBENCH_HOSTS", "").split(",")),
-]
+OWN_HOSTS = ["localhost", "127.0.0.1", "[::1]"]
+ALLOWED_HOSTS = [*OWN_HOSTS, *filter(None, os.environ.get("SADDLEBENCH_HOSTS", "").split(","))]
 PAIRING_CODE = os.environ.get("SADDLEBENCH_PAIRING_CODE", "")
+SECURE_PORT = int(os.environ.get("SADDLEBENCH_SECURE_PORT") or 0)
+TRUST_FOLDER = os.environ.get("SADDLEBENCH_TRUST_FOLDER", "")
 
 # The stamp is part of every address of a static file, so that a browser may keep it for good.
 STATIC_STAMP = stamp_of(sorted(WEB.glob("*/static")))

@@ -12,6 +12,7 @@ from saddlebench import __version__
 from saddlebench.engine.errors import InputProblemsError, Problem, SaddlebenchError, Where, input_problem
 from saddlebench.exchange.zips import ZipLimits
 from saddlebench.practice.keeping import archive
+from saddlebench.practice.keeping.certificates import trust_folder
 from saddlebench.practice.keeping.database import check_database, contents, copy_database
 from saddlebench.practice.keeping.lock import hold_folder
 from saddlebench.practice.settings import DATABASE_NAME
@@ -242,6 +243,7 @@ def swap_in(restored: Path, home: Path, *, now: datetime) -> Path:
         raise input_problem(msg, "Wait a second, and try again.")
     with hold_folder(home):
         _carry_backups(home, restored)
+        _carry_certificates(home, restored)
         home.rename(old)
         try:
             restored.rename(home)
@@ -257,6 +259,13 @@ def _carry_backups(home: Path, restored: Path) -> None:
     target.mkdir(exist_ok=True)
     for kept in backups_in(home):
         shutil.copy2(kept.path, target / kept.path.name)
+
+
+def _carry_certificates(home: Path, restored: Path) -> None:
+    """Copy what phones trust across: it is in no backup, and is this machine's, whatever it records."""
+    if trust_folder(home).is_dir():
+        shutil.copytree(trust_folder(home), trust_folder(restored), dirs_exist_ok=True)
+        trust_folder(restored).chmod(0o700)
 
 
 def backups_in(home: Path) -> list[Backup]:

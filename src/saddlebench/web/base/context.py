@@ -8,6 +8,7 @@ from django.http import HttpRequest
 from saddlebench import __version__
 from saddlebench.practice.enums import Action
 from saddlebench.practice.rules import may
+from saddlebench.web.base.pairing import is_this_machine
 from saddlebench.web.base.said import take_said
 from saddlebench.web.slices import SLICES
 
@@ -31,7 +32,14 @@ def layout(request: HttpRequest) -> dict[str, Any]:
         "version": __version__,
         "has_bundle": settings.BUNDLE.is_dir(),
         "allowed": allowed_of(request),
+        "phones_may_trust": bool(settings.SECURE_PORT),
+        "is_plain_from_afar": is_plain_from_afar(request),
     }
+
+
+def is_plain_from_afar(request: HttpRequest) -> bool:
+    """Tell whether another device looks over a plain connection where it could have an encrypted one."""
+    return bool(settings.SECURE_PORT) and not request.is_secure() and not is_this_machine(request)
 
 
 def allowed_of(request: HttpRequest) -> dict[str, bool]:

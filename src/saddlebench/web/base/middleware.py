@@ -54,10 +54,42 @@ class StrictHeaders:
         return response
 
 
+class CookiesApart:
+    """Keeps the cookies of encrypted connections apart from those of plain ones, which others could read.
+
+    Cookies know no ports: a phone that is signed in over the encrypted door would send its session to the
+    plain one as well. The prefix makes a browser keep them to encrypted connections (the draft that is to
+    follow RFC 6265, section on cookie prefixes).
+    """
+
+    PREFIX = "__Host-"
+
+    def __init__(self, get_response: Next) -> None:
+        self._next = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        """Answer a request, under the cookies' own names."""
+        if not request.is_secure():
+            return self._next(request)
+        kept = {
+            name.removeprefix(self.PREFIX): value
+            for name, value in request.COOKIES.items()
+            if name.startswith(self.PREFIX)
+        }
+        request.COOKIES = kept
+        response = self._next(request)
+        for name, made in list(response.cookies.items()):
+            del response.cookies[name]
+            response.cookies[self.PREFIX + name] = made.value
+            response.cookies[self.PREFIX + name].update({**made, "secure": True})
+        return response
+
+
 class Paired:
     """With a pairing code set, lets other devices in only after they gave it; this machine needs none.
 
     Other programs send a token with each request instead, and a link to a pack is one: nobody can guess it.
+    The page that makes a phone trust this machine holds nothing of the practice.
     """
 
     def __init__(self, get_response: Next) -> None:
@@ -65,7 +97,7 @@ class Paired:
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         """Answer a request, or ask for the code."""
-        if not request.path.startswith(("/api/v1/", "/handover/")) and pairing.is_needed(request):
+        if not request.path.startswith(("/api/v1/", "/handover/", "/trust/")) and pairing.is_needed(request):
             return pairing.pair(request)
         return self._next(request)
 

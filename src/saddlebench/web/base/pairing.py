@@ -1,4 +1,8 @@
-"""Letting a phone in: a code shown in the laptop's terminal, given once per device."""
+"""Letting a phone in: a code shown in the laptop's terminal, given once per device.
+
+A device that gave it over an encrypted connection is known for half a year. Over a plain one, where anybody
+near may have read along, it is known until the program stops: the next start has another code.
+"""
 
 import ipaddress
 from urllib.parse import urlsplit
@@ -14,9 +18,12 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from saddlebench.web.base.tries import Allowance
 
 COOKIE = "saddlebench_paired"
+ASKS_FOR = "X-Asks-For"
+"""Header by which a page's script tells this question from a refusal."""
 _SALT = "saddlebench.pairing"
 _KEPT_S = 180 * 24 * 3600
 _MOST_TRIES = 10
+_ENCRYPTED = "over an encrypted connection"
 
 
 def remote_address(request: HttpRequest) -> str:
@@ -24,7 +31,8 @@ def remote_address(request: HttpRequest) -> str:
     return str(request.META.get("REMOTE_ADDR", ""))
 
 
-def _is_this_machine(request: HttpRequest) -> bool:
+def is_this_machine(request: HttpRequest) -> bool:
+    """Tell whether a request came from the machine that serves."""
     try:
         return ipaddress.ip_address(remote_address(request)).is_loopback
     except ValueError:
@@ -33,13 +41,17 @@ def _is_this_machine(request: HttpRequest) -> bool:
 
 def is_needed(request: HttpRequest) -> bool:
     """Tell whether a request has to give the code first."""
-    if not settings.PAIRING_CODE or _is_this_machine(request):
+    if not settings.PAIRING_CODE or is_this_machine(request):
         return False
     try:
         given = signing.loads(request.COOKIES.get(COOKIE, ""), salt=_SALT, max_age=_KEPT_S)
     except signing.BadSignature:
         return True
-    return not constant_time_compare(str(given), settings.PAIRING_CODE)
+    return not constant_time_compare(str(given), _proof(request))
+
+
+def _proof(request: HttpRequest) -> str:
+    return _ENCRYPTED if request.is_secure() else settings.PAIRING_CODE
 
 
 def pair(request: HttpRequest) -> HttpResponse:
@@ -58,7 +70,7 @@ def pair(request: HttpRequest) -> HttpResponse:
     response = HttpResponseRedirect(_onwards(request))
     response.set_cookie(
         COOKIE,
-        signing.dumps(settings.PAIRING_CODE, salt=_SALT),
+        signing.dumps(_proof(request), salt=_SALT),
         max_age=_KEPT_S,
         httponly=True,
         samesite="Lax",
@@ -83,6 +95,7 @@ def _onwards(request: HttpRequest) -> str:
 
 def _ask(request: HttpRequest, said: str, *, status: int) -> HttpResponse:
     response = render(request, "base/pair.html", {"said": said}, status=status)
+    response[ASKS_FOR] = "pairing-code"
     # The form's own cookie is set here, as this stands before the layer that would.
     CsrfViewMiddleware(lambda _request: response).process_response(request, response)
     return response

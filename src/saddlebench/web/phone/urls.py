@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from saddlebench.web.phone import carrying, pieces, reading_in, shell, syncing
+from saddlebench.web.phone import carrying, pieces, reading_in, shell, syncing, trust
 
 urlpatterns = [
     path("service-worker.js", shell.worker, name="worker"),
@@ -13,5 +13,7 @@ urlpatterns = [
     path("phone/photos/<uuid:uuid>/", pieces.state, name="photo"),
     path("phone/photos/<uuid:uuid>/piece/", pieces.piece, name="piece"),
     path("phone/photos/<uuid:uuid>/whole/", pieces.whole, name="whole"),
+    path("trust/", trust.trust, name="trust"),
+    path("trust/saddlebench-trust.crt", trust.certificate, name="trust_file"),
     path("phone/read-in/", reading_in.read_in, name="read_in"),
 ]

@@ -97,6 +97,7 @@ export class Sync {
   async asked(address) {
     const answer = await fetch(address, { redirect: "manual", cache: "no-store" });
     if (answer.type === "opaqueredirect" || answer.status === 401) throw signedOut();
+    if (asksForCode(answer)) throw notPaired();
     if (answer.status === 403) throw new Stopped("refused", "Your role in this practice does not include this.");
     if (!answer.ok) throw new Error(String(answer.status));
     const carried = await answer.json();
@@ -170,6 +171,7 @@ export class Sync {
   async get(url) {
     const answer = await fetch(url, { redirect: "manual", cache: "no-store" });
     if (answer.type === "opaqueredirect" || answer.status === 401) throw signedOut();
+    if (asksForCode(answer)) throw notPaired();
     return answer;
   }
 
@@ -177,6 +179,7 @@ export class Sync {
     const headers = { "Content-Type": type, "X-CSRFToken": this.form, ...(encoding ? { "Content-Encoding": encoding } : {}) };
     const answer = await fetch(url, { method: "POST", body, headers });
     if (answer.status === 401) throw signedOut();
+    if (asksForCode(answer)) throw notPaired();
     if (answer.status === 403) {
       this.form = "";
       throw new Stopped("form", "The program asks this phone to show itself again; it is tried once more.");
@@ -204,6 +207,8 @@ export class Stopped extends Error {
   }
 }
 
+const asksForCode = (answer) => answer.headers.get("X-Asks-For") === "pairing-code";
+const notPaired = () => new Stopped("signed out", "The laptop asks this phone for the pairing code in its window. Everything stays on this phone; give the code, and it is sent.");
 const signedOut = () => new Stopped("signed out", "You are signed out here. Everything stays on this phone; sign in, and it is sent.");
 const otherVersion = () =>
   new Stopped("version", "The program on the laptop is of another version than the pages on this phone. Nothing is lost: renew the pages, then it is sent.");

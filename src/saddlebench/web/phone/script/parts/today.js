@@ -29,6 +29,7 @@ export function showToday(app, place) {
     }
     if (worker.lacking) {
       content.push(make("p", "caution", `! This page will not start again without the server: ${worker.lacking}. What you enter is kept on the phone as long as this page stays open or can be loaded.`));
+      if (!isSecureContext) content.push(deeds(link("Let this phone trust the laptop", "/trust/", "button quiet")));
     }
     place.replaceChildren(...content);
   };
