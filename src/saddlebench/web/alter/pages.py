@@ -1,32 +1,21 @@
 """A plan's page and its pictures."""
 
 import uuid as uuids
-from typing import TYPE_CHECKING
 
 from django.http import HttpResponse
 
 from saddlebench.practice.enums import Action
-from saddlebench.practice.queries.plans import PlanPage, plan_page
+from saddlebench.practice.queries.plans import plan_page
 from saddlebench.practice.queries.studies import study_page
 from saddlebench.practice.services.planning import at_hand
 from saddlebench.web.alter.drawing import UNDERSIDE, drawn
 from saddlebench.web.alter.shown import bedding_shown, changes_shown, lines_of
 from saddlebench.web.alter.trying import look, percent
 from saddlebench.web.base.access import PageRequest, signed_in
-from saddlebench.web.base.checks.loading import load_engine, study_of_run
+from saddlebench.web.base.checks.loading import study_of_run
 from saddlebench.web.base.checks.pictures import sent
+from saddlebench.web.base.checks.plans import document_of_plan
 from saddlebench.web.base.render import show
-
-if TYPE_CHECKING:
-    from saddlebench.exchange.records import PlanDocument
-
-
-def document_of_plan(page: PlanPage) -> "PlanDocument":
-    """Return a plan's document."""
-    load_engine()
-    from saddlebench.exchange.records import PlanDocument, parse_document  # noqa: PLC0415
-
-    return parse_document(PlanDocument, page.document, page.row.label)
 
 
 @signed_in(Action.SEE_HORSES)

@@ -1,6 +1,6 @@
 """What a page asks before a report is made: whom it is for, in which language, lengths and paper."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -9,8 +9,10 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
 from saddlebench.exchange.vocabulary import AMERICAN, spoken
+from saddlebench.practice.queries.plans import PlanRow
 
 if TYPE_CHECKING:
+    from saddlebench.exchange.readers import Reader
     from saddlebench.report import Fact, Letterhead, Setting
 
 OWNER, WORKSHOP = "owner", "workshop"
@@ -29,7 +31,7 @@ class Choice:
 
     name: str
     words: Promise
-    options: tuple[tuple[str, Promise], ...]
+    options: tuple[tuple[str, Promise | str], ...]
     chosen: str
 
 
@@ -47,15 +49,19 @@ class ReportChoices:
         """What tells one report of a check from another."""
         return f"{self.whom}-{self.language}-{self.lengths}-{self.paper}-{spoken()}"
 
-    def setting(self, letterhead: "Letterhead | None", facts: "tuple[Fact, ...]" = ()) -> "Setting":
-        """Return how the report is set."""
+    def reader(self) -> "Reader":
+        """Return for whom it is."""
         from saddlebench.engine.units import Length  # noqa: PLC0415
         from saddlebench.exchange.readers import Language, Reader  # noqa: PLC0415
-        from saddlebench.report import Paper, Setting  # noqa: PLC0415
 
         length = Length.INCH if self.lengths == "in" else Length.MM
-        reader = Reader(language=Language(self.language), length=length)
-        return Setting(reader=reader, paper=Paper(self.paper), letterhead=letterhead, facts=facts)
+        return Reader(language=Language(self.language), length=length)
+
+    def setting(self, letterhead: "Letterhead | None", facts: "tuple[Fact, ...]" = ()) -> "Setting":
+        """Return how the report is set."""
+        from saddlebench.report import Paper, Setting  # noqa: PLC0415
+
+        return Setting(reader=self.reader(), paper=Paper(self.paper), letterhead=letterhead, facts=facts)
 
 
 def chosen(given: Mapping[str, str]) -> ReportChoices:
@@ -82,3 +88,12 @@ def choices_of(request: HttpRequest) -> tuple[Choice, ...]:
         Choice(name="lengths", words=_("Lengths"), options=LENGTHS, chosen=now.lengths),
         Choice(name="paper", words=_("Paper"), options=PAPERS, chosen=now.paper),
     )
+
+
+def plan_choice(plans: Iterable[PlanRow]) -> tuple[Choice, ...]:
+    """Return the list of plans that may stand in the workshop's report; nothing where there is none."""
+    options = tuple((str(one.uuid), f"{one.made_at:%-d %b %Y, %H:%M}, {one.told['aim']}") for one in plans)
+    if not options:
+        return ()
+    none = ("", _("None"))
+    return (Choice(name="plan", words=_("Plan, for the workshop"), options=(none, *options), chosen=""),)

@@ -17,6 +17,7 @@ from saddlebench.practice.keeping.files import stored_path
 from saddlebench.practice.queries.comparisons import ComparisonPage, comparison_page
 from saddlebench.practice.queries.letterhead import letterhead_of
 from saddlebench.practice.queries.photos import PhotoShown, photos_of, shot_list
+from saddlebench.practice.queries.report_facts import horse_facts
 from saddlebench.practice.rules import Actor
 from saddlebench.web.base.access import PageRequest, signed_in
 from saddlebench.web.base.checks.loading import Drawn, Shelf, compressed, drawings, load_engine
@@ -258,16 +259,18 @@ def report(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 def report_of(request: HttpRequest, actor: Actor, page: ComparisonPage) -> HttpResponse:
     """Answer with the report on what changed, in the language, lengths and paper that were chosen."""
     from saddlebench.report import vet_report  # noqa: PLC0415
+    from saddlebench.report.facts import facts_of_horse  # noqa: PLC0415
 
     study, choices = study_of(page), chosen(request.GET)
     photos = _photos_of_both_days(actor, page)
     days = (page.backs[0].day, page.backs[-1].day)
     head = letterhead_of(actor)
-    setting = choices.setting(head)
+    facts = facts_of_horse(horse_facts(actor, page.horse.uuid), choices.reader())
+    setting = choices.setting(head, facts)
     told = shots_told(actor, setting.reader)
     noted = noted_of_both_days(actor, page.horse.uuid, days, setting.reader)
     shown = tuple(one.sha256 for one in photos)
-    key = (page.sha256, "change report", choices.query, head.digest, shown, noted)
+    key = (page.sha256, "change report", choices.query, head.digest, shown, noted, facts)
 
     def make() -> Drawn:
         made = vet_report(study, setting, noted=noted, photos=_checked(page, photos, told))

@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from saddlebench.engine.errors import InputProblemsError
 from saddlebench.practice.enums import Action, Purpose
 from saddlebench.practice.phrases import words_of
+from saddlebench.practice.queries.plans import list_plans
 from saddlebench.practice.queries.studies import StudyPage, study_page, tally
 from saddlebench.practice.rules import Actor
 from saddlebench.web.base.access import PageRequest, signed_in
@@ -23,7 +24,7 @@ from saddlebench.web.base.checks.pictures import PHONE, WIDTHS, picture, sent
 from saddlebench.web.base.checks.running import first_key
 from saddlebench.web.base.fields import whole_of
 from saddlebench.web.base.render import show
-from saddlebench.web.base.report_choices import choices_of
+from saddlebench.web.base.report_choices import Choice, choices_of, plan_choice
 from saddlebench.web.study.doubts import doubts_shown
 from saddlebench.web.study.findings import BesideRow, beside, counts_of, findings_shown
 from saddlebench.web.study.states import Look, cases_of, look_of, place_in, slide_of
@@ -105,12 +106,17 @@ def _shown(request: PageRequest, one: Seen) -> dict[str, Any]:
         "doubts": doubts_shown(request.actor, one.page, one.study),
         "made_with": _made_with(one.study),
         "cautions": one.study.cautions,
-        "report_choices": choices_of(request),
+        "report_choices": (*choices_of(request), *_plan_choice(request, one)),
         "model_note": phrases.MODEL_NOTE,
         "works_to": one.study.works_to.reason if isinstance(one.study.works_to, Undetermined) else "",
         "legends": [(layer, words, legend_of(layer)) for layer, words in LAYERS],
         "visit_words": words_of(Purpose(visit.detail)) if visit and visit.detail else "",
     }
+
+
+def _plan_choice(request: PageRequest, one: Seen) -> tuple[Choice, ...]:
+    rows = list_plans(request.actor, study=one.page.uuid).rows
+    return plan_choice(row for row in rows if row.run == one.page.run.number)
 
 
 LAYERS = (
