@@ -107,7 +107,8 @@ def one_horse(saddles: tuple[Candidate, ...], pool: Processes) -> None:
         work = found.work
         print(
             f"  {words}: {took:.1f} s, {used:.1f} s of processor time, {used / WORKERS:.1f} s on each core; "
-            f"{work.shapes} shapes of {work.ways} ways, {work.in_full} in full, "
+            f"{work.shapes} shapes of {work.ways} ways, {work.quick} in the quick pass, "
+            f"{work.in_full} in full, "
             f"largest error {work.largest_error:.2f} of {work.margin:.2f}"
         )
     here = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
@@ -218,13 +219,13 @@ def whole_season(saddles: tuple[Candidate, ...], pool: Processes) -> None:
     lists = []
     for found in season(horses, few, pool=pool):
         lists.append(found)
-        if len(lists) == 1:
-            print(f"  first list after {time.perf_counter() - begun:.1f} s")
+        if len(lists) in (1, len(horses) // 4, len(horses) // 2):
+            print(f"  {len(lists)} lists after {time.perf_counter() - begun:.1f} s", flush=True)
     took = time.perf_counter() - begun
     pairs = len(horses) * len(few)
-    tried = sum(found.work.quick for found in lists)
+    tried = sum(found.work.first for found in lists)
     print(
         f"  {len(horses)} horses × {len(few)} saddles: {took:.0f} s, {pairs / took:.0f} pairs/s "
-        f"({tried / took:.0f} of them settled a second; the others broke a hard limit or shared a shape)"
+        f"({tried / took:.0f} of them girthed a second; the others broke a hard limit or shared a shape)"
     )
     print(f"  1,000 × 1,000 at that rate: {1e6 / (pairs / took) / 60.0:.0f} min on {WORKERS} processes")

@@ -79,7 +79,7 @@ def work_of(found: Shortlist) -> tuple[str, ...]:
     lines = [
         f"{work.candidates} saddles: {out} ruled out by a tape, {len(found.not_judged)} not to be judged.",
         f"{judged} tried on the back, in {work.shapes} shapes: saddles with equal numbers share one.",
-        f"{work.quick} shapes in a quick pass, {work.in_full} in full.",
+        f"{work.first} shapes at a first look, {work.quick} in a quick pass, {work.in_full} in full.",
     ]
     if work.quick:
         lines.append(

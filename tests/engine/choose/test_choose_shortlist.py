@@ -18,7 +18,14 @@ from saddlebench.engine.choose import (
     shortlist,
     takers,
 )
-from saddlebench.engine.choose.assess import COARSE_POINTS, FINE_POINTS, Assessed, AssessJob, assess
+from saddlebench.engine.choose.assess import (
+    COARSE_POINTS,
+    FINE_POINTS,
+    Assessed,
+    AssessJob,
+    assess,
+    first_looks,
+)
 from saddlebench.engine.choose.finalists import room_of
 from saddlebench.engine.choose.variants import variants_of
 from saddlebench.engine.errors import Undetermined
@@ -64,7 +71,7 @@ def test_every_saddle_is_accounted_for(quick_list: Shortlist) -> None:
     tried = work.candidates - len(quick_list.ruled_out) - len(quick_list.not_judged)
     assert work.candidates == len(small_stock())
     assert 0 < tried <= work.ways
-    assert work.shapes == work.quick
+    assert work.shapes == work.first >= work.quick >= work.in_full
     odd = {c.key for c in small_stock() if isinstance(c.record.numbers, TreelessNumbers)}
     assert odd <= {one.key for one in quick_list.not_judged}
     assert all(one.measured > one.allowed for one in quick_list.ruled_out)
@@ -97,12 +104,38 @@ def test_own_weights_change_the_order(cob: Wanted, quick_list: Shortlist) -> Non
     assert order(free) != order(quick_list)
 
 
-def test_stopped_at_once_it_says_that_it_is_partial(cob: Wanted) -> None:
-    found = shortlist(cob, small_stock(), BRIEF, stop=lambda: True)
+def test_stopped_in_the_quick_pass_it_says_that_it_is_partial(cob: Wanted) -> None:
+    told: list[str] = []
+    found = shortlist(
+        cob,
+        small_stock(),
+        BRIEF,
+        progress=lambda _done, _of, doing: told.append(doing),
+        stop=lambda: told[-1].startswith("quick"),
+    )
     assert not found.is_complete
-    assert 0 < found.work.quick < found.work.shapes
+    assert 0 < found.work.quick < found.work.first
     assert {entry.depth for entry in found.entries} == {Depth.QUICK}
     assert all(isinstance(entry.how_sure, Undetermined) for entry in found.entries)
+
+
+def test_stopped_at_once_it_is_partial_and_empty(cob: Wanted) -> None:
+    found = shortlist(cob, small_stock(), BRIEF, stop=lambda: True)
+    assert not found.is_complete
+    assert 0 < found.work.first < found.work.shapes
+    assert found.entries == ()
+
+
+def test_the_first_look_is_never_above_the_quick_pass(cob: Wanted) -> None:
+    job = AssessJob.of(cob, BRIEF.criteria, BRIEF.rules)
+    shapes = variants_of(small_stock(), None, lambda _record, _pads: True).shapes[::15]
+    looked = []
+    for first, quick in zip(first_looks(job, shapes), assess(job, shapes, COARSE_POINTS), strict=True):
+        assert isinstance(first, float)
+        assert isinstance(quick, Assessed)
+        assert first <= quick.total + 1e-9
+        looked.append(first)
+    assert max(looked) > 1.0
 
 
 def test_an_empty_stock_and_one_that_does_not_fit_give_empty_lists(cob: Wanted) -> None:

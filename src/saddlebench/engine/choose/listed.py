@@ -81,6 +81,8 @@ class Work:
     """Saddles that passed the hard limits, each in every setting of its arch."""
     shapes: int
     """Different geometries among them; saddles of one model range and size share theirs."""
+    first: int
+    """Shapes looked at first: girthed, on few points."""
     quick: int
     """Shapes settled in the quick pass."""
     in_full: int

@@ -1,15 +1,24 @@
 """From a whole stock to the few for one horse: hard limits, a quick pass, full resolution where it matters.
 
-The quick pass errs; by how much was measured on exhaustive runs (`MARGIN`, see docs/why/shortlist.md).
-Shapes are settled in full in the order of their quick cost until none is left whose quick cost, less the
-margin, could still reach the list. An error larger than foreseen widens the margin as soon as it is seen.
+Every shape is girthed on few points first: what that tells is the least that its quick pass can cost. The
+quick pass errs; by how much was measured on exhaustive runs (`MARGIN`, see docs/why/shortlist.md). Whatever
+promises most is looked at next, one step more closely, until nothing is left whose least cost so far, less
+the margin, could still reach the list. An error larger than foreseen widens the margin as soon as it is seen.
 A saddle that found no rest in the quick pass may yet find it in full: it counts what is certain of it.
 """
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from typing import TypeVar
 
-from saddlebench.engine.choose.assess import COARSE_POINTS, FINE_POINTS, Assessed, AssessJob, assess
+from saddlebench.engine.choose.assess import (
+    COARSE_POINTS,
+    FINE_POINTS,
+    Assessed,
+    AssessJob,
+    assess,
+    first_looks,
+)
 from saddlebench.engine.choose.candidates import Candidate, Wanted
 from saddlebench.engine.choose.cost import CostRules
 from saddlebench.engine.choose.fill import AfterFill, after_fill
@@ -30,6 +39,8 @@ from saddlebench.engine.saddle.numbers import RigidNumbers, family_of
 from saddlebench.engine.saddle.record import SaddleRecord
 from saddlebench.engine.saddle.unmodelled import why_not
 
+_Shared = TypeVar("_Shared")
+_Found = TypeVar("_Found")
 MARGIN = 1.0
 """Calibrated; see docs/why/shortlist.md and `benchmarks/shortlist.py`."""
 WIDENED = 1.25
@@ -37,6 +48,8 @@ WIDENED = 1.25
 _CHUNK = 16
 _BATCH = 16
 """Shapes settled in full between two looks at the list; fixed, so that no result depends on the workers."""
+_QUICK_BATCH = 64
+"""The same for the quick pass."""
 _RIVALS = 8
 """Saddles after the list that are tried as well: what the list's own places are held against."""
 
@@ -84,6 +97,7 @@ class _Search:
     stop: Callable[[], bool]
     progress: Progress
     sorted: Sorted
+    first: dict[int, float]
     quick: dict[int, Assessed]
     full: dict[int, Assessed]
     odd: dict[int, NotMeasured | Undetermined]
@@ -92,22 +106,36 @@ class _Search:
     largest_error: float = 0.0
     stopped: bool = False
 
+    def look_first(self) -> None:
+        """Girth every shape on few points."""
+        job = AssessJob.of(self.wanted, self.settings.criteria, self.settings.rules)
+        self._run(first_looks, job, range(len(self.sorted.shapes)), _CHUNK, self.first, "first look")
+
     def assess(self, numbers: Sequence[int], n_points: int, known: dict[int, Assessed], doing: str) -> None:
         """Assess shapes by number; leaves off where it is told to stop."""
         job = AssessJob.of(self.wanted, self.settings.criteria, self.settings.rules)
-        chunks = in_chunks(
-            [(k, self.sorted.shapes[k]) for k in numbers], _CHUNK if n_points == COARSE_POINTS else 4
-        )
-        answers = self.pool.run(
-            _assess_chunk, (job, n_points), [tuple(s for _, s in chunk) for chunk in chunks]
-        )
+        size = _CHUNK if n_points == COARSE_POINTS else 4
+        self._run(_assess_chunk, (job, n_points), numbers, size, known, doing)
+
+    def _run(
+        self,
+        work: Callable[[_Shared, tuple[Shape, ...]], list[_Found | NotMeasured | Undetermined]],
+        shared: _Shared,
+        numbers: Sequence[int],
+        size: int,
+        known: dict[int, _Found],
+        doing: str,
+    ) -> None:
+        chunks = in_chunks(numbers, size)
+        items = [tuple(self.sorted.shapes[k] for k in chunk) for chunk in chunks]
+        answers = self.pool.run(work, shared, items)
         done = 0
         for index, found in answers:
-            for (number, _), one in zip(chunks[index], found, strict=True):
-                if isinstance(one, Assessed):
-                    known[number] = one
-                else:
+            for number, one in zip(chunks[index], found, strict=True):
+                if isinstance(one, NotMeasured | Undetermined):
                     self.odd[number] = one
+                else:
+                    known[number] = one
             done += len(found)
             self.progress(done, len(numbers), doing)
             if self.stop():
@@ -162,6 +190,7 @@ def shortlist(
         sorted=variants_of(
             kept, wanted.pads, lambda record, pads: _may_be(record, pads, front, settings.limits)
         ),
+        first={},
         quick={},
         full={},
         odd={},
@@ -172,7 +201,7 @@ def shortlist(
     if settings.exhaustive:
         search.assess(everything, FINE_POINTS, search.full, "every saddle in full")
     else:
-        search.assess(everything, COARSE_POINTS, search.quick, "quick pass over the stock")
+        search.look_first()
         if not search.stopped:
             _refine(search)
     known = Known(full=search.full, quick=search.quick if search.stopped else {})
@@ -217,23 +246,39 @@ def _may_be(
 
 
 def _refine(search: _Search) -> None:
-    """Settle in full whatever may be in the list, the most promising first."""
-    by_shape = _cheapest_ways(search.sorted, search.settings.rules)
-    promising = sorted(search.quick, key=lambda k: (search.quick[k].least + by_shape[k], k))
-    while promising and not search.stopped:
+    """Look ever more closely at whatever may be in the list, the most promising first."""
+    price = _cheapest_ways(search.sorted, search.settings.rules)
+    waiting = sorted(search.first, key=lambda k: (search.first[k] + price[k], k))
+    promising: list[int] = []
+    while not search.stopped:
         bar = _bar(search)
-        batch = [k for k in promising[:_BATCH] if search.quick[k].least + by_shape[k] - search.margin < bar]
-        if not batch:
+        due = [k for k in waiting[:_QUICK_BATCH] if search.first[k] + price[k] - search.margin < bar]
+        near = [k for k in promising[:_BATCH] if search.quick[k].least + price[k] - search.margin < bar]
+        if not due and not near:
             return
-        promising = promising[len(batch) :]
-        search.assess(batch, FINE_POINTS, search.full, "in full, what may be in the list")
-        for k in batch:
-            if k in search.full:
-                search.largest_error = max(search.largest_error, search.quick[k].least - search.full[k].total)
-        search.margin = max(search.margin, WIDENED * search.largest_error)
-        known = Known(full=search.full, quick={})
-        best = ranked(search.sorted.variants, known, search.settings.rules)
-        search.so_far(best[: search.settings.length])
+        if due and not (near and _least_of(search, near[0], price) < search.first[due[0]] + price[due[0]]):
+            waiting = waiting[len(due) :]
+            search.assess(due, COARSE_POINTS, search.quick, "quick pass over what may be in the list")
+            more = [k for k in due if k in search.quick]
+            promising = sorted([*promising, *more], key=lambda k: (_least_of(search, k, price), k))
+        else:
+            promising = promising[len(near) :]
+            _in_full(search, near)
+
+
+def _least_of(search: _Search, shape: int, price: dict[int, float]) -> float:
+    return search.quick[shape].least + price[shape]
+
+
+def _in_full(search: _Search, batch: Sequence[int]) -> None:
+    """Settle shapes in full, learn from them how the quick pass errs, and tell what the list is so far."""
+    search.assess(batch, FINE_POINTS, search.full, "in full, what may be in the list")
+    for k in batch:
+        if k in search.full:
+            search.largest_error = max(search.largest_error, search.quick[k].least - search.full[k].total)
+    search.margin = max(search.margin, WIDENED * search.largest_error)
+    best = ranked(search.sorted.variants, Known(full=search.full, quick={}), search.settings.rules)
+    search.so_far(best[: search.settings.length])
 
 
 def _cheapest_ways(found: Sorted, rules: CostRules) -> dict[int, float]:
@@ -329,6 +374,7 @@ def _listed(
             candidates=n_candidates,
             ways=len(found.variants),
             shapes=len(found.shapes),
+            first=len(search.first),
             quick=len(search.quick),
             in_full=len(search.full),
             margin=search.margin,

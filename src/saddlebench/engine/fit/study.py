@@ -13,7 +13,7 @@ from saddlebench.engine.fit.confidence import Cloud, CloudSettings, draw_cloud
 from saddlebench.engine.fit.criteria import Criteria
 from saddlebench.engine.fit.default_criteria import DEFAULT_CRITERIA
 from saddlebench.engine.fit.doubt import with_confidence
-from saddlebench.engine.fit.findings import TOUCHING, Finding, judge, rows_that_apply, touching
+from saddlebench.engine.fit.findings import TOUCHING, Finding, Row, judge, rows_that_apply, touching
 from saddlebench.engine.fit.hand_slide import HandSlide, hand_slides
 from saddlebench.engine.fit.horse import Horse
 from saddlebench.engine.fit.influence import sources_of
@@ -306,9 +306,12 @@ def _sitting(solutions: Solutions | Undetermined) -> Solutions | Undetermined:
 
 
 def confident(study: FitStudy, cloud: Cloud, estimated: EstimatedBack, criteria: Criteria) -> FitStudy:
-    """Return a study whose findings carry the confidence that a cloud of draws of the same pair gives."""
-    put = _confident(study.put, cloud, estimated, study.saddle, study.horse, criteria)
-    return replace(study, put=put, draws=cloud.table.count)
+    """Return a study whose findings carry the confidence that a cloud of draws of the same pair gives.
+
+    What would be worth measuring again is not asked: that is for the one saddle that is chosen.
+    """
+    findings, _ = _findings(study.put, cloud, estimated, study.saddle, study.horse, criteria)
+    return replace(study, put=replace(study.put, findings=findings), draws=cloud.table.count)
 
 
 def with_tries(
@@ -333,6 +336,20 @@ def _confident(
     horse: Horse,
     criteria: Criteria,
 ) -> Reading:
+    findings, rows = _findings(put, cloud, estimated, saddle, horse, criteria)
+    doubts = worth_repeating(findings, rows, cloud.table, cloud.inputs, cloud.radius_shift_mm, estimated)
+    return replace(put, findings=findings, doubts=doubts)
+
+
+def _findings(
+    put: Reading,
+    cloud: Cloud,
+    estimated: EstimatedBack,
+    saddle: SaddleModel,
+    horse: Horse,
+    criteria: Criteria,
+) -> tuple[tuple[Finding, ...], tuple[Row, ...]]:
+    """Return the findings with their confidence, and the criterion of each."""
     sources = sources_of(
         cloud.inputs.names,
         cloud.inputs.values,
@@ -341,9 +358,7 @@ def _confident(
         estimated.points.stations,
     )
     rows = rows_that_apply(put.measures, saddle, horse, criteria)
-    findings = with_confidence(put.findings, rows, cloud.table, sources)
-    doubts = worth_repeating(findings, rows, cloud.table, cloud.inputs, cloud.radius_shift_mm, estimated)
-    return replace(put, findings=findings, doubts=doubts)
+    return with_confidence(put.findings, rows, cloud.table, sources), rows
 
 
 def _cautions(saddle: SaddleModel, findings: Sequence[Finding]) -> tuple[str, ...]:

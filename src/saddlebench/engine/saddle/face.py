@@ -46,7 +46,8 @@ class Face:
         points = self._compiled()
 
         def _at(t: FloatArray, v: FloatArray) -> FloatArray:
-            bow = np.abs(2.0 * v - 1.0) ** 3
+            side = np.abs(2.0 * v - 1.0)
+            bow = side * side * side
             front, rear = self.front_corner_mm * bow, self.rear_corner_mm * bow
             return points(front + t * (self.length_mm - front - rear), v)
 

@@ -4,6 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from saddlebench.engine.errors import NotMeasured
+from saddlebench.engine.fit.measures._kernels import bridges
 from saddlebench.engine.fit.measures.batch import Pair, Solutions
 from saddlebench.engine.fit.measures.cells import SIDES, Cells, Rows
 from saddlebench.engine.fit.measures.names import THIRDS, MeasureKey, MeasureName, Side
@@ -37,18 +38,8 @@ def longest_bridge(row_gap_mm: FloatArray, length_mm: FloatArray) -> tuple[Float
         Above 0 where the row is open.
     length_mm : (rows,) float, along the panel [mm]
     """
-    n = row_gap_mm.shape[0]
-    depth, length = np.zeros(n), np.zeros(n)
-    run_depth, run_length, begun = np.zeros(n), np.zeros(n), np.zeros(n, dtype=bool)
-    for row_gap, row_length in zip(row_gap_mm.T, length_mm, strict=True):
-        is_open = row_gap > 0.0
-        closes = begun & ~is_open
-        depth = np.where(closes, np.maximum(depth, run_depth), depth)
-        length = np.where(closes, np.maximum(length, run_length), length)
-        begun |= ~is_open
-        within = begun & is_open
-        run_depth = np.where(within, np.maximum(run_depth, row_gap), 0.0)
-        run_length = np.where(within, run_length + row_length, 0.0)
+    depth, length = np.zeros(len(row_gap_mm)), np.zeros(len(row_gap_mm))
+    bridges(np.ascontiguousarray(row_gap_mm), np.ascontiguousarray(length_mm), depth, length)
     return depth, length
 
 
