@@ -32,10 +32,13 @@ def main() -> None:
         rms = np.array([one.rms_mm for one in read] or [0.0])
         worst = np.array([one.worst_mm for one in read] or [0.0])
         lost = sum(one.lost > 0 for one in read)
+        kept = np.array([one.kept for one in read] or [0.0])
         print(
             f"{words}: {len(answers)} cases, {len(read)} read, {lost} with a curve too few or many; "
             f"RMS median {np.median(rms):.2f}, worst {rms.max():.2f} mm; worst point {worst.max():.2f} mm; "
             f"over {NEVER_MM:g} mm: {int((worst > NEVER_MM).sum())}; "
+            f"of a curve read: median {100 * np.median(kept):.0f} %, least {100 * kept.min():.0f} %, "
+            f"{int((kept < 0.9).sum())} with one under 90 %; "
             f"median {np.median([one.seconds for one in answers]):.1f} s a photo"
         )
 

@@ -100,7 +100,7 @@ def test_what_was_read_is_told_and_drawn_on_the_photo(photos: tuple[Path, ...], 
 
 def test_an_angle_carries_its_error_and_the_caution() -> None:
     found = told(call("angle", "0,1000 1000,0", "--level", "0,1500 2000,1500", "--json"))
-    assert found["angle_deg"] == pytest.approx(45.0)
+    assert found["angle_deg"] == pytest.approx(45.0, abs=0.2)
     assert 0.1 < found["sd_deg"] < 3.0
     assert any("diagnosis" in one for one in found["sentences"])
 

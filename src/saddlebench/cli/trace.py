@@ -17,10 +17,17 @@ from saddlebench.cli.console import (
     results,
     words,
 )
+from saddlebench.cli.trace_asked import (
+    Plain,
+    asked_of,
+    distances_of,
+    kind_of,
+    photo_size_of,
+    two_places_of,
+)
 
 if TYPE_CHECKING:
     from saddlebench.engine.back.instruments import TracedCurve
-    from saddlebench.exchange.sheets.layout import SheetKind
     from saddlebench.exchange.tracings.gathering import NamedSheet
     from saddlebench.exchange.tracings.sheet_read import Asked
 
@@ -45,6 +52,14 @@ Corners = Annotated[
 Size = Annotated[
     str, typer.Option(help="Without markers: the sheet's true width and height, “420x297” [mm].")
 ]
+KnownLength = Annotated[
+    str,
+    typer.Option(
+        "--length",
+        help="Without markers: two places in the photo and how far apart they truly are, “x,y x,y 300” [mm]; "
+        "instead of the size, or to check it.",
+    ),
+]
 Kind = Annotated[str, typer.Option(help="Without markers: sections, topline or saddle.")]
 
 
@@ -65,7 +80,7 @@ def sheet(
     Example:
       saddlebench trace sheet sections --paper a3 -o sections.pdf
     """
-    chosen = _kind(kind)
+    chosen = kind_of(kind)
     with guarded("trace sheet", as_json=as_json):
         from saddlebench.exchange.sheets.layout import layout_of
         from saddlebench.report.trace_sheet import write_trace_sheet
@@ -101,6 +116,7 @@ def read(
     ruler_down: RulerDown = None,
     corners: Corners = "",
     size: Size = "",
+    length: KnownLength = "",
     kind: Kind = "sections",
     as_json: AsJson = False,
 ) -> None:
@@ -110,7 +126,7 @@ def read(
     Example:
       saddlebench trace read one.jpg two.jpg -o looked-at
     """
-    asked = _asked(ruler_across, ruler_down, corners, size, kind)
+    asked = asked_of(ruler_across, ruler_down, Plain(corners=corners, size=size, length=length, kind=kind))
     with guarded("trace read", as_json=as_json):
         from saddlebench.exchange.tracings.over_photo import write_over_photo
 
@@ -169,12 +185,12 @@ def back(
     Example:
       saddlebench trace back *.jpg --sheet bramble.toml --at "-80, 0, 80, 160" -o bramble.back.json
     """
-    distances = _distances(at, "--at")
-    measured_heights = _distances(heights, "--heights")
+    distances = distances_of(at, "--at")
+    measured_heights = distances_of(heights, "--heights")
     if measured_heights and len(measured_heights) != len(distances):
         message = f"{len(measured_heights)} heights for {len(distances)} stations."
         raise typer.BadParameter(message, param_hint="--heights")
-    asked = _asked(ruler_across, ruler_down, "", "", "sections")
+    asked = asked_of(ruler_across, ruler_down, Plain())
     with guarded("trace back", as_json=as_json):
         from dataclasses import replace
 
@@ -231,38 +247,6 @@ def _read(photos: list[Path], asked: "Asked", *, quiet: bool) -> "list[NamedShee
     return found
 
 
-def _kind(text: str) -> "SheetKind":
-    from saddlebench.exchange.sheets.layout import SheetKind
-
-    if text not in list(SheetKind):
-        message = f"“{text}” is not one of {', '.join(SheetKind)}."
-        raise typer.BadParameter(message)
-    return SheetKind(text)
-
-
-def _asked(across: float | None, down: float | None, corners: str, size: str, kind: str) -> "Asked":
-    from saddlebench.exchange.tracings.sheet_read import Asked, Frame
-
-    if not corners and not size:
-        return Asked(ruler_across_mm=across, ruler_down_mm=down)
-    try:
-        marked = tuple((float(x), float(y)) for x, y in (one.split(",") for one in corners.split()))
-        width, height = (float(side) for side in size.lower().split("x"))
-    except ValueError:
-        message = "Give four corners as “x,y x,y x,y x,y” and the true size as “420x297”."
-        raise typer.BadParameter(message, param_hint="--corners, --size") from None
-    frame = Frame(kind=_kind(kind), corners=marked, width_mm=width, height_mm=height)
-    return Asked(frame=frame)
-
-
-def _distances(text: str, hint: str) -> list[float]:
-    try:
-        return [float(part) for part in text.replace(";", ",").split(",") if part.strip()]
-    except ValueError:
-        message = f"“{text}” is no list of numbers, such as “-80, 0, 80”."
-        raise typer.BadParameter(message, param_hint=hint) from None
-
-
 def _sheet_json(named: "NamedSheet") -> dict[str, Any]:
     sheet = named.sheet
     return {
@@ -314,6 +298,14 @@ def _table(found: "list[NamedSheet]") -> None:
 def angle(
     line: Annotated[str, typer.Argument(help="Two places of the line on the photo, in dots: “x,y x,y”.")],
     level: Annotated[str, typer.Option(help="Two places of a line that is level: “x,y x,y”.")] = "",
+    level_mm: Annotated[
+        float | None, typer.Option("--level-mm", help="How far apart these two truly are [mm].", min=5)
+    ] = None,
+    upright: Annotated[str, typer.Option(help="Two places of a line that is plumb: “x,y x,y”.")] = "",
+    upright_mm: Annotated[
+        float | None, typer.Option("--upright-mm", help="How far apart these two truly are [mm].", min=5)
+    ] = None,
+    photo_size: Annotated[str, typer.Option(help="The photo's width and height in dots, “1632x1224”.")] = "",
     aside: Annotated[
         float, typer.Option(help="How far the camera may have stood aside of square, degrees.", min=0, max=30)
     ] = 8.0,
@@ -325,14 +317,18 @@ def angle(
     Example:
       saddlebench trace angle "812,644 1090,402" --level "300,1400 1500,1412"
     """
-    places, flat = _two_places(line), _two_places(level) if level else None
+    places = two_places_of(line)
+    lines = [two_places_of(text) if text else None for text in (level, upright)]
+    size = photo_size_of(photo_size)
     with guarded("trace angle", as_json=as_json):
         import numpy as np
 
         from saddlebench.exchange.phrases import SCREENING_NOTE
-        from saddlebench.exchange.tracings.angles import angle_on_photo
+        from saddlebench.exchange.tracings.angles import Known, angle_on_photo
 
-        found = angle_on_photo(np.array(places), None if flat is None else np.array(flat), aside_sd_deg=aside)
+        flat, plumb = (None if one is None else np.array(one) for one in lines)
+        known = Known(level=flat, level_mm=level_mm, upright=plumb, upright_mm=upright_mm)
+        found = angle_on_photo(np.array(places), known, size_px=size, aside_sd_deg=aside)
         said = [f"{found.deg:.1f}° ± {found.sd_deg:.1f}° (one standard deviation), against {found.against}."]
         if as_json:
             result = {
@@ -345,14 +341,3 @@ def angle(
             return
         results().print(said[0])
         words().print(SCREENING_NOTE)
-
-
-def _two_places(text: str) -> list[list[float]]:
-    try:
-        places = [[float(part) for part in one.split(",")] for one in text.split()]
-    except ValueError:
-        places = []
-    if len(places) != 2 or any(len(one) != 2 for one in places):
-        message = f"“{text}” is not two places, such as “812,644 1090,402”."
-        raise typer.BadParameter(message)
-    return places

@@ -52,6 +52,8 @@ class Answer:
     """The error that the reading states, without the scale's."""
     lost: int
     """Curves that were drawn and not found, or found and not drawn."""
+    kept: float
+    """Least share of a drawn curve's length that was read [1]; where curves meet flatly, they end there."""
     seconds: float
 
 
@@ -134,7 +136,13 @@ def answer_of(case: Case) -> Answer:
     except InputProblemsError as error:
         took = time.perf_counter() - start
         return Answer(
-            said=str(error), rms_mm=0.0, worst_mm=0.0, stated_mm=0.0, lost=len(case.lines), seconds=took
+            said=str(error),
+            rms_mm=0.0,
+            worst_mm=0.0,
+            stated_mm=0.0,
+            lost=len(case.lines),
+            kept=0.0,
+            seconds=took,
         )
     took = time.perf_counter() - start
     offs = [off_of(curve, line, case.layout) for curve, line in zip(read.curves, case.lines, strict=False)]
@@ -145,6 +153,9 @@ def answer_of(case: Case) -> Answer:
         worst_mm=float(every.max()),
         stated_mm=max(curve.point_sd_mm for curve in read.curves),
         lost=abs(len(case.lines) - len(read.curves)),
+        kept=min(
+            (_share(curve, line) for curve, line in zip(read.curves, case.lines, strict=False)), default=0.0
+        ),
         seconds=took,
     )
 
@@ -159,3 +170,8 @@ def off_of(curve: ReadCurve, line: PenLine, layout: SheetLayout) -> FloatArray:
     dense = np.column_stack([np.interp(fine, length, drawn[:, k]) for k in (0, 1)])
     off, _ = cKDTree(dense).query(curve.points[curve.seen])
     return np.asarray(off, dtype=float)
+
+
+def _share(curve: ReadCurve, line: PenLine) -> float:
+    long = [float(np.linalg.norm(np.diff(one, axis=0), axis=1).sum()) for one in (curve.points, line.points)]
+    return long[0] / long[1]

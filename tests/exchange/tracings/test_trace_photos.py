@@ -5,6 +5,7 @@ rasterised by pdfium, so nothing here trusts the layout twice.
 """
 
 import io
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -18,7 +19,7 @@ from saddlebench.engine.errors import InputProblemsError
 from saddlebench.exchange.sheets.layout import MARGIN_MM, SheetKind, SheetLayout, layout_of
 from saddlebench.exchange.tracings.photo_file import read_photo, upright_pictures
 from saddlebench.exchange.tracings.read import read_sheet
-from saddlebench.exchange.tracings.sheet_read import Asked, Frame
+from saddlebench.exchange.tracings.sheet_read import Asked, Frame, KnownLength
 from saddlebench.report.trace_sheet import trace_sheet_pdf
 
 
@@ -86,6 +87,22 @@ def test_without_a_seen_edge_the_scale_is_not_trusted_and_a_measured_ruler_settl
     assert off_of(ruled.curves[0], _curve(160.0), layout).max() <= WORST_MM
 
 
+def test_lines_that_cross_steeply_go_on_and_those_that_cross_flatly_end_there() -> None:
+    """Of two lines at 22° each goes on as itself; of two at 8°, which is which beyond is not guessed."""
+    layout = layout_of(SheetKind.SECTIONS, "a3", 2)
+    x = np.linspace(-230.0, 230.0, 400)
+    falls = PenLine(points=np.column_stack([x, -0.55 * np.abs(x)]))
+    for slope, reach in ((0.15, 200.0), (0.41, 170.0)):
+        other = PenLine(points=np.column_stack([x, (0.55 - slope) * -120.0 - slope * np.abs(x)]))
+        read = read_sheet(photographed(layout, [falls, other], Scene(tilt_deg=10.0)))
+        assert len(read.curves) == 2
+        for curve, line in zip(read.curves, (falls, other), strict=True):
+            assert off_of(curve, line, layout).max() <= WORST_MM
+            ends = np.abs(curve.points[[0, -1], 0])
+            assert (ends > reach).all() == (slope == 0.15)
+        assert any("cannot be told" in one.what for one in read.remarks) == (slope == 0.41)
+
+
 def test_rings_ticks_and_a_broken_doubled_line_are_recognised() -> None:
     layout = layout_of(SheetKind.SECTIONS, "a3", 2)
     upper = _curve()
@@ -128,6 +145,20 @@ def test_four_corners_and_a_known_size_do_without_markers() -> None:
     read = read_sheet(photo, Asked(frame=frame))
     assert off_of(read.curves[0], _curve(150.0), layout).max() <= WORST_MM
     assert read.curves[0].point_sd_mm > 0.5
+    ends = camera_of(layout, scene).to_photo(np.array([[-120.0, -130.0], [120.0, -120.0]]))
+    (x, y), (u, v) = ends.tolist()
+    length = KnownLength(start=(x, y), end=(u, v), mm=float(np.hypot(240.0, 10.0)))
+    by_length = read_sheet(photo, Asked(frame=replace(frame, width_mm=None, height_mm=None, length=length)))
+    assert off_of(by_length.curves[0], _curve(150.0), layout).max() <= NEVER_MM
+    assert 0.003 < by_length.scale.sd < 0.05
+    agreed = read_sheet(photo, Asked(frame=replace(frame, length=length)))
+    assert "agrees" in agreed.scale.source
+    with pytest.raises(InputProblemsError, match="by the paper’s size"):
+        read_sheet(photo, Asked(frame=replace(frame, length=replace(length, mm=260.0))))
+    with pytest.raises(InputProblemsError, match="how large the paper is"):
+        read_sheet(photo, Asked(frame=replace(frame, width_mm=None, height_mm=None)))
+    with pytest.raises(InputProblemsError, match="make no sheet"):
+        read_sheet(photo, Asked(frame=replace(frame, corners=corners[::-1])))
 
 
 def _paper_corners(layout: SheetLayout, scene: Scene) -> tuple[tuple[float, float], ...]:
@@ -135,6 +166,22 @@ def _paper_corners(layout: SheetLayout, scene: Scene) -> tuple[tuple[float, floa
     top, low = layout.top_mm + MARGIN_MM, layout.low_mm - MARGIN_MM
     places = np.array([(left, top), (right, top), (right, low), (left, low)])
     return tuple((float(x), float(y)) for x, y in camera_of(layout, scene).to_photo(places))
+
+
+def test_a_bulge_is_put_right_by_the_printed_grid() -> None:
+    """Without the grid the same photo is wrong by what the paper bulges: 2.5 mm."""
+    layout = layout_of(SheetKind.SECTIONS, "a4", 3)
+    photo = photographed(layout, [_curve()], Scene(bulge_mm=2.5, quality=66, tilt_deg=12.0))
+    read = read_sheet(photo)
+    assert read.inside_mm == pytest.approx(1.9, abs=0.5)
+    assert off_of(read.curves[0], _curve(), layout).max() <= 0.7
+
+
+def test_a_blurred_photo_from_the_side_is_measured_by_all_its_marks() -> None:
+    """Four of its marks cannot be read alone, so far and soft they are; they are found from the others."""
+    answer = answer_of(case_of(114))
+    assert answer.said == ""
+    assert answer.worst_mm <= WORST_MM
 
 
 def test_an_empty_sheet_and_a_bulging_one_are_refused() -> None:

@@ -18,7 +18,7 @@ from saddlebench.exchange.sheets.layout import (
     layout_of,
     layout_of_marker,
 )
-from saddlebench.exchange.tracings.angles import angle_on_photo
+from saddlebench.exchange.tracings.angles import Known, angle_on_photo
 from saddlebench.exchange.tracings.as_readings import instrument_of, section_of, topline_of
 from saddlebench.exchange.tracings.camera import PaperCamera, bend
 from saddlebench.exchange.tracings.gathering import NamedSheet, gather, stations_of
@@ -179,8 +179,17 @@ def test_what_was_read_survives_as_plain_data() -> None:
 def test_an_angles_stated_error_is_that_of_its_own_draws() -> None:
     """Two places 1000 dots apart, each wrong by 3 dots: √2·3/1000 rad; the rest switched off."""
     line = np.array([[0.0, 0.0], [1000.0, 0.0]])
-    found = angle_on_photo(line, line + np.array([0.0, 400.0]), click_sd_px=3.0, aside_sd_deg=0.0)
-    assert found.deg == pytest.approx(0.0)
+    level = Known(level=line + np.array([0.0, 400.0]))
+    found = angle_on_photo(line, level, click_sd_px=3.0, aside_sd_deg=0.0)
+    assert found.deg == pytest.approx(0.0, abs=0.02)
     assert found.sd_deg == pytest.approx(np.degrees(np.sqrt(2.0) * np.sqrt(2.0) * 3.0 / 1000.0), rel=0.05)
     with pytest.raises(InputProblemsError, match="nearer to each other"):
         angle_on_photo(np.zeros((2, 2)))
+
+
+def test_a_level_and_a_plumb_line_that_cannot_both_be_true_are_refused() -> None:
+    line = np.array([[200.0, 300.0], [900.0, 260.0]])
+    level = np.array([[100.0, 1000.0], [1500.0, 1000.0]])
+    leaning = np.array([[1400.0, 1000.0], [900.0, 300.0]])
+    with pytest.raises(InputProblemsError, match="cannot all be true"):
+        angle_on_photo(line, Known(level=level, upright=leaning), size_px=(1632, 1224))

@@ -9,7 +9,7 @@ from scipy.optimize import least_squares
 
 from saddlebench.engine.errors import input_problem
 from saddlebench.engine.frames import FloatArray
-from saddlebench.exchange.sheets.layout import SheetLayout, layout_of_marker
+from saddlebench.exchange.sheets.layout import Marker, SheetLayout, layout_of_marker
 from saddlebench.exchange.tracings.camera import PaperCamera
 
 FEWEST_MARKERS = 4
@@ -30,12 +30,16 @@ class SeenMarkers:
     """Markers of one sheet as found in a photo."""
 
     layout: SheetLayout
-    tiles: FloatArray
-    """(n,) float: the tile of each marker."""
+    markers: tuple[Marker, ...]
     places: FloatArray
-    """(n, 4, 2) float, sheet's frame [mm]."""
+    """(n, 4, 2) float, sheet's frame [mm]: four places of each marker as printed."""
     corners: FloatArray
-    """(n, 4, 2) float, photo [px]."""
+    """(n, 4, 2) float, photo [px]: where they lie."""
+
+    @property
+    def tiles(self) -> FloatArray:
+        """The tile of each marker, (n,) float."""
+        return np.array([float(marker.tile) for marker in self.markers])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,6 +57,11 @@ class PhotoSheet:
     fitted: FloatArray
     """(p,) float."""
     n_markers: int
+
+    def to_photo(self, tile: int, places: FloatArray) -> FloatArray:
+        """Return where places (n, 2) float [mm] of a tile lie as it is glued, (n, 2) float, photo [px]."""
+        x, y, turn = self.tile_moves[tile].tolist()
+        return self.camera.to_photo(glued(places, _pivot(self.layout, tile), (x, y, turn)))
 
     def place_sd_mm(self, places: FloatArray) -> FloatArray:
         """Return how sure places of the sheet are, by how sure the camera and the bend are.
@@ -130,7 +139,7 @@ def find_markers(grey: np.ndarray[Any, np.dtype[np.uint8]]) -> SeenMarkers:
         raise input_problem("two sheets lie in the picture", "Take one sheet at a time.")
     return SeenMarkers(
         layout=layout,
-        tiles=np.array([float(marker.tile) for marker, _ in used]),
+        markers=tuple(marker for marker, _ in used),
         places=np.stack([marker.corners for marker, _ in used]),
         corners=np.stack([corner for _, corner in used]),
     )
@@ -163,9 +172,13 @@ def _moved(seen: SeenMarkers, fitted: FloatArray, tiles: FloatArray) -> FloatArr
     for k, tile in enumerate(tiles[1:]):
         x, y, turn = fitted[_N_CAMERA + 3 * k : _N_CAMERA + 3 * k + 3]
         mine = seen.tiles == tile
-        pivot = (seen.layout.tile_left_mm(int(tile)), 0.5 * (seen.layout.top_mm + seen.layout.low_mm))
+        pivot = _pivot(seen.layout, int(tile))
         places[mine] = glued(places[mine].reshape(-1, 2), pivot, (x, y, turn)).reshape(-1, 4, 2)
     return places.reshape(-1, 2)
+
+
+def _pivot(layout: SheetLayout, tile: int) -> tuple[float, float]:
+    return layout.tile_left_mm(tile), 0.5 * (layout.top_mm + layout.low_mm)
 
 
 def glued(places: FloatArray, pivot: tuple[float, float], moves: tuple[float, float, float]) -> FloatArray:
@@ -186,7 +199,7 @@ def calibrate(seen: SeenMarkers, size_px: tuple[int, int]) -> PhotoSheet:
     Raises
     ------
     InputProblemsError
-        If the paper does not lie as any such sheet could, or the markers do not fix it well enough.
+        If the paper does not lie as any such sheet could.
     """
     layout = seen.layout
     middle = (0.5 * (layout.left_mm + layout.right_mm), 0.5 * (layout.low_mm + layout.top_mm))
@@ -272,7 +285,7 @@ def _judged(
         raise input_problem(
             "the papers are glued far from their lines", "Glue them line on line, and trace again."
         )
-    sheet = PhotoSheet(
+    return PhotoSheet(
         layout=seen.layout,
         camera=camera,
         tile_moves=moves,
@@ -281,7 +294,17 @@ def _judged(
         fitted=np.asarray(best.x, dtype=float),
         n_markers=len(seen.places),
     )
-    left, low, right, high = seen.layout.area
+
+
+def refuse_unsure(sheet: PhotoSheet) -> None:
+    """Refuse a sheet whose markers do not fix every place on it well enough.
+
+    Raises
+    ------
+    InputProblemsError
+        If so.
+    """
+    left, low, right, high = sheet.layout.area
     grid = np.stack(np.meshgrid(np.linspace(left, right, 9), np.linspace(low, high, 5)), axis=2)
     worst = float(sheet.place_sd_mm(grid.reshape(-1, 2)).max())
     if worst > MOST_PLACE_SD_MM:
@@ -290,7 +313,6 @@ def _judged(
             what,
             "Take it again with all square marks in the picture, uncovered.",
         )
-    return sheet
 
 
 def _px_per_mm(camera: PaperCamera, places: FloatArray) -> FloatArray:

@@ -3,15 +3,21 @@
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.interpolate import RBFInterpolator
 
 from saddlebench.engine.frames import FloatArray
 from saddlebench.exchange.sheets.drawn import GRID_MM
 from saddlebench.exchange.tracings.flatten import Box, Darkness, FlatSheet
 
 BLOCK_MM = 40.0
-FEWEST_BLOCKS = 12
+STEP_MM = 20.0
+LEAST_SEEN = 0.5
+"""Share of the blocks in which the grid has to be seen."""
 _CLEAR = 4.0
 """A line of the grid stands out of the paper's grain by so many of its deviations, or is not used."""
+_LINE_MM = 5.0
+_SMOOTH = 0.01
+_UNIT_MM = 100.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,68 +28,88 @@ class GridFound:
     """(n, 2) float, sheet's frame [mm]: middles of the blocks whose grid can be seen."""
     off: FloatArray
     """(n, 2) float [mm]: how far the grid lies aside there."""
-    terms: FloatArray
-    """(10, 2) float: a cubic in both directions through these."""
-    box: Box
+    rest_mm: float
+    """How well half of the blocks tell of the other half, root mean square [mm]."""
 
     @property
     def worst_mm(self) -> float:
         """Ninth tenth of how far the grid lies aside [mm]."""
         return float(np.quantile(np.linalg.norm(self.off, axis=1), 0.9))
 
-    @property
-    def rest_mm(self) -> float:
-        """What the cubic leaves, root mean square [mm]."""
-        rest = self.off - _terms(self.blocks, self.box) @ self.terms
-        return float(np.sqrt((rest**2).sum(axis=1).mean()))
-
     def corrected(self, places: FloatArray) -> FloatArray:
         """Return places (n, 2) float, sheet's frame [mm], as the grid says they are printed."""
-        return np.asarray(places - _terms(places, self.box) @ self.terms, dtype=float)
+        return np.asarray(places - _between(self.blocks, self.off, places), dtype=float)
 
 
 def find_grid(flat: FlatSheet, dark: Darkness) -> GridFound | None:
-    """Return where the printed grid lies; None where too little of it is seen (a grey print, a weak light).
+    """Return where the printed grid lies; None where too little of it is seen (a weak light, a worn printer).
 
     Parameters
     ----------
     dark : (h, w) float32, of every dot of the flat sheet: where a pen wrote the grid is not looked at
     """
-    import cv2  # noqa: PLC0415 - slow to load
-
-    colours = flat.colours.astype(np.float32)
-    tint = 1.0 - colours[..., 0] / np.maximum(colours.max(axis=2), 1.0)
-    reach = 2 * round(GRID_MM * flat.dots_per_mm) + 1
-    tint -= cv2.blur(tint, (reach, reach))
-    wrote = cv2.dilate((dark > 0.12).astype(np.uint8), np.ones((9, 9), np.uint8)) > 0
-    usable = np.where(wrote, np.nan, tint)
+    usable = _faint(flat, dark)
     left, low, right, top = flat.box
     blocks, off = [], []
-    for x in np.arange(left + 5.0, right - BLOCK_MM + 1.0, BLOCK_MM):
-        for y in np.arange(low + 5.0, top - BLOCK_MM + 1.0, BLOCK_MM):
-            corners = flat.dots(np.array([[x, y + BLOCK_MM], [x + BLOCK_MM, y]]))
-            (a, b), (c, d) = np.round(corners).astype(int)
-            part = usable[max(b, 0) : d, max(a, 0) : c]
-            if part.size == 0 or np.isfinite(part).mean() < 0.5:
-                continue
-            at = flat.places(np.column_stack([np.arange(max(a, 0), c), np.zeros(c - max(a, 0))]))[:, 0]
-            heights = flat.places(np.column_stack([np.zeros(d - max(b, 0)), np.arange(max(b, 0), d)]))[:, 1]
-            shift = (_phase(part, at, axis=0), _phase(part, heights, axis=1))
-            if shift[0] is not None and shift[1] is not None:
+    n_asked = 0
+    for x in np.arange(left + 3.0, right - BLOCK_MM + 1.0, STEP_MM):
+        for y in np.arange(low + 3.0, top - BLOCK_MM + 1.0, STEP_MM):
+            n_asked += 1
+            shift = _shift(flat, usable, (x, y, x + BLOCK_MM, y + BLOCK_MM))
+            if shift is not None:
                 blocks.append((x + 0.5 * BLOCK_MM, y + 0.5 * BLOCK_MM))
                 off.append(shift)
-    if len(blocks) < FEWEST_BLOCKS:
+    if len(blocks) < max(12, LEAST_SEEN * n_asked):
         return None
-    middles, moved = np.array(blocks), np.array(off, dtype=float)
-    keep = np.ones(len(moved), dtype=bool)
-    terms = np.zeros((10, 2))
-    for _ in range(3):
-        matrix = _terms(middles[keep], flat.box)
-        ridge = 0.3 * np.diag([0.0, 0.1, 0.1, 0.2, 0.2, 0.2, 1.0, 1.0, 1.0, 1.0])
-        terms = np.linalg.solve(matrix.T @ matrix + ridge, matrix.T @ moved[keep])
-        rest = np.linalg.norm(moved - _terms(middles, flat.box) @ terms, axis=1)
-        keep = rest <= max(3.0 * float(np.median(rest)), 0.3)
-    return GridFound(blocks=middles, off=moved, terms=terms, box=flat.box)
+    middles, moved = np.array(blocks), np.array(off)
+    keep = _without_jumps(middles, moved)
+    middles, moved = middles[keep], moved[keep]
+    half = (np.round(middles / STEP_MM).astype(int).sum(axis=1) % 2).astype(bool)
+    misses = [moved[one] - _between(middles[~one], moved[~one], middles[one]) for one in (half, ~half)]
+    rest = float(np.sqrt((np.vstack(misses) ** 2).sum(axis=1).mean()))
+    return GridFound(blocks=middles, off=moved, rest_mm=rest)
+
+
+def _faint(flat: FlatSheet, dark: Darkness) -> FloatArray:
+    """Return how much less red every dot of the flat sheet is than the paper about it, (h, w) float.
+
+    The grid is printed light blue; NaN: a pen wrote there, or the photo does not show it.
+    """
+    import cv2  # noqa: PLC0415 - slow to load
+
+    red = flat.colours[..., 0].astype(np.float32)
+    reach = 2 * round(0.5 * _LINE_MM * flat.dots_per_mm) + 1
+    faint = 1.0 - red / np.maximum(cv2.blur(red, (reach, reach)), 1.0)
+    wrote = cv2.dilate((dark > 0.12).astype(np.uint8), np.ones((9, 9), np.uint8)) > 0
+    return np.asarray(np.where(wrote | ~flat.inside, np.nan, faint), dtype=float)
+
+
+def _shift(flat: FlatSheet, usable: FloatArray, block: Box) -> tuple[float, float] | None:
+    """Return how far the grid lies aside in a block, right and up [mm]; None where it is not clearly seen."""
+    left, low, right, top = block
+    (a, b), (c, d) = np.round(flat.dots(np.array([[left, top], [right, low]]))).astype(int)
+    a, b = max(a, 0), max(b, 0)
+    part = usable[b:d, a:c]
+    if part.size == 0 or np.isfinite(part).mean() < 0.5:
+        return None
+    at = flat.places(np.column_stack([np.arange(a, a + part.shape[1]), np.zeros(part.shape[1])]))[:, 0]
+    heights = flat.places(np.column_stack([np.zeros(part.shape[0]), np.arange(b, b + part.shape[0])]))[:, 1]
+    across, up = _phase(part, at, axis=0), _phase(part, heights, axis=1)
+    return None if across is None or up is None else (across, up)
+
+
+def _without_jumps(middles: FloatArray, moved: FloatArray) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    """Tell which blocks lie as those beside them do, (n,) bool: a line may be taken for the next one."""
+    near = np.linalg.norm(middles[:, None] - middles[None], axis=2) <= 1.5 * BLOCK_MM
+    usual = np.array([np.median(moved[mine], axis=0) for mine in near])
+    off = np.linalg.norm(moved - usual, axis=1)
+    return np.asarray(off <= max(4.0 * float(np.median(off)), 1.0))
+
+
+def _between(blocks: FloatArray, off: FloatArray, places: FloatArray) -> FloatArray:
+    """Return how far the grid lies aside at places (n, 2) float [mm], (n, 2) float: a thin plate."""
+    plate = RBFInterpolator(blocks / _UNIT_MM, off, kernel="thin_plate_spline", smoothing=_SMOOTH)
+    return np.asarray(plate(places / _UNIT_MM), dtype=float)
 
 
 def _phase(part: FloatArray, at: FloatArray, axis: int) -> float | None:
@@ -116,11 +142,3 @@ def _phase(part: FloatArray, at: FloatArray, axis: int) -> float | None:
     lift = np.maximum(score[near] - np.median(grain), 0.0)
     turned = (places[near] - places[best] + 0.5 * GRID_MM) % GRID_MM - 0.5 * GRID_MM
     return float(places[best] + (lift * turned).sum() / max(float(lift.sum()), 1e-9))
-
-
-def _terms(places: FloatArray, box: Box) -> FloatArray:
-    """Return the ten terms of a cubic at places (n, 2) float, sheet's frame [mm]; (n, 10) float."""
-    left, low, right, top = box
-    x = (places[:, 0] - 0.5 * (left + right)) / (0.5 * (right - left))
-    y = (places[:, 1] - 0.5 * (low + top)) / (0.5 * (top - low))
-    return np.column_stack([x**0, x, y, x**2, x * y, y**2, x**3, x**2 * y, x * y**2, y**3])

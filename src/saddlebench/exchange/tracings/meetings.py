@@ -72,7 +72,10 @@ def _is_clear(arm: FloatArray, other: FloatArray, meeting: _Meeting) -> bool:
     """Tell whether a line goes on as itself by more than chance, where another meets it."""
     came, goes = _headings(arm, meeting.at)
     other_came, other_goes = _headings(other, meeting.other_at)
-    if came is None or goes is None or other_came is None:
+    if goes is None:
+        # Too little goes on for a heading: it may be the other's end as well.
+        return False
+    if came is None or other_came is None:
         return True
     own = _turn(came, goes)
     if meeting.other_ends or other_goes is None:

@@ -9,12 +9,10 @@ from scipy.spatial import cKDTree
 
 from saddlebench.engine.frames import FloatArray
 from saddlebench.exchange.tracings.flatten import Box, Darkness, FlatSheet
-from saddlebench.exchange.tracings.traced import STEP_MM, TracedCurveOnSheet
+from saddlebench.exchange.tracings.traced import DARK, STEP_MM, TracedCurveOnSheet, sampled
 
 CENTRE_BELOW_MM = 200.0
 """Sections are star-shaped about a line some 200 mm below the topline, as the surface takes them."""
-DARK = 0.16
-"""Least darkness of a stroke against the paper."""
 LONGEST_GAP_MM = 20.0
 """A line broken for longer ends there."""
 SMALL_GAP_MM = 1.5
@@ -114,7 +112,7 @@ def find_line(flat: FlatSheet, dark: Darkness, area: Box) -> tuple[TracedCurveOn
     xs = np.arange(low_x, high_x, COLUMN_MM)
     ys = np.arange(high_y, low_y, -ROW_MM)
     places = np.stack(np.meshgrid(xs, ys), axis=2)
-    unrolled = _Unrolled(dark=_sampled(flat, dark, places), places=places)
+    unrolled = _Unrolled(dark=sampled(flat, dark, places), places=places)
     curve = _traced(flat, dark, unrolled, None)
     return () if curve is None else (curve,)
 
@@ -124,7 +122,7 @@ def _crossings(flat: FlatSheet, dark: Darkness, area: Box) -> list[float]:
     ys = np.arange(area[3], area[1], -0.25)
     xs = np.arange(-14.0, 14.1, 1.0)
     places = np.stack(np.meshgrid(xs, ys), axis=2)
-    strips = _sampled(flat, dark, places)
+    strips = sampled(flat, dark, places)
     # A line near the midline is nearly level: each column may be a little higher or lower.
     reach = 9
     padded = np.pad(strips, ((reach, reach), (0, 0)))
@@ -150,7 +148,7 @@ def _rays(flat: FlatSheet, dark: Darkness, area: Box, height: float) -> _Unrolle
     places = np.stack(
         [centre[0] + radii[:, None] * np.sin(angles), centre[1] + radii[:, None] * np.cos(angles)], axis=2
     )
-    seen = _sampled(flat, dark, places)
+    seen = sampled(flat, dark, places)
     inside = (
         (places[..., 0] > area[0])
         & (places[..., 0] < area[2])
@@ -158,17 +156,6 @@ def _rays(flat: FlatSheet, dark: Darkness, area: Box, height: float) -> _Unrolle
         & (places[..., 1] < area[3])
     )
     return _Unrolled(dark=np.where(inside, seen, 0.0).astype(np.float32), places=places)
-
-
-def _sampled(flat: FlatSheet, dark: Darkness, places: FloatArray) -> Darkness:
-    """Return the darkness at places (rows, columns, 2) float, sheet's frame [mm]; (rows, columns) float32."""
-    import cv2  # noqa: PLC0415 - slow to load
-
-    dots = flat.dots(places.reshape(-1, 2)).reshape(places.shape).astype(np.float32)
-    sampled = cv2.remap(
-        dark, np.ascontiguousarray(dots[..., 0]), np.ascontiguousarray(dots[..., 1]), cv2.INTER_LINEAR
-    )
-    return np.asarray(sampled, dtype=np.float32)
 
 
 def _row_near(unrolled: _Unrolled, place: FloatArray) -> tuple[int, int]:
@@ -200,7 +187,7 @@ def _traced(
 
 def _is_written(flat: FlatSheet, dark: Darkness, points: FloatArray) -> NDArray[np.bool_]:
     offsets = np.arange(-1.0, 1.01, 0.25)
-    profile = _sampled(flat, dark, points[:, None, :] + offsets[None, :, None] * _aside(points)[:, None, :])
+    profile = sampled(flat, dark, points[:, None, :] + offsets[None, :, None] * _aside(points)[:, None, :])
     return np.asarray(profile.max(axis=1) > 0.7 * DARK)
 
 
@@ -311,7 +298,7 @@ def _refined(
     raw = np.zeros(len(points))
     for _ in range(3):
         aside = _aside(points)
-        profile = _sampled(flat, dark, points[:, None, :] + offsets[None, :, None] * aside[:, None, :])
+        profile = sampled(flat, dark, points[:, None, :] + offsets[None, :, None] * aside[:, None, :])
         weight = np.maximum(profile - 0.4 * DARK, 0.0).astype(float)
         total = weight.sum(axis=1)
         written = written & (total > 1e-6)
@@ -361,8 +348,8 @@ def _ticks(flat: FlatSheet, dark: Darkness, points: FloatArray, written: NDArray
     aside = _aside(points)
     offsets = np.concatenate([np.arange(-5.0, -2.4, 0.25), np.arange(2.5, 5.1, 0.25)])
     far = np.array([-14.0, -12.0, 12.0, 14.0])
-    near_dark = _sampled(flat, dark, points[:, None, :] + offsets[None, :, None] * aside[:, None, :])
-    far_dark = _sampled(flat, dark, points[:, None, :] + far[None, :, None] * aside[:, None, :])
+    near_dark = sampled(flat, dark, points[:, None, :] + offsets[None, :, None] * aside[:, None, :])
+    far_dark = sampled(flat, dark, points[:, None, :] + far[None, :, None] * aside[:, None, :])
     half = len(offsets) // 2
     both = np.minimum(near_dark[:, :half].min(axis=1), near_dark[:, half:].min(axis=1)) > DARK
     both &= written & (far_dark.max(axis=1) < DARK)

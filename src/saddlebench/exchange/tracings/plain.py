@@ -7,7 +7,7 @@ import numpy as np
 from saddlebench.engine.errors import Problem, Weight, Where
 from saddlebench.exchange.sheets.layout import SheetKind
 from saddlebench.exchange.tracings.paper_edge import PrintedScale
-from saddlebench.exchange.tracings.sheet_read import Asked, Frame, ReadCurve, ReadSheet
+from saddlebench.exchange.tracings.sheet_read import Asked, Frame, KnownLength, ReadCurve, ReadSheet
 
 KEPT_EVERY_MM = 4.0
 MOST_KEPT = 180
@@ -111,6 +111,9 @@ def plain_of_asked(asked: Asked) -> dict[str, Any]:
             "corners": [list(corner) for corner in frame.corners],
             "width_mm": frame.width_mm,
             "height_mm": frame.height_mm,
+            "length": None
+            if frame.length is None
+            else {"start": list(frame.length.start), "end": list(frame.length.end), "mm": frame.length.mm},
             "corner_sd_px": frame.corner_sd_px,
             "middle_mm": frame.middle_mm,
         },
@@ -128,8 +131,16 @@ def asked_of_plain(plain: dict[str, Any]) -> Asked:
             corners=tuple((float(x), float(y)) for x, y in held["corners"]),
             width_mm=held["width_mm"],
             height_mm=held["height_mm"],
+            length=_length_of_plain(held["length"]),
             corner_sd_px=held["corner_sd_px"],
             middle_mm=held["middle_mm"],
         )
     )
     return Asked(ruler_across_mm=plain["ruler_across_mm"], ruler_down_mm=plain["ruler_down_mm"], frame=frame)
+
+
+def _length_of_plain(plain: dict[str, Any] | None) -> KnownLength | None:
+    if plain is None:
+        return None
+    (x, y), (u, v) = plain["start"], plain["end"]
+    return KnownLength(start=(float(x), float(y)), end=(float(u), float(v)), mm=float(plain["mm"]))

@@ -8,7 +8,8 @@ import numpy as np
 from saddlebench.engine.errors import Problem, Weight, Where, input_problem
 from saddlebench.engine.frames import FloatArray
 from saddlebench.exchange.sheets.layout import MARGIN_MM, RING_MM, SheetKind, SheetLayout
-from saddlebench.exchange.tracings.calibrate import calibrate, find_markers
+from saddlebench.exchange.tracings.by_hand import framed
+from saddlebench.exchange.tracings.calibrate import calibrate, find_markers, refuse_unsure
 from saddlebench.exchange.tracings.flatten import (
     MOST_DOTS_PER_MM,
     Box,
@@ -18,6 +19,7 @@ from saddlebench.exchange.tracings.flatten import (
     darkness,
     flatten,
 )
+from saddlebench.exchange.tracings.forks import cut_at_forks
 from saddlebench.exchange.tracings.grid import GridFound, find_grid
 from saddlebench.exchange.tracings.meetings import parted
 from saddlebench.exchange.tracings.paper_edge import (
@@ -28,16 +30,16 @@ from saddlebench.exchange.tracings.paper_edge import (
     unchecked_scale,
 )
 from saddlebench.exchange.tracings.pen_line import find_line, find_sections
+from saddlebench.exchange.tracings.sharper import find_again
 from saddlebench.exchange.tracings.sheet_read import Asked, Frame, ReadCurve, ReadSheet, Tell, height_at
 from saddlebench.exchange.tracings.traced import TracedCurveOnSheet
 
 FEWEST_DOTS_PER_MM = 1.0
 MOST_OFF_INSIDE_MM = 3.0
-MOST_REST_MM = 0.8
+MOST_REST_MM = 0.5
 TICK_REACH_MM = 15.0
 MARKED_SD_MM = 0.1
 """Of a curve by markers, at best: pen, print and paper (judgement)."""
-FRAME_EDGE_MM = 6.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,7 +94,9 @@ def read_sheet(photo: Picture, asked: Asked | None = None, tell: Tell | None = N
             "no line of a pen can be found on the sheet",
             "Draw with a dark pen across the long line, in one go, inside the grid.",
         )
-    lines, were_parted = parted(lines)
+    forked = [cut_at_forks(flat, dark, line) for line in lines]
+    lines, were_parted = parted([line for line, _ in forked])
+    were_parted = were_parted or any(was_cut for _, was_cut in forked)
     say(3, 4, "measuring the lines")
     curves = tuple(_curve(line, placed, grid, scale) for line in lines)
     rings = () if placed.layout is None else _filled(photo, placed)
@@ -108,7 +112,7 @@ def read_sheet(photo: Picture, asked: Asked | None = None, tell: Tell | None = N
         n_markers=placed.n_markers,
         inside_mm=None if grid is None else grid.worst_mm,
         to_mm=_to_mm(placed, scale),
-        remarks=_remarks(scale, curves, rings, grid, placed, were_parted=were_parted),
+        remarks=_remarks(scale, curves, rings, placed, were_parted=were_parted),
     )
 
 
@@ -116,10 +120,13 @@ def _place(photo: Picture, asked: Asked) -> _Placed:
     import cv2  # noqa: PLC0415 - slow to load
 
     if asked.frame is not None:
-        return _framed(asked.frame)
+        return _framed(asked.frame, (photo.shape[1], photo.shape[0]))
     grey = np.asarray(cv2.cvtColor(photo, cv2.COLOR_RGB2GRAY), dtype=np.uint8)
     seen = find_markers(grey)
-    sheet = calibrate(seen, (photo.shape[1], photo.shape[0]))
+    size_px = (photo.shape[1], photo.shape[0])
+    sheet = calibrate(seen, size_px)
+    sheet = calibrate(find_again(grey, seen, sheet), size_px)
+    refuse_unsure(sheet)
     return _Placed(
         kind=sheet.layout.kind,
         layout=sheet.layout,
@@ -133,59 +140,18 @@ def _place(photo: Picture, asked: Asked) -> _Placed:
     )
 
 
-def _framed(frame: Frame) -> _Placed:
-    """Place a plain paper by its four corners: a homography, without lens or bend.
-
-    Raises
-    ------
-    InputProblemsError
-        If the corners are no rectangle seen by a camera.
-    """
-    import cv2  # noqa: PLC0415 - slow to load
-
-    corners = np.array(frame.corners, dtype=np.float32)
-    sides_ok = 20.0 <= frame.width_mm <= 3000.0 and 20.0 <= frame.height_mm <= 3000.0
-    hull = cv2.isContourConvex(corners.astype(np.int32)) if corners.shape == (4, 2) else False
-    if not (sides_ok and hull and abs(cv2.contourArea(corners)) > 1e4):
-        raise input_problem(
-            "the four corners make no sheet",
-            "Mark upper left, upper right, lower right, lower left, and give the sheet’s true size.",
-            Where(field="corners"),
-        )
-    middle = 0.5 * frame.width_mm if frame.middle_mm is None else frame.middle_mm
-    across = 0.0 if frame.kind is SheetKind.TOPLINE else middle
-    left, right, top, low = -across, frame.width_mm - across, 0.0, -frame.height_mm
-    flat = np.array([(left, top), (right, top), (right, low), (left, low)], dtype=np.float32)
-    matrix = cv2.getPerspectiveTransform(flat, corners)
-
-    def to_photo(places: FloatArray) -> FloatArray:
-        seen = np.column_stack([places, np.ones(len(places))]) @ matrix.T
-        return np.asarray(seen[:, :2] / seen[:, 2:], dtype=float)
-
-    def place_sd(places: FloatArray) -> FloatArray:
-        moved = []
-        for k in range(4):
-            for axis in (0, 1):
-                nudged = corners.copy()
-                nudged[k, axis] += 1.0
-                back = cv2.getPerspectiveTransform(nudged, flat)
-                seen = np.column_stack([to_photo(places), np.ones(len(places))]) @ back.T
-                moved.append(((seen[:, :2] / seen[:, 2:] - places) ** 2).sum(axis=1))
-        # A lens bends and paper curls by what four corners cannot tell: 0.3 % of the sheet (judgement).
-        unknown = 0.003 * max(frame.width_mm, frame.height_mm)
-        return np.hypot(frame.corner_sd_px * np.sqrt(np.sum(moved, axis=0)), unknown)
-
-    inner = (left + FRAME_EDGE_MM, low + FRAME_EDGE_MM, right - FRAME_EDGE_MM, top - FRAME_EDGE_MM)
+def _framed(frame: Frame, size_px: tuple[int, int]) -> _Placed:
+    paper = framed(frame, size_px)
     return _Placed(
         kind=frame.kind,
         layout=None,
-        to_photo=to_photo,
-        place_sd=place_sd,
-        area=inner,
+        to_photo=paper.to_photo,
+        place_sd=paper.place_sd,
+        area=paper.area,
         tilt_deg=0.0,
         curl=0.0,
         n_markers=0,
-        scale=PrintedScale(across=1.0, down=1.0, sd=0.003, source="the four corners and the length given"),
+        scale=paper.scale,
     )
 
 
@@ -207,10 +173,13 @@ def _to_mm(placed: _Placed, scale: PrintedScale) -> FloatArray:
     return np.asarray(matrix, dtype=float)
 
 
-def _grid(flat: FlatSheet, dark: Darkness) -> GridFound | None:
+def _grid(flat: FlatSheet, dark: Darkness) -> GridFound:
     grid = find_grid(flat, dark)
     if grid is None:
-        return None
+        raise input_problem(
+            "the printed grid cannot be seen, so it is not known whether the paper lies flat inside",
+            "Take the picture again, nearer or in better light; or print the sheet anew.",
+        )
     if grid.worst_mm > MOST_OFF_INSIDE_MM or grid.rest_mm > MOST_REST_MM:
         what = f"the paper is not flat inside: its grid lies up to {grid.worst_mm:.1f} mm aside"
         raise input_problem(
@@ -302,7 +271,6 @@ def _remarks(
     scale: PrintedScale,
     curves: tuple[ReadCurve, ...],
     rings: tuple[int, ...],
-    grid: GridFound | None,
     placed: _Placed,
     *,
     were_parted: bool,
@@ -328,10 +296,6 @@ def _remarks(
                 f"the sheet was printed at {100 * scale.across:.1f} % across, {100 * scale.down:.1f} % down",
                 "This is put right; print at 100 % next time.",
             )
-        )
-    if placed.layout is not None and grid is None:
-        said.append(
-            ("the printed grid cannot be seen, so the paper’s inside is not checked", "Press it flat.")
         )
     if abs(placed.curl) > 0.3:
         said.append(

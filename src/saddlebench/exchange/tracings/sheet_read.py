@@ -15,14 +15,27 @@ Tell = Callable[[int, int, str], None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class KnownLength:
+    """A length on the paper that is known: a ruler lying there, two crosses that were measured."""
+
+    start: tuple[float, float]
+    """[px]"""
+    end: tuple[float, float]
+    """[px]"""
+    mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Frame:
-    """Four corners of a known rectangle, marked by hand where a sheet has no markers."""
+    """Four corners of a paper without markers, marked by hand, and what is known of its size."""
 
     kind: SheetKind
     corners: tuple[tuple[float, float], ...]
     """Upper left, upper right, lower right, lower left [px]."""
-    width_mm: float
-    height_mm: float
+    width_mm: float | None = None
+    height_mm: float | None = None
+    """None: not known; then the known length says it."""
+    length: KnownLength | None = None
     corner_sd_px: float = 2.0
     middle_mm: float | None = None
     """The midline, from the left edge; None: the middle."""
