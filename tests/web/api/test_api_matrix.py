@@ -37,7 +37,7 @@ OPERATIONS = [
     for path, methods in description()["paths"].items()
     for method, one in methods.items()
 ]
-# What is not in the cast (captures, photos, jobs, instruments) has tests of its own with records of both.
+# What is not in the cast has tests of its own with records of both; captures' stand in `test_api_drafts`.
 ELSEWHERE = {
     "captures",
     "photos",
@@ -120,6 +120,8 @@ RIGHT_BODIES: dict[tuple[str, str], Any] = {
     ("POST", "backs/{uuid}/rebuild-files"): {"what": "ribs"},
     ("PATCH", "photos/{uuid}"): {"shot": "", "note": "Stolen"},
     ("POST", "packs/{uuid}/links"): {"days": 1, "most_uses": 1},
+    ("POST", "saddles/{uuid}/draft/record"): {},
+    ("PATCH", "saddles/{uuid}/draft"): {"fields": {"tree.width": "250"}},
     ("POST", "studies/{uuid}/try"): {"fields": {"near-front": "5"}},
     ("POST", "orders/{uuid}/move"): {"to": "sent", "seen": 1},
     ("POST", "orders/{uuid}/done"): {"done_mm": [], "seen": 1},
@@ -127,6 +129,8 @@ RIGHT_BODIES: dict[tuple[str, str], Any] = {
     ("PUT", "photos/{uuid}/marks/{key}"): {"kind": "line", "points": [[0.1, 0.1], [0.9, 0.9]]},
 }
 QUERIES = {
+    "studies/{uuid}/runs/{number}/changed": "?what=pad&by=3",
+    "studies/{uuid}/runs/{number}/changed/picture": "?what=pad&by=3",
     "backs/{uuid}/settings": "?instrument=comb-41x10",
     "{kind}/{uuid}/differences": "?before=1&after=1",
 }

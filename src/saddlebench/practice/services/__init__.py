@@ -14,12 +14,17 @@ from saddlebench.practice.services.captures import (
     describe_instrument,
     enter_readings,
     finish_capture,
+    restate_instrument,
     start_capture,
     take_up_again,
 )
 from saddlebench.practice.services.checking import CannotBeJudgedError, Rerun, compute_check, rerun_check
 from saddlebench.practice.services.deeds import NotFoundError, SameMomentError
-from saddlebench.practice.services.drafts import keep_saddle_draft, leave_saddle_draft
+from saddlebench.practice.services.drafts import (
+    enter_in_saddle_draft,
+    keep_saddle_draft,
+    leave_saddle_draft,
+)
 from saddlebench.practice.services.entering import Entered, EntryResult, OtherValue, enter
 from saddlebench.practice.services.erasing import Erasure, erase_person
 from saddlebench.practice.services.limits import set_own_limit
@@ -99,6 +104,7 @@ __all__ = [
     "describe_instrument",
     "end_membership",
     "enter",
+    "enter_in_saddle_draft",
     "enter_readings",
     "erase_person",
     "finish_capture",
@@ -121,6 +127,7 @@ __all__ = [
     "record_study",
     "rerun_check",
     "reserve",
+    "restate_instrument",
     "sell_from_stock",
     "set_own_limit",
     "set_recheck",

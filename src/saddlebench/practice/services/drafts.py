@@ -16,6 +16,39 @@ _LONGEST = 20_000
 _MOST_FIELDS = 200
 
 
+def enter_in_saddle_draft(
+    actor: Actor | None, saddle_uuid: uuids.UUID, family: str, changed: Mapping[str, str], *, seen: int
+) -> SaddleDraft:
+    """Keep some fields of the actor's draft of a saddle, and leave the others as they stand.
+
+    Parameters
+    ----------
+    family : str
+        As a saddle file calls it; a draft of another family is begun anew.
+    changed : mapping
+        What stands in each field now, as typed; empty takes it back.
+    seen : int
+        The number of the version that a new draft begins from.
+
+    Raises
+    ------
+    InputProblemsError
+        If it becomes more than a form can hold.
+    NotFoundError
+        If the practice has no such saddle.
+    """
+    allowed = require(actor, Action.RECORD_SADDLE)
+    with transaction.atomic():
+        # The saddle is held, so that two fields sent at one moment do not lose each other.
+        saddle = own(Saddle, allowed, saddle_uuid, locked=True)
+        mine = SaddleDraft.objects.filter(saddle=saddle, made_by_id=allowed.user_id).first()
+        goes_on = mine is not None and mine.family == family
+        texts = {**(mine.texts if mine and goes_on else {}), **changed}
+        kept = {name: text for name, text in texts.items() if text.strip()}
+        begun = mine.seen if mine and goes_on else seen
+        return keep_saddle_draft(actor, saddle_uuid, family, kept, seen=begun)
+
+
 def keep_saddle_draft(
     actor: Actor | None, saddle_uuid: uuids.UUID, family: str, texts: Mapping[str, str], *, seen: int
 ) -> SaddleDraft:

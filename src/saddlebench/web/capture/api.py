@@ -41,10 +41,12 @@ from saddlebench.web.base.interface import (
     takes,
     told,
 )
+from saddlebench.web.capture import api_drafts
 from saddlebench.web.capture.judging import judge
 from saddlebench.web.capture.loaded import Loaded, loaded
 
 router = Router(tags=["measuring"])
+router.add_router("", api_drafts.router)
 _LARGEST_INSTRUMENT = 1_000_000
 _INSTRUMENT = takes(
     "application/json", {"type": "object"}, "Its description, as `saddlebench schema instrument`."

@@ -20,6 +20,7 @@ from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Action, Family
 from saddlebench.practice.queries import DraftShown
 from saddlebench.practice.queries.saddles import SaddlePage
+from saddlebench.practice.rules import Actor
 from saddlebench.web.base.access import DEED, FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import whole_of
 from saddlebench.web.base.render import show
@@ -62,15 +63,17 @@ class PadShown:
     problem: str
 
 
-def _named(page: SaddlePage, asked: str = "") -> Named:
+def named_of(page: SaddlePage, asked: str = "") -> Named:
+    """Return what the records know of a saddle; its family is the one asked for where they do not say."""
     family = str(page.values.get("family") or "")
     known = FAMILIES.get(Family(family)) if family else None
     chosen = known or (asked if asked in MAIN else "panelled")
     return Named(label=page.label, serial=str(page.values.get("serial") or ""), family=chosen)
 
 
-def _current(request: PageRequest, uuid: uuids.UUID, label: str) -> SaddleRecord | None:
-    text = queries.saddle_document(request.actor, uuid)
+def current_record(actor: Actor, uuid: uuids.UUID, label: str) -> SaddleRecord | None:
+    """Return a saddle's current record; None where it was not measured, or this program cannot read it."""
+    text = queries.saddle_document(actor, uuid)
     if not text:
         return None
     try:
@@ -80,18 +83,23 @@ def _current(request: PageRequest, uuid: uuids.UUID, label: str) -> SaddleRecord
         return None
 
 
-def _typed(request: PageRequest, family: str) -> dict[str, str]:
+def names_of(family: str) -> tuple[str, ...]:
+    """Return the names of the fields that describe a saddle of a family."""
     names = [one.path for one in (*MAIN[family], *MORE[family])]
     names += [f"pad{i}.{part}" for i in range(1, N_PADS + 1) for part in ("made_of", "thickness", "cut")]
-    return {name: request.POST.get(name, "") for name in (*names, *_OTHERS)}
+    return (*names, *_OTHERS)
+
+
+def _typed(request: PageRequest, family: str) -> dict[str, str]:
+    return {name: request.POST.get(name, "") for name in names_of(family)}
 
 
 @signed_in(Action.RECORD_SADDLE, FORM)
 def measure(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Take a saddle's numbers, and record them as a version that never changes."""
     page = queries.saddle_page(request.actor, uuid)
-    named = _named(page, request.POST.get("family", request.GET.get("family", "")))
-    before = _current(request, uuid, page.label)
+    named = named_of(page, request.POST.get("family", request.GET.get("family", "")))
+    before = current_record(request.actor, uuid, page.label)
     if before is not None and before.family.value != named.family:
         before = None
     if request.method == "POST":
@@ -128,16 +136,19 @@ def _table(request: PageRequest) -> bytes | None:
     return upload.read()
 
 
-def _recorded(request: PageRequest, uuid: uuids.UUID, record: SaddleRecord) -> HttpResponse:
+def record_numbers(
+    actor: Actor, uuid: uuids.UUID, record: SaddleRecord, *, why: str, seen: int
+) -> services.Recorded[Any]:
+    """Record a saddle's numbers as a version, and let the draft that they were typed in go."""
     document = Document(text=as_json(SaddleDocument.of(record)))
-    recorded = services.record_saddle(
-        request.actor,
-        uuid,
-        document,
-        why=request.POST.get("why", ""),
-        seen=whole_of(request.POST.get("seen", "")),
-    )
-    services.leave_saddle_draft(request.actor, uuid)
+    recorded = services.record_saddle(actor, uuid, document, why=why, seen=seen)
+    services.leave_saddle_draft(actor, uuid)
+    return recorded
+
+
+def _recorded(request: PageRequest, uuid: uuids.UUID, record: SaddleRecord) -> HttpResponse:
+    why, seen = request.POST.get("why", ""), whole_of(request.POST.get("seen", ""))
+    recorded = record_numbers(request.actor, uuid, record, why=why, seen=seen)
     beside = "" if recorded.is_current else " Somebody else recorded another meanwhile: choose between them."
     say(request, f"{record.label}: recorded as version {recorded.version.number}.{beside}")
     return HttpResponseRedirect(reverse("capture:measured_saddle", args=[uuid]))
@@ -207,7 +218,7 @@ def _numbers(
 def preview(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Draw the saddle as the form's numbers make it now."""
     page = queries.saddle_page(request.actor, uuid)
-    named = _named(page, request.POST.get("family", ""))
+    named = named_of(page, request.POST.get("family", ""))
     texts = _typed(request, named.family)
     kept = _keep_draft(request, page, named, texts)
     try:
@@ -240,7 +251,7 @@ def _shown(record: SaddleRecord) -> dict[str, Any]:
 def measured_saddle(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show a saddle as measured: its numbers, what was assumed, and the saddle drawn from them."""
     page = queries.saddle_page(request.actor, uuid)
-    record = _current(request, uuid, page.label)
+    record = current_record(request.actor, uuid, page.label)
     lines: list[NumberShown] = []
     if record is not None:
         texts = texts_of_record(record)

@@ -30,10 +30,11 @@ from saddlebench.web.base.interface import (
     values_schema,
 )
 from saddlebench.web.base.job_shape import JobShape
-from saddlebench.web.study import api_runs
+from saddlebench.web.study import api_changes, api_runs
 
 router = Router(tags=["fit checks"])
 router.add_router("", api_runs.router)
+router.add_router("", api_changes.router)
 AskedValues = Annotated[dict[str, JsonValue], WithJsonSchema(values_schema(FIELDS))]
 
 

@@ -1,14 +1,16 @@
 """One thing changed, to see what would come of it; nothing is recorded."""
 
 import uuid as uuids
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from django.http import HttpResponse
+from django.http import HttpRequest, HttpResponse
 
 from saddlebench.engine.errors import InputProblemsError, Problem, Where
 from saddlebench.practice.catalogue import Field, Kind, read_value
 from saddlebench.practice.enums import Action
+from saddlebench.practice.rules import Actor
 from saddlebench.practice.services import CannotBeJudgedError
 from saddlebench.practice.services.checking import change_ranges, compute_changed
 from saddlebench.web.base.access import PageRequest, signed_in
@@ -55,7 +57,7 @@ class Tried:
         return Change(what=kinds[self.what], by_mm=self.by_mm)
 
 
-def tried_of(request: PageRequest) -> Tried | None:
+def tried_of(given: Mapping[str, str]) -> Tried | None:
     """Return the change that an address names; None where it names none.
 
     Raises
@@ -63,10 +65,10 @@ def tried_of(request: PageRequest) -> Tried | None:
     InputProblemsError
         If it names one that there is not.
     """
-    text = request.GET.get("by", "").strip()
+    text = given.get("by", "").strip()
     if not text:
         return None
-    what = request.GET.get("what", "")
+    what = given.get("what", "")
     if what not in KINDS:
         problem = Problem(what="nothing is chosen to change", cure="Choose pad, width or place.")
         raise InputProblemsError([problem])
@@ -77,10 +79,11 @@ def tried_of(request: PageRequest) -> Tried | None:
     return Tried(what=what, by_mm=float(value) if isinstance(value, float) else 0.0)
 
 
-def _computed(request: PageRequest, one: Seen, chosen: Tried) -> "FitStudy":
+def computed(actor: Actor, one: Seen, chosen: Tried) -> "FitStudy":
+    """Return a run with one thing changed; what was computed lately is not computed again."""
     return tried.get(
         (one.page.run.sha256, chosen),
-        lambda: compute_changed(request.actor, one.page.uuid, one.page.run.number, chosen.change()),
+        lambda: compute_changed(actor, one.page.uuid, one.page.run.number, chosen.change()),
     )
 
 
@@ -95,8 +98,8 @@ def change(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     problems: tuple[Problem, ...] = ()
     chosen, after = None, None
     try:
-        chosen = tried_of(request)
-        after = _computed(request, one, chosen) if chosen else None
+        chosen = tried_of(request.GET)
+        after = computed(request.actor, one, chosen) if chosen else None
     except InputProblemsError as error:
         problems = error.problems
     except CannotBeJudgedError as error:
@@ -109,7 +112,7 @@ def change(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         status=422 if problems else 200,
         run=one.page.run,
         problems=problems,
-        kinds=_kinds(request, one),
+        kinds=kinds_of(request.actor, one, request.GET.get("what", "pad")),
         by=request.GET.get("by", ""),
         what=request.GET.get("what", ""),
         chosen=chosen if after else None,
@@ -130,13 +133,16 @@ class KindShown:
     is_chosen: bool
     limit: str
     may_be: bool
+    low_mm: float | None
+    high_mm: float | None
 
 
-def _kinds(request: PageRequest, one: Seen) -> list[KindShown]:
+def kinds_of(actor: Actor, one: Seen, chosen: str = "") -> list[KindShown]:
+    """Return what may be changed on the saddle of a run, and how far."""
     from saddlebench.engine.saddle.alterable import NotAlterable  # noqa: PLC0415
     from saddlebench.exchange.changing import Changed  # noqa: PLC0415
 
-    ranges = change_ranges(request.actor, one.page.uuid, one.page.run.number)
+    ranges = change_ranges(actor, one.page.uuid, one.page.run.number)
     changed = {"pad": Changed.PAD, "width": Changed.WIDTH, "place": Changed.PLACE}
     shown = []
     for name, words in KINDS.items():
@@ -147,9 +153,11 @@ def _kinds(request: PageRequest, one: Seen) -> list[KindShown]:
             KindShown(
                 name=name,
                 words=words[0],
-                is_chosen=name == request.GET.get("what", "pad"),
+                is_chosen=name == chosen,
                 limit=said if may_be else f"Not on this saddle: {said}.",
                 may_be=may_be,
+                low_mm=None if isinstance(own, NotAlterable) else own.low_mm,
+                high_mm=None if isinstance(own, NotAlterable) else own.high_mm,
             )
         )
     return shown
@@ -167,10 +175,23 @@ def _missing(study: "FitStudy", look: Look) -> str:
 def change_picture(request: PageRequest, uuid: uuids.UUID, number: int, name: str) -> HttpResponse:
     """Send one picture of a run with one thing changed."""
     one = seen(request, uuid, number)
-    chosen = tried_of(request)
+    chosen = tried_of(request.GET)
+    study = computed(request.actor, one, chosen) if chosen else study_of_run(request.actor, one.page)
+    return sent_changed(request, one, chosen, study, name)
+
+
+def sent_changed(
+    request: HttpRequest, one: Seen, chosen: Tried | None, study: "FitStudy", name: str
+) -> HttpResponse:
+    """Answer with one picture of a run with one thing changed, as wide as the address names.
+
+    Raises
+    ------
+    NothingToDrawError
+        If the run did not reach that state.
+    """
     width = request.GET.get("width", PHONE)
     width = width if width in WIDTHS else PHONE
-    study = _computed(request, one, chosen) if chosen else study_of_run(request.actor, one.page)
     drawn = picture(
         (one.page.run.sha256, chosen, one.look),
         study,
