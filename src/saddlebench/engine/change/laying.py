@@ -10,7 +10,15 @@ from saddlebench.engine.change.coat import CoatOffset
 from saddlebench.engine.change.marks import ShiftAlong
 from saddlebench.engine.change.results import Move, Registration
 from saddlebench.engine.change.settings import ChangeSettings
-from saddlebench.engine.change.together import RecordedBack, Together, lay, smooth_covariance
+from saddlebench.engine.change.together import (
+    First,
+    RecordedBack,
+    Together,
+    common_grid,
+    first_of,
+    lay,
+    smooth_covariance,
+)
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.units import DEGREE
 
@@ -73,15 +81,23 @@ def lay_together(
     coat: CoatOffset,
     settings: ChangeSettings,
     passes: int = PASSES,
+    first: First | None = None,
 ) -> LaidTogether:
     """Return two records laid together.
+
+    Parameters
+    ----------
+    earlier, later, hyper, shift, coat, settings : as for `lay`
+    passes : Gauss–Newton steps
+    first : the earlier record's readings on a grid that holds both records, where they are at hand
 
     The estimate is the best linear one under a change of the size that backs show, so that a change is not
     taken for a record that lies askew (Robinson, That BLUP is a good thing, Stat. Sci. 6 (1991) 15–32).
     """
+    held = first or first_of(earlier, common_grid(earlier.estimated, later.estimated), hyper, settings)
     moved: FloatArray | None = None
     for _ in range(passes):
-        together = lay(earlier, later, hyper, shift, coat, settings, moved)
+        together = lay(held, earlier, later, hyper, shift, coat, settings, moved)
         n = together.n_earlier
         changed = together.covariance.copy()
         for part in settings.belief.parts:

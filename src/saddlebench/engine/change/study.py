@@ -26,7 +26,7 @@ from saddlebench.engine.change.results import (
     told_since,
 )
 from saddlebench.engine.change.settings import USUAL_SETTINGS, ChangeSettings
-from saddlebench.engine.change.together import RecordedBack, common_hyper
+from saddlebench.engine.change.together import First, RecordedBack, common_grid, common_hyper, first_of
 from saddlebench.engine.change.volumes import regions_of, volumes_of
 from saddlebench.engine.errors import NotMeasured, Problem, Where, input_problem
 from saddlebench.engine.frames import FloatArray
@@ -106,12 +106,15 @@ def study_change(
     progress(0, n_steps, "comparing the first with the last")
     whole = compare(backs[0], backs[-1], settings=settings, hyper=hyper, at=(0, len(backs) - 1))
     steps: list[Step | NotComparable] = []
-    for k in range(1, len(backs)):
-        if len(backs) == 2:
-            steps.append(_only_step(whole, visits))
-            break
-        progress(k, n_steps, f"{backs[k].record.measured_on:%d %B %Y}")
-        steps.append(_step(backs[0], backs[k], k, hyper, settings, n_steps - 1))
+    if len(backs) == 2:
+        steps.append(_only_step(whole, visits))
+    else:
+        quick = _quick(settings)
+        grid = common_grid(*(back.estimated for back in backs))
+        first = first_of(backs[0], grid, hyper, quick)
+        for k in range(1, len(backs)):
+            progress(k, n_steps, f"{backs[k].record.measured_on:%d %B %Y}")
+            steps.append(_step(first, backs[0], backs[k], k, hyper, settings, quick, n_steps - 1))
     progress(n_steps, n_steps, "done")
     return ChangeStudy(
         horse=backs[-1].record.label,
@@ -201,6 +204,7 @@ def _laid(
     settings: ChangeSettings,
     at: tuple[int, int],
     passes: int = 3,
+    first: First | None = None,
 ) -> LaidTogether | NotComparable:
     problems = records_problems(earlier, later, settings)
     if problems:
@@ -208,7 +212,7 @@ def _laid(
     shift = shift_by_marks(earlier.record.landmarks, later.record.landmarks)
     coat = coat_offset(earlier.record, later.record)
     laid = lay_together(
-        earlier, later, hyper or common_hyper((earlier, later)), shift, coat, settings, passes
+        earlier, later, hyper or common_hyper((earlier, later)), shift, coat, settings, passes, first
     )
     problems = common_problems(laid.together)
     return NotComparable(earlier=at[0], later=at[1], problems=tuple(problems)) if problems else laid
@@ -246,15 +250,8 @@ def _told(difference: Difference, scanned: Scanned, diameter_mm: float = 100.0) 
     return out
 
 
-def _step(
-    first: RecordedBack,
-    later: RecordedBack,
-    k: int,
-    hyper: Hyperparameters,
-    settings: ChangeSettings,
-    n_steps: int,
-) -> Step | NotComparable:
-    quick = replace(
+def _quick(settings: ChangeSettings) -> ChangeSettings:
+    return replace(
         settings,
         most_readings=min(STEP_READINGS, settings.most_readings),
         simulations=min(STEP_SIMULATIONS, settings.simulations),
@@ -262,16 +259,28 @@ def _step(
         or settings.disc_diameters_mm,
         disc_spacing_mm=max(45.0, settings.disc_spacing_mm),
     )
-    laid = _laid(first, later, hyper, quick, (0, k), passes=1)
+
+
+def _step(
+    first: First,
+    earlier: RecordedBack,
+    later: RecordedBack,
+    k: int,
+    hyper: Hyperparameters,
+    settings: ChangeSettings,
+    quick: ChangeSettings,
+    n_steps: int,
+) -> Step | NotComparable:
+    laid = _laid(earlier, later, hyper, quick, (0, k), passes=1, first=first)
     if isinstance(laid, NotComparable):
         return laid
     difference = difference_of(laid, settings)
     scanned = scan_discs(difference, quick, level=settings.level / n_steps)
     if scanned is None:
         return NotComparable(earlier=0, later=k, problems=tuple(_NOTHING_SEEN))
-    days = (later.record.measured_on - first.record.measured_on).days
+    days = (later.record.measured_on - earlier.record.measured_on).days
     return Step(
-        later=k, days=days, scan=scanned.scan, under_saddle=_under_saddle(difference, first, settings)
+        later=k, days=days, scan=scanned.scan, under_saddle=_under_saddle(difference, earlier, settings)
     )
 
 

@@ -72,6 +72,16 @@ class Rows:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class First:
+    """The earlier record's readings on a grid: the same for every later record that lies on it as well."""
+
+    grid: PolarGrid
+    rows: Rows
+    posture_gain: FloatArray
+    """(n, p) float, radial move of the readings per deviation of posture [mm]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Laid:
     """Errors of where the later record lies and of its coat: what is estimated and taken off again."""
 
@@ -124,10 +134,10 @@ def common_hyper(backs: tuple[RecordedBack, ...]) -> Hyperparameters:
     return Hyperparameters(sigma_mm=sigma, length_s_mm=length_s, length_phi=length_phi, tau_mm=tau)
 
 
-def common_grid(earlier: EstimatedBack, later: EstimatedBack, margin_mm: float = 45.0) -> PolarGrid:
-    """Return a grid about the earlier record's axis that holds both records' points."""
+def common_grid(earlier: EstimatedBack, *later: EstimatedBack, margin_mm: float = 45.0) -> PolarGrid:
+    """Return a grid about the earliest record's axis that holds all records' points."""
     held = earlier.surface.grid
-    points = np.concatenate([earlier.points.points_back, later.points.points_back])
+    points = np.concatenate([one.points.points_back for one in (earlier, *later)])
     s, phi, _ = held.polar(points)
     first = int(np.floor((s.min() - margin_mm) / held.ds_mm))
     last = int(np.ceil((s.max() + margin_mm) / held.ds_mm))
@@ -254,7 +264,18 @@ def rigid_parts(errors: tuple[FrameError, ...]) -> FloatArray:
     return np.array(columns).T
 
 
+def first_of(
+    earlier: RecordedBack, grid: PolarGrid, hyper: Hyperparameters, settings: ChangeSettings
+) -> First:
+    """Return the earlier record's readings on a grid that holds both records' points."""
+    points = earlier.estimated.points.points_back
+    days = {name: sd * posture_moves(points)[name] for name, sd in posture_sd(settings.posture).items()}
+    rows, gain = rows_of(earlier, points, grid, hyper, days, settings)
+    return First(grid=grid, rows=rows, posture_gain=gain)
+
+
 def lay(
+    first: First,
     earlier: RecordedBack,
     later: RecordedBack,
     hyper: Hyperparameters,
@@ -267,6 +288,7 @@ def lay(
 
     Parameters
     ----------
+    first : of the earlier record
     earlier, later : RecordedBack
     hyper : Hyperparameters
         Of both.
@@ -277,7 +299,7 @@ def lay(
     moved : (q,) float, back frame [1]
         By what the later record's points are taken back; none at first.
     """
-    grid = common_grid(earlier.estimated, later.estimated)
+    grid = first.grid
     corrected, widening = laying_errors(earlier.estimated, later.estimated, shift, settings)
     points = later.estimated.points.points_back
     normals = normals_of(later.estimated)
@@ -293,12 +315,10 @@ def lay(
     days = {name: sd * posture_moves(laid_points)[name] for name, sd in posture_sd(settings.posture).items()}
     more = {f"widening {k}": one.sd * one.moves(points, midline) for k, one in enumerate(widening)}
     later_rows, gain = rows_of(later, laid_points, grid, hyper, {**moves, **more, **days}, settings)
-    first = earlier.estimated.points.points_back
-    days = {name: sd * posture_moves(first)[name] for name, sd in posture_sd(settings.posture).items()}
-    earlier_rows, first_gain = rows_of(earlier, first, grid, hyper, days, settings)
+    earlier_rows = first.rows
     shares_device = settings.same_device and earlier.record.instrument == later.record.instrument
     covariance = _covariance(
-        earlier_rows, later_rows, first_gain, gain, hyper, settings, shares_device=shares_device
+        earlier_rows, later_rows, first.posture_gain, gain, hyper, settings, shares_device=shares_device
     )
     laid = Laid(
         names=tuple(moves),
