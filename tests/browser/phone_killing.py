@@ -34,7 +34,7 @@ def kill_and_look(chromium: str, program: Program, profile: Path, kills: int, se
     dice, rounds = random.Random(seed), []  # noqa: S311
     acknowledged: dict[str, float] = {}
     with sync_playwright() as playwright:
-        context = _started(playwright, chromium, program, profile)
+        context = started(playwright, chromium, program, profile)
         page = context.pages[0]
         sign_in(page)
         ready(page)
@@ -45,11 +45,11 @@ def kill_and_look(chromium: str, program: Program, profile: Path, kills: int, se
         for _ in range(kills):
             one = Round()
             _key_in(page, address, acknowledged, dice)
-            one.killed = _kill(profile)
+            one.killed = kill(profile)
             with suppress(Error):
                 context.close()
             one.acknowledged = dict(acknowledged)
-            context = _started(playwright, chromium, program, profile)
+            context = started(playwright, chromium, program, profile)
             context.set_offline(True)
             page = context.pages[0]
             page.goto("/phone/")
@@ -66,7 +66,8 @@ def kill_and_look(chromium: str, program: Program, profile: Path, kills: int, se
     return rounds
 
 
-def _started(playwright: Playwright, chromium: str, program: Program, profile: Path) -> BrowserContext:
+def started(playwright: Playwright, chromium: str, program: Program, profile: Path) -> BrowserContext:
+    """Start a phone's browser whose profile outlives it."""
     return playwright.chromium.launch_persistent_context(
         str(profile),
         executable_path=chromium,
@@ -102,7 +103,7 @@ def _key_in(page: Page, address: str, acknowledged: dict[str, float], dice: rand
         time.sleep(dice.random() * 0.02)
 
 
-def _kill(profile: Path) -> int:
+def kill(profile: Path) -> int:
     """End the browser of this profile, and nothing else, by its process's id; return the id."""
     for entry in Path("/proc").iterdir():
         if not entry.name.isdigit():

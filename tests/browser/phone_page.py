@@ -1,10 +1,14 @@
 """What the tests of the phone's page share: opening it, keying in, and reading what it keeps."""
 
+import io
+import re
 import sqlite3
 from typing import Any
 
+import numpy as np
 from browser_program import Program
-from playwright.sync_api import Page, expect
+from PIL import Image
+from playwright.sync_api import FilePayload, Page, expect
 
 IN_CHARGE = """() => new Promise((resolve) => {
   const workers = navigator.serviceWorker;
@@ -29,9 +33,13 @@ def start_visit(page: Page, horse: str) -> None:
     expect(page.get_by_role("heading", name=horse)).to_be_visible()
 
 
-def begin_back(page: Page, tool: str = "chain-12x30", count: str = "3") -> None:
+def begin_back(
+    page: Page, tool: str = "chain-12x30", count: str = "3", *, first: str = "-80", apart: str = "80"
+) -> None:
     page.get_by_role("link", name="Measure the back").click()
     page.get_by_label("Instrument").select_option(tool)
+    page.get_by_label(re.compile("^First section")).fill(first)
+    page.get_by_label("Apart, mm").fill(apart)
     page.get_by_label("Sections").fill(count)
     page.get_by_role("button", name="Begin").click()
     expect(page.get_by_role("heading", name="Parts")).to_be_visible()
@@ -74,3 +82,11 @@ def sent(page: Page) -> None:
     page.context.set_offline(False)
     page.evaluate("window.dispatchEvent(new Event('online'))")
     expect(page.locator(".bar-line strong")).to_have_text("Everything is sent", timeout=30_000)
+
+
+def photo_of(seed: int, blocks: int = 30) -> FilePayload:
+    """Return an invented photo as a camera gives it: edges enough to be sharp, and nothing real in it."""
+    drawn = np.random.default_rng(seed).integers(60, 220, (blocks, blocks * 4 // 3, 3), dtype=np.uint8)
+    out = io.BytesIO()
+    Image.fromarray(drawn).resize((1600, 1200), Image.Resampling.NEAREST).save(out, "JPEG", quality=70)
+    return {"name": f"{seed}.jpg", "mimeType": "image/jpeg", "buffer": out.getvalue()}

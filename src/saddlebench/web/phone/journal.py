@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 from saddlebench.engine.errors import InputProblemsError, Problem, SaddlebenchError, Where, input_problem
 from saddlebench.practice.enums import Outcome
 from saddlebench.practice.queries.standing import Standing
-from saddlebench.web.phone.photos import Described, keep_photo
+from saddlebench.web.phone.photos import Described, keep_photo, marks_of
 from saddlebench.web.phone.taking import PROTOCOL, REFUSED, Taken, take
 
 FORMAT = "saddlebench unsent entries"
@@ -119,7 +119,11 @@ def _take_photo(standing: Standing, one: Mapping[str, Any], row: int, result: Re
             visit=uuids.UUID(str(one.get("visit"))),
             shot=str(one.get("shot") or "")[:48],
             label=str(one.get("label") or "")[:200],
+            drawn=marks_of(one.get("drawn")),
         )
+    except InputProblemsError as error:
+        result.problems += [Problem(what=p.what, cure=p.cure, where=where) for p in error.problems]
+        return
     except (binascii.Error, ValueError):
         result.problems.append(
             Problem(what="the photo cannot be read", cure="Save the file again.", where=where)

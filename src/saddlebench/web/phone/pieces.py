@@ -3,7 +3,9 @@
 import hashlib
 import time
 import uuid as uuids
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
@@ -11,11 +13,11 @@ from django.http import HttpResponse, JsonResponse
 
 from saddlebench.engine.errors import SaddlebenchError
 from saddlebench.practice.enums import Action
-from saddlebench.practice.queries.photos import photo, shot_list
+from saddlebench.practice.queries.photos import shot_list
 from saddlebench.practice.services import NotFoundError
 from saddlebench.web.base.access import DEED, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of
-from saddlebench.web.phone.photos import Described, keep_photo
+from saddlebench.web.phone.photos import Described, draw_marks, is_kept, keep_photo, marks_of
 from saddlebench.web.phone.syncing import sent_object
 
 LARGEST_BYTES = 64 << 20
@@ -31,18 +33,10 @@ def _path(request: PageRequest, uuid: uuids.UUID) -> Path:
     return _folder(request) / f"{uuid}.part"
 
 
-def _is_kept(request: PageRequest, uuid: uuids.UUID) -> bool:
-    try:
-        photo(request.actor, uuid)
-    except NotFoundError:
-        return False
-    return True
-
-
 def _told(request: PageRequest, uuid: uuids.UUID, status: int = 200) -> HttpResponse:
     path = _path(request, uuid)
     have = path.stat().st_size if path.is_file() else 0
-    return JsonResponse({"have": have, "kept": _is_kept(request, uuid)}, status=status)
+    return JsonResponse({"have": have, "kept": is_kept(request.actor, uuid)}, status=status)
 
 
 @signed_in(Action.ENTER_VISIT)
@@ -59,7 +53,7 @@ def piece(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     content = request.body
     path = _path(request, uuid)
     have = path.stat().st_size if path.is_file() else 0
-    if begins != have or _is_kept(request, uuid):
+    if begins != have or is_kept(request.actor, uuid):
         return _told(request, uuid)
     if not content or len(content) > LARGEST_PIECE or have + len(content) > LARGEST_BYTES:
         said = f"A photo of more than {LARGEST_BYTES >> 20} MB is not taken. It stays on the phone."
@@ -82,21 +76,19 @@ def _forget_old(folder: Path) -> None:
 @signed_in(Action.ENTER_VISIT, DEED)
 def whole(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Keep a photo whose pieces are all here, if they are what the phone has."""
-    if _is_kept(request, uuid):
-        return _told(request, uuid)
     sent, path = sent_object(request) or {}, _path(request, uuid)
+    try:
+        described = _described(request, uuid, sent)
+        if is_kept(request.actor, uuid):
+            # It may have been cut off between the photo and what was drawn on it.
+            draw_marks(request.actor, described)
+            return _told(request, uuid)
+    except SaddlebenchError as error:
+        return JsonResponse({"said": str(error)}, status=422)
     content = path.read_bytes() if path.is_file() else b""
     if hashlib.sha256(content).hexdigest() != sent.get("sha256"):
         path.unlink(missing_ok=True)
         return _told(request, uuid, 409)
-    shots = {one.name for one in shot_list(request.actor)}
-    shot = str(sent.get("shot") or "")
-    described = Described(
-        uuid=uuid,
-        visit=key_of(str(sent.get("visit") or "")),
-        shot=shot if shot in shots else "",
-        label=str(sent.get("label") or "")[:200],
-    )
     try:
         keep_photo(request.actor, content, described, ZoneInfo(request.standing.zone))
     except NotFoundError:
@@ -107,3 +99,15 @@ def whole(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         return JsonResponse({"said": str(error)}, status=422)
     path.unlink(missing_ok=True)
     return _told(request, uuid)
+
+
+def _described(request: PageRequest, uuid: uuids.UUID, sent: Mapping[str, Any]) -> Described:
+    shots = {one.name for one in shot_list(request.actor)}
+    shot = str(sent.get("shot") or "")
+    return Described(
+        uuid=uuid,
+        visit=key_of(str(sent.get("visit") or "")),
+        shot=shot if shot in shots else "",
+        label=str(sent.get("label") or "")[:200],
+        drawn=marks_of(sent.get("drawn")),
+    )

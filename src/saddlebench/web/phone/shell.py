@@ -14,7 +14,7 @@ from django.urls import reverse
 from saddlebench.web.base.access import open_to_all
 
 _IMPORT = re.compile(r"""(?:from|import)\s*["']\./(part-[0-9A-Za-z]+\.js)["']""")
-_STYLES = ("base/base.css", "capture/capture.css", "phone/phone.css")
+_STYLES = ("base/base.css", "capture/capture.css", "photos/photos.css", "phone/phone.css")
 _ICONS = ("phone/icon-192.png", "phone/icon-512.png")
 _APP, _WORKER = "phone-app.js", "phone-worker.js"
 

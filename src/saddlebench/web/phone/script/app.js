@@ -7,6 +7,7 @@ import { guideWorker } from "./parts/worker_guide.js";
 import { showToday, showStart } from "./parts/today.js";
 import { showSaddle, showStep, showVisit } from "./parts/visit.js";
 import { showPhotos } from "./parts/photos.js";
+import { showDraw } from "./parts/draw.js";
 import { showMeasure, showMeasureStart } from "./parts/measure.js";
 import { showPart } from "./parts/pad.js";
 import { showUnsent } from "./parts/unsent.js";
@@ -18,6 +19,7 @@ const VIEWS = [
   [/^#\/visit\/([\w-]+)\/step\/(\w+)$/, showStep],
   [/^#\/visit\/([\w-]+)\/saddle\/([\w-]+)\/(\w+)$/, showSaddle],
   [/^#\/visit\/([\w-]+)\/photos$/, showPhotos],
+  [/^#\/photo\/([\w-]+)$/, showDraw],
   [/^#\/visit\/([\w-]+)\/measure$/, showMeasureStart],
   [/^#\/measure\/([\w-]+)$/, showMeasure],
   [/^#\/measure\/([\w-]+)\/part\/(\w+)$/, showPart],

@@ -1,7 +1,7 @@
 // Photos of a visit, kept as the camera made them, and sent in pieces.
 import { newKey } from "./book.js";
 import { sha256, sizeWords } from "./bytes.js";
-import { backTo, make, many } from "./words.js";
+import { backTo, clock, make, many, row, rows } from "./words.js";
 
 export function showPhotos(app, place, uuid) {
   const { book } = app;
@@ -11,7 +11,26 @@ export function showPhotos(app, place, uuid) {
     return;
   }
   place.append(backTo(visit.label, `#/visit/${uuid}`), make("h1", "", "Photos"));
+  const taken = make("section");
+  const showTaken = () => taken.replaceChildren(...toDrawOn(book, uuid));
+  showTaken();
+  app.changed = showTaken;
+  place.append(taken);
   for (const [name, words] of [...(book.carried?.shots || []), ["", "Anything else"]]) place.append(shot(app, uuid, name, words));
+}
+
+// Photos to draw on: here while they are not sent, on the laptop after.
+function toDrawOn(book, visit) {
+  const mine = book.photos.filter((one) => one.visit === visit);
+  if (!mine.length) return [];
+  const words = Object.fromEntries(book.carried?.shots || []);
+  const items = mine.map((one) => {
+    const drawn = one.drawn?.length ? `, ${many(one.drawn.length, "mark")} on it` : "";
+    const name = one.label || words[one.shot] || "Anything else";
+    if (one.state === "sent") return row(`/photos/${one.uuid}/`, name, `${clock(one.at)}, sent${drawn}: draw on it at the laptop's page`, "✓");
+    return row(`#/photo/${one.uuid}`, name, `${clock(one.at)}, not sent${drawn}: draw on it`, "✎");
+  });
+  return [make("h2", "", "Draw on a photo"), rows(items)];
 }
 
 function shot(app, visit, name, words) {

@@ -129,7 +129,7 @@ export class Sync {
 
   async photos() {
     for (const photo of this.book.unsentPhotos) {
-      if (photo.refused) continue;
+      if (photo.refused || photo.uuid === this.book.drawingOn) continue;
       await this.photo(photo);
     }
   }
@@ -138,8 +138,9 @@ export class Sync {
     const address = `/phone/photos/${photo.uuid}/`;
     let told = await this.json(await this.get(address));
     const content = await this.book.bytes(photo.uuid);
-    if (!told.kept && content) {
-      while (told.have < content.byteLength) {
+    const drawn = photo.drawn || [];
+    if (content && (!told.kept || drawn.length)) {
+      while (!told.kept && told.have < content.byteLength) {
         const left = this.book.unsentPhotos.length;
         this.say("sending", `Photo, ${Math.round((100 * told.have) / content.byteLength)} %; ${left} left`);
         const piece = content.slice(told.have, told.have + PIECE);
@@ -150,7 +151,7 @@ export class Sync {
         if (told.kept) break;
         if (told.have <= before && told.have !== 0) throw new Error("no piece was taken");
       }
-      const about = { sha256: photo.sha256, visit: photo.visit, shot: photo.shot, label: photo.label };
+      const about = { sha256: photo.sha256, visit: photo.visit, shot: photo.shot, label: photo.label, drawn };
       const answer = await this.post(`${address}whole/`, JSON.stringify(about), "application/json");
       if (answer.status === 422 || answer.status === 404) return this.refuse(photo, await answer.json());
       told = await this.json(answer);
@@ -229,8 +230,8 @@ export async function unsentFile(book) {
   for (const photo of photos) {
     const content = await book.bytes(photo.uuid);
     if (!content) continue;
-    const { uuid, visit, shot, label, sha256 } = photo;
-    parts.push(`${JSON.stringify({ uuid, visit, shot, label, sha256, photo: base64(content) })}\n`);
+    const { uuid, visit, shot, label, sha256, drawn = [] } = photo;
+    parts.push(`${JSON.stringify({ uuid, visit, shot, label, sha256, drawn, photo: base64(content) })}\n`);
   }
   return new Blob(parts, { type: "application/jsonl" });
 }

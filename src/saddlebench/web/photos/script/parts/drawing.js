@@ -53,7 +53,8 @@ function set(sheet, point) {
   form.requestSubmit();
 }
 
-function start(sheet) {
+// Forgets the points of a mark that was begun.
+export function startMark(sheet) {
   points = [];
   for (const field of sheet.querySelectorAll(".points input")) field.value = "";
   redraw(sheet);
@@ -67,7 +68,7 @@ export function startDrawing() {
   ready();
   document.addEventListener("htmx:afterSwap", () => { points = []; ready(); });
   document.addEventListener("change", (event) => {
-    if (event.target.matches?.("[data-draw-form] [name=kind]")) start(sheetOf(event.target));
+    if (event.target.matches?.("[data-draw-form] [name=kind]")) startMark(sheetOf(event.target));
   });
   document.addEventListener("click", (event) => {
     const svg = event.target.closest?.("svg[data-draw]");
@@ -93,7 +94,7 @@ export function startDrawing() {
       set(sheet, [...cross]);
     } else if (event.key === "Escape") {
       cross = null;
-      start(sheet);
+      startMark(sheet);
     }
   });
 }
