@@ -43,7 +43,7 @@ _ENTRY = closed(
 )
 _WORK = closed(
     {
-        **dict.fromkeys(("candidates", "ways", "shapes", "quick", "in_full"), COUNT),
+        **dict.fromkeys(("candidates", "ways", "shapes", "first", "quick", "in_full"), COUNT),
         "margin": NUMBER,
         "largest_error": NUMBER,
     }

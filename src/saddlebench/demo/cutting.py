@@ -13,7 +13,6 @@ from saddlebench.engine.saddle.panels import REAR as PANEL_REAR
 from saddlebench.engine.saddle.panels import WAIST, PanelNumbers, TreeNumbers
 from saddlebench.engine.saddle.side_saddle import SideNumbers, SideSaddleNumbers
 
-_OVER_WITHERS_MM = 48.0
 _POINTS_BEHIND_MM = 45.0
 _POINTS_AT_MM = 30.0
 """Where a fitter puts the points: this far behind the shoulder mark."""
@@ -53,19 +52,27 @@ def half_section(back: BackShape, s_mm: float) -> tuple[FloatArray, FloatArray]:
 
 
 def panelled_for(
-    back: BackShape, label: str, *, length_mm: float = 430.0, depth_mm: float = 165.0
+    back: BackShape,
+    label: str,
+    *,
+    length_mm: float = 430.0,
+    depth_mm: float = 165.0,
+    over_withers_mm: float = 48.0,
+    pad_mm: float = 0.0,
 ) -> PanelledNumbers:
     """Return a panelled saddle (invented) whose numbers, to the whole mm and degree, follow a back.
 
-    Its points are meant to lie 30 mm behind the shoulder mark, 45 mm behind the front edge of its panels.
+    What is cut without room for a pad sits higher in front with one: a steep face is lifted more by it than
+    a flat one. Its points are meant to lie 30 mm behind the shoulder mark, 45 mm behind the front edge of
+    its panels.
     """
     panel = PanelNumbers(length_mm=length_mm)
     places = (_POINTS_BEHIND_MM, WAIST * length_mm, PANEL_REAR * length_mm)
     front, waist, rear = (
-        face_on(back, behind - _POINTS_BEHIND_MM + _POINTS_AT_MM, 0.5 * channel, width)
+        face_on(back, behind - _POINTS_BEHIND_MM + _POINTS_AT_MM, 0.5 * channel, width, pad_mm)
         for behind, channel, width in zip(places, panel.channel_mm, panel.width_mm, strict=True)
     )
-    top = half_section(back, _POINTS_AT_MM)[1][0] + _OVER_WITHERS_MM
+    top = half_section(back, _POINTS_AT_MM)[1][0] + over_withers_mm
     return PanelledNumbers(
         label=label,
         tree=TreeNumbers(

@@ -7,9 +7,12 @@ from functools import cache
 import numpy as np
 
 from saddlebench.demo.cutting import bars_for, panelled_for, side_saddle_for
+from saddlebench.demo.made_to_measure import made_to_measure
 from saddlebench.demo.saddles import EVERYDAY_NUMNAH, FELT_UNDER_BARS, FLEXIBLE, ONE_SIZE_MM, TREELESS
 from saddlebench.demo.shapes import BACK_SHAPES, WIDE_COB, BackShape
+from saddlebench.demo.yard import YARD
 from saddlebench.engine.choose import Candidate
+from saddlebench.engine.fit.loads import Rider
 from saddlebench.engine.saddle.alterable import ARCHES, usual_alterations
 from saddlebench.engine.saddle.fittings import Fittings, SeatNumbers
 from saddlebench.engine.saddle.materials import FOAM
@@ -207,13 +210,16 @@ def _bars(chosen: _Range) -> BarsNumbers:
 
 
 def _for_the_cob(label: str, seat_in: float, number: int) -> StockedSaddle:
-    cut = panelled_for(WIDE_COB, label, length_mm=430.0 + 20.0 * (seat_in - 17.5))
-    numbers = replace(
-        cut,
-        panel=replace(cut.panel, channel_mm=(84.0, 84.0, 86.0)),
-        fittings=_fittings(seat_in, cut.panel.length_mm),
-    )
+    numbers = _made_for_the_cob(label, seat_in)
     return _stocked(numbers, "bent steel", number, seat_in, "general", np.random.default_rng(number))
+
+
+@cache
+def _made_for_the_cob(label: str, seat_in: float) -> PanelledNumbers:
+    rider = next(one.rider_kg for one in YARD if one.shape is WIDE_COB)
+    return made_to_measure(
+        WIDE_COB, label, seat_in=seat_in, rider=Rider(mass_kg=rider), pads=(EVERYDAY_NUMNAH,)
+    )
 
 
 def _stocked(

@@ -84,6 +84,11 @@ def ranked(variants: Sequence[Variant], known: Known, rules: CostRules) -> list[
     ]
 
 
+def in_order(places: Sequence[Place]) -> list[Place]:
+    """Return places in the order of a list."""
+    return sorted(places, key=_order)
+
+
 def _order(place: Place) -> tuple[float, float, str]:
     return place.cost, abs(place.variant.arch_by_mm), place.variant.candidate.key
 
@@ -115,7 +120,7 @@ def with_fill(places: Sequence[Place], changed: Mapping[int, AfterFill], rules: 
             if cost < place.cost:
                 place = replace(place, assessed=other.assessed, cost=cost, fill=other.alteration)  # noqa: PLW2901
         anew.append(place)
-    return sorted(anew, key=_order)
+    return in_order(anew)
 
 
 def entries_of(

@@ -26,7 +26,7 @@ from saddlebench.engine.choose.finalists import Finalist, FinalJob, look_closely
 from saddlebench.engine.choose.limits import FrontSection, HardLimits, RuledOut, broken_limit, width_is_within
 from saddlebench.engine.choose.listed import Entry, NotJudged, Shortlist, Work
 from saddlebench.engine.choose.pool import HERE, Pool, in_chunks
-from saddlebench.engine.choose.ranking import Known, Place, entries_of, ranked, with_fill
+from saddlebench.engine.choose.ranking import Known, Place, entries_of, in_order, ranked, with_fill
 from saddlebench.engine.choose.variants import Shape, Sorted, variants_of
 from saddlebench.engine.errors import NotMeasured, Undetermined
 from saddlebench.engine.fit.confidence import CloudSettings
@@ -298,14 +298,34 @@ def _bar(search: _Search) -> float:
 
 
 def _final_places(search: _Search) -> list[Place]:
-    """Return the saddles in order; those near the list with their fill changed where that betters them."""
+    """Return the saddles in order, their fill changed where that betters them.
+
+    Fill is tried for the list and the next few, and on down the order for as long as that brings a saddle
+    into the list.
+    """
     settings = search.settings
     places = ranked(search.sorted.variants, Known(full=search.full, quick={}), settings.rules)
-    near, far = places[: settings.length + _RIVALS], places[settings.length + _RIVALS :]
     if not settings.try_fill:
         return places
-    numbers = list(dict.fromkeys(place.variant.shape for place in near))
-    job = AssessJob.of(search.wanted, settings.criteria, settings.rules)
+    done, tried, batch = 0, places, settings.length + _RIVALS
+    while done < len(places) and not search.stopped:
+        near = places[done : done + batch]
+        before = {place.variant.candidate.key for place in tried[: settings.length]}
+        changed = _changed_fill(search, near)
+        keys = {place.variant.candidate.key for place in near}
+        others = [place for place in tried if place.variant.candidate.key not in keys]
+        tried = in_order([*others, *with_fill(near, changed, settings.rules)])
+        listed = {place.variant.candidate.key for place in tried[: settings.length]}
+        if done and listed == before:
+            break
+        done, batch = done + batch, _RIVALS
+    return tried
+
+
+def _changed_fill(search: _Search, places: Sequence[Place]) -> dict[int, AfterFill]:
+    """Try other fill in the shapes of some places."""
+    numbers = list(dict.fromkeys(place.variant.shape for place in places))
+    job = AssessJob.of(search.wanted, search.settings.criteria, search.settings.rules)
     changed: dict[int, AfterFill] = {}
     answers = search.pool.run(after_fill, job, [search.sorted.shapes[k] for k in numbers])
     for done, (index, one) in enumerate(answers, start=1):
@@ -316,7 +336,7 @@ def _final_places(search: _Search) -> list[Place]:
             search.stopped = True
             answers.close()  # type: ignore[attr-defined]
             break
-    return [*with_fill(near, changed, settings.rules), *far]
+    return changed
 
 
 def _close_look(search: _Search, places: Sequence[Place]) -> dict[str, Finalist]:
