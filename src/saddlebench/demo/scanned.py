@@ -1,0 +1,172 @@
+"""A phone's scan of a horse, played: a shape among its surroundings, turned, scaled, noised, holed."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from trimesh.remesh import subdivide_to_size
+
+from saddlebench.engine.frames import FloatArray, rotation_from_vector
+
+Faces = NDArray[np.integer]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlayedScan:
+    """What a scanner would give, and how it came about."""
+
+    vertices: FloatArray
+    """(n, 3) float, instrument frame, the scan's own unit."""
+    faces: Faces
+    """(m, 3) int, vertex indices."""
+    rotation: FloatArray
+    """(3, 3) from the shape's own axes to the instrument's."""
+    translation_mm: FloatArray
+    """(3,) float, instrument frame [mm]."""
+    units_per_mm: float
+
+    def carried(self, points_mm: FloatArray) -> FloatArray:
+        """Return points (k, 3) of the shape [mm] where the scan has them, in its own unit."""
+        return (points_mm @ self.rotation.T + self.translation_mm) * self.units_per_mm
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Playing:
+    """What is done to a shape."""
+
+    noise_mm: float = 3.0
+    holes: float = 0.2
+    """Share of the surface that is missing, in round patches."""
+    hole_mm: float = 60.0
+    """Radius of a patch [mm]."""
+    ground: bool = True
+    clutter: bool = True
+    turned: bool = True
+    scaled: bool = True
+    edge_mm: float = 14.0
+    """Faces are made so fine first, as a scanner's are; 0 leaves them as they are [mm]."""
+
+
+PHONE = Playing()
+
+
+def play_scan(vertices_mm: FloatArray, faces: Faces, seed: int, playing: Playing = PHONE) -> PlayedScan:
+    """Play the scan of a shape.
+
+    Parameters
+    ----------
+    vertices_mm : (n, 3) float, z up, on the ground where it is lowest [mm]
+    faces : (m, 3) int, vertex indices
+    seed : for everything that is left to chance
+    playing : what is done to it
+    """
+    rng = np.random.default_rng(seed)
+    vertices, triangles = _fine(vertices_mm, faces, playing.edge_mm)
+    vertices, triangles = _holed(vertices, triangles, playing, rng)
+    parts = [(vertices, triangles)]
+    if playing.ground:
+        parts.append(_ground(vertices_mm, rng))
+    if playing.clutter:
+        parts += _clutter(vertices_mm, rng)
+    points, joined = _joined(parts)
+    points = points + rng.normal(0.0, playing.noise_mm, points.shape)
+    turn = _any_turn(rng) if playing.turned else np.eye(3)
+    units = float(np.exp(rng.uniform(np.log(1e-3), np.log(10.0)))) if playing.scaled else 1.0
+    shift = rng.uniform(-3000.0, 3000.0, 3) if playing.turned else np.zeros(3)
+    played = PlayedScan(
+        vertices=np.zeros((0, 3)), faces=joined, rotation=turn, translation_mm=shift, units_per_mm=units
+    )
+    return PlayedScan(
+        vertices=played.carried(points), faces=joined, rotation=turn, translation_mm=shift, units_per_mm=units
+    )
+
+
+def _fine(vertices: FloatArray, faces: Faces, edge_mm: float) -> tuple[FloatArray, Faces]:
+    if edge_mm <= 0.0:
+        return vertices, faces
+    fine, triangles = subdivide_to_size(vertices, faces, max_edge=1.6 * edge_mm, max_iter=12)
+    keys, index = np.unique(np.round(fine, 3), axis=0, return_inverse=True)
+    return keys, index[triangles]
+
+
+def _holed(
+    vertices: FloatArray, faces: Faces, playing: Playing, rng: np.random.Generator
+) -> tuple[FloatArray, Faces]:
+    middles = vertices[faces].mean(axis=1)
+    kept = np.ones(len(faces), dtype=bool)
+    while kept.mean() > 1.0 - playing.holes:
+        at = middles[rng.integers(len(middles))]
+        radius = playing.hole_mm * rng.uniform(0.4, 1.0)
+        kept &= ((middles - at) ** 2).sum(axis=1) > radius**2
+    return vertices, faces[kept]
+
+
+def _ground(vertices: FloatArray, rng: np.random.Generator) -> tuple[FloatArray, Faces]:
+    middle = 0.5 * (vertices.min(axis=0) + vertices.max(axis=0))
+    x = np.arange(-2000.0, 2001.0, 40.0)
+    across, along = np.meshgrid(x, x * 0.7, indexing="ij")
+    lowest = float(vertices[:, 2].min())
+    uneven = 4.0 * np.sin(across / 300.0 + rng.uniform(0, 6)) * np.sin(along / 400.0 + rng.uniform(0, 6))
+    points = np.stack([across + middle[0], along + middle[1], lowest + uneven], axis=-1).reshape(-1, 3)
+    return points, _grid_faces(*across.shape)
+
+
+def _grid_faces(rows: int, columns: int) -> Faces:
+    i, j = np.meshgrid(np.arange(rows - 1), np.arange(columns - 1), indexing="ij")
+    a = i * columns + j
+    b, c, d = a + 1, a + columns, a + columns + 1
+    return np.concatenate(
+        [np.stack([a, c, b], axis=-1).reshape(-1, 3), np.stack([b, c, d], axis=-1).reshape(-1, 3)]
+    )
+
+
+def _clutter(vertices: FloatArray, rng: np.random.Generator) -> list[tuple[FloatArray, Faces]]:
+    """Return a bale, a bucket's worth of box, a person, a wall: beside the horse, none touching it."""
+    low, high = vertices.min(axis=0), vertices.max(axis=0)
+    middle = 0.5 * (low + high)
+    ground = float(low[2])
+    side = 1.0 if rng.random() < 0.5 else -1.0
+    beside = 0.5 * (high[1] - low[1]) + 350.0
+    things = [
+        (np.array([rng.uniform(-900, 900), side * (beside + 200.0), 225.0]), np.array([900.0, 450.0, 450.0])),
+        (
+            np.array([rng.uniform(-900, 900), -side * (beside + 100.0), 850.0]),
+            np.array([300.0, 450.0, 1700.0]),
+        ),
+        (
+            np.array([rng.uniform(-900, 900), -side * (beside + 500.0), 150.0]),
+            np.array([300.0, 300.0, 300.0]),
+        ),
+    ]
+    parts = [_box(middle * [1, 1, 0] + [0, 0, ground] + at, size) for at, size in things]
+    if rng.random() < 0.5:
+        wall = np.array([0.0, side * (beside + 900.0), 1100.0])
+        parts.append(_box(middle * [1, 1, 0] + [0, 0, ground] + wall, np.array([3600.0, 60.0, 2200.0])))
+    return parts
+
+
+def _box(middle: FloatArray, size: FloatArray) -> tuple[FloatArray, Faces]:
+    steps = np.linspace(-0.5, 0.5, 20)
+    u, v = np.meshgrid(steps, steps, indexing="ij")
+    points: list[FloatArray] = []
+    faces: list[Faces] = []
+    for axis in range(3):
+        for end in (-0.5, 0.5):
+            face = np.zeros((*u.shape, 3))
+            face[..., axis], face[..., (axis + 1) % 3], face[..., (axis + 2) % 3] = end, u, v
+            faces.append(_grid_faces(*u.shape) + 400 * len(points))
+            points.append(face.reshape(-1, 3) * size + middle)
+    return np.concatenate(points), np.concatenate(faces)
+
+
+def _joined(parts: list[tuple[FloatArray, Faces]]) -> tuple[FloatArray, Faces]:
+    begins = np.cumsum([0] + [len(points) for points, _ in parts[:-1]])
+    return (
+        np.concatenate([points for points, _ in parts]),
+        np.concatenate([faces + begin for (_, faces), begin in zip(parts, begins, strict=True)]),
+    )
+
+
+def _any_turn(rng: np.random.Generator) -> FloatArray:
+    axis = rng.normal(size=3)
+    return rotation_from_vector(axis / np.linalg.norm(axis) * rng.uniform(0.0, np.pi))

@@ -1,0 +1,334 @@
+"""Propose a back's landmarks from the shape of a trunk of unknown size, and say how like a horse it is.
+
+The trunk's proportions are held against a horse's: how wide it is at three angles all along, and how its
+topline sinks and rises. One shift and one stretch lay the one on the other. What only hands can feel (the
+last rib, the edge of the shoulder blade) follows from proportion alone, and its error says so.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.ndimage import gaussian_filter1d, maximum_filter1d
+from scipy.optimize import minimize
+
+from saddlebench.engine.back.scan import ScanMark
+from saddlebench.engine.frames import FloatArray
+from saddlebench.engine.scan.polar_grid import lay_on_grid
+from saddlebench.engine.scan.standing import Standing
+from saddlebench.engine.scan.trunk import AXIS_DEPTH, topline
+
+HORSE_MM = 1600.0
+"""Height at the withers of the horse whose proportions these are."""
+AT_MM = np.arange(-400.0, 961.0, 80.0)
+"""Distances behind the highest withers spine."""
+# Rounded means of two open meshes of horses, at 1.60 m: radii about a line 220 mm below the topline …
+_ANGLES_DEG = (50.0, 80.0, 97.5)
+_RADII_MM = np.array(
+    [
+        [140, 145, 145, 155, 175, 195, 205, 215, 230, 235, 235, 230, 235, 250, 265, 265, 260, 245],
+        [125, 135, 145, 170, 200, 205, 215, 240, 260, 270, 270, 260, 265, 275, 285, 290, 280, 255],
+        [125, 140, 165, 205, 230, 225, 245, 270, 290, 300, 300, 290, 285, 290, 305, 310, 300, 275],
+    ],
+    dtype=float,
+)
+# … and heights of the topline over its own sloping line from withers to croup.
+_TOP_MM = np.array([22, -14, -38, -42, -34, -18, -2, 16, 26, 20, 2], dtype=float)
+_TOP_FROM = 5
+_TOP = slice(_TOP_FROM + 1, _TOP_FROM + 1 + len(_TOP_MM))
+SHOULDER_BEHIND_MM = 83.0
+LAST_RIB_BEHIND_MM = 615.0
+"""Behind the withers; by eye on five meshes 602–646."""
+MARK_SD_MM: Mapping[ScanMark, float] = {
+    ScanMark.WITHERS: 35.0,
+    ScanMark.LOWEST: 25.0,
+    ScanMark.SHOULDER: 40.0,
+    ScanMark.LAST_RIB: 50.0,
+}
+"""Of proposals at 1.60 m, from the same five meshes, whose marks by eye are themselves good to some 20 mm."""
+_RADIUS_SD_MM, _TOP_SD_MM = 15.0, 10.0
+_STRETCH_SD_ON_GROUND, _STRETCH_SD = 0.03, 0.10
+_TOPLINE_OVER_GROUND_MM, _CORE_MM = 1540.0, 1290.0
+_STEP_MM = 20.0
+_STRONG_BEND, _MOST_BENT = 1.0 / 1500.0, 3.0
+_UNSEEN_SUMMIT = 1.7
+"""So much less sure are the withers where no summit shows, or a hole lies over it."""
+_BEND_OVER_MM, _STRIP_MM = 60.0, 70.0
+UNLIKE_A_HORSE = 0.7
+"""Unlikeness above which a scan is questioned: horses at hand reach 0.35, a cow 1.1, a camel 2."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Suggestions:
+    """Landmarks proposed from the shape alone, in the scan's own axes and unit."""
+
+    marks: Mapping[ScanMark, FloatArray]
+    """(3,) float each, instrument frame, the scan's unit, on the top of the back."""
+    sd: Mapping[ScanMark, float]
+    """Standard deviation along the back, the scan's unit."""
+    withers_height: float | None
+    """Above the ground, the scan's unit; None without ground."""
+    mm_per_unit: float
+    """So many mm would be one unit if the horse had the proportions of one of 1.60 m of this size: to judge
+    stated units by, never to be used as one."""
+    unlikeness: float
+    """Mean misfit of the proportions; above `UNLIKE_A_HORSE` it is questioned."""
+    other_way: float
+    """The same with head and tail exchanged."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Seen:
+    """What is seen along the trunk, in mm of a horse of 1.60 m, from the front."""
+
+    behind: FloatArray
+    """(k,) float, behind the middle of the trunk."""
+    top: FloatArray
+    radii: FloatArray
+    """(k, 3) float, NaN where neither side was seen."""
+
+
+def suggest_marks(standing: Standing, points: FloatArray) -> Suggestions | None:
+    """Propose landmarks, or None where too little of a trunk is seen.
+
+    Parameters
+    ----------
+    standing : Standing
+    points : (n, 3) float, instrument frame, the scan's unit, about even, of the animal: some 50,000 or more
+    """
+    placed = standing.points(points)
+    per_mm = _units_per_mm(standing)
+    stretch_sd = _STRETCH_SD if standing.ground is None else _STRETCH_SD_ON_GROUND
+    seen = _look_along(placed, per_mm, standing)
+    if seen is None:
+        return None
+    fitted = _laid_on(seen, stretch_sd)
+    if fitted is None:
+        return None
+    turned = _laid_on(_other_way_round(seen), stretch_sd)
+    shift, stretch, cost = fitted
+    strip = placed[np.abs(placed[:, 1]) < _STRIP_MM * per_mm] / per_mm
+    withers, withers_sd = _withers(strip, shift, stretch)
+    behind = {
+        ScanMark.WITHERS: withers,
+        ScanMark.SHOULDER: withers + stretch * SHOULDER_BEHIND_MM,
+        # Half by where the proportions lie, half by the withers: each errs on its own.
+        ScanMark.LAST_RIB: 0.5 * (shift + withers) + 0.5 * (1.0 + stretch) * LAST_RIB_BEHIND_MM,
+    }
+    lowest = lowest_point(strip, (-withers - stretch * 80.0, -behind[ScanMark.LAST_RIB] - stretch * 40.0))
+    if lowest is not None:
+        behind[ScanMark.LOWEST] = -lowest
+    marks = {mark: _on_top(standing, seen, at, per_mm) for mark, at in behind.items()}
+    ground = standing.ground
+    height = None if ground is None else float(marks[ScanMark.WITHERS] @ ground.up) - ground.offset
+    scale = per_mm * stretch
+    return Suggestions(
+        marks=marks,
+        sd={mark: MARK_SD_MM[mark] * scale for mark in marks} | {ScanMark.WITHERS: withers_sd * per_mm},
+        withers_height=height,
+        mm_per_unit=1.0 / scale,
+        unlikeness=cost,
+        other_way=np.inf if turned is None else turned[2],
+    )
+
+
+def _units_per_mm(standing: Standing) -> float:
+    """Return the scan's units in a mm of a horse of 1.60 m, good to some tenth."""
+    trunk = standing.trunk
+    if standing.ground is None:
+        return (trunk.core[1] - trunk.core[0]) / _CORE_MM
+    inside = (trunk.grid.x > trunk.core[0]) & (trunk.grid.x < trunk.core[1])
+    top = float(np.median(trunk.grid.axis_z[inside])) + AXIS_DEPTH * trunk.half_width
+    return (top - standing.ground.offset) / _TOPLINE_OVER_GROUND_MM
+
+
+def _look_along(placed: FloatArray, per_mm: float, standing: Standing) -> _Seen | None:
+    points = placed / per_mm
+    core = standing.trunk.core[1] / per_mm
+    x = np.arange(-core - 700.0, core + 700.0, _STEP_MM)
+    top = topline(points, x, HORSE_MM * 0.19)
+    if top is None:
+        return None
+    turn = np.deg2rad(5.0)
+    phi = turn * np.arange(-21, 22)
+    grid = lay_on_grid(points, x, top - 220.0, phi, (60.0, 600.0))
+    radius = np.where(grid.count > 0, grid.radius, np.nan)
+    radii = []
+    for angle in _ANGLES_DEG:
+        near = np.flatnonzero(np.abs(np.abs(np.rad2deg(phi)) - angle) < 6.0)
+        left, right = _mean(radius[:, near[phi[near] > 0]]), _mean(radius[:, near[phi[near] < 0]])
+        # Where the two sides differ much, the one nearer in is the animal: what leans on it lies outside.
+        low, high = np.fmin(left, right), np.fmax(left, right)
+        radii.append(np.where(high - low > 40.0, low, 0.5 * (low + high)))
+    return _Seen(behind=-x[::-1], top=top[::-1], radii=np.stack(radii, axis=1)[::-1])
+
+
+def _mean(values: FloatArray) -> FloatArray:
+    """Return the mean (k,) of what is there in each row (k, j) [mm], NaN for nothing."""
+    there = np.isfinite(values)
+    count = there.sum(axis=1)
+    return np.where(count > 0, np.where(there, values, 0.0).sum(axis=1) / np.maximum(count, 1), np.nan)
+
+
+def _other_way_round(seen: _Seen) -> _Seen:
+    return _Seen(behind=-seen.behind[::-1], top=seen.top[::-1], radii=seen.radii[::-1])
+
+
+def _laid_on(seen: _Seen, stretch_sd: float) -> tuple[float, float, float] | None:
+    """Return shift [mm], stretch and misfit of the horse laid on what is seen."""
+    bridged = np.stack([_bridged(column) for column in seen.radii.T], axis=1)
+    best: tuple[float, float, float] | None = None
+    for stretch in np.arange(0.85, 1.19, 0.05):
+        for shift in np.arange(-900.0, 301.0, 40.0):
+            cost = _misfit(seen, bridged, float(shift), float(stretch), stretch_sd)
+            if best is None or cost < best[2]:
+                best = (float(shift), float(stretch), cost)
+    if best is None or not np.isfinite(best[2]):
+        return None
+    start = np.array([[best[0], best[1]], [best[0] + 10.0, best[1]], [best[0], best[1] + 0.02]])
+    found = minimize(
+        lambda p: _misfit(seen, bridged, float(p[0]), float(p[1]), stretch_sd),
+        start[0],
+        method="Nelder-Mead",
+        options={"initial_simplex": start, "xatol": 1e-2, "fatol": 1e-6, "maxiter": 200},
+    )
+    return float(found.x[0]), float(found.x[1]), float(found.fun)
+
+
+def _bridged(column: FloatArray) -> FloatArray:
+    """Bridge short gaps in a column (k,) [mm]; longer ones stay NaN."""
+    there = np.flatnonzero(np.isfinite(column))
+    if len(there) < 4:
+        return np.full_like(column, np.nan)
+    index = np.arange(len(column))
+    filled = np.interp(index, there, column[there])
+    nearest = np.abs(index[:, None] - there[None, :]).min(axis=1)
+    return np.where(nearest <= 3, gaussian_filter1d(filled, 1.0), np.nan)
+
+
+def _misfit(seen: _Seen, bridged: FloatArray, shift: float, stretch: float, stretch_sd: float) -> float:
+    """Return the mean of Huber's loss of all differences, in standard deviations, and of the stretch."""
+    at = shift + stretch * AT_MM
+    inside = (at >= seen.behind[0]) & (at <= seen.behind[-1])
+    losses, weights = [], []
+    for j in range(len(_ANGLES_DEG)):
+        values = np.interp(at, seen.behind, bridged[:, j]) / stretch
+        there = inside & np.isfinite(values)
+        if there[_TOP].sum() < 7:
+            continue
+        losses.append(_loss(_less_gain(values[there], _RADII_MM[j, there]) / _RADIUS_SD_MM))
+        weights.append(there.mean())
+    if not losses or inside[_TOP].sum() < 9:
+        return np.inf
+    part = np.flatnonzero(inside[_TOP])
+    rest = np.interp(at[_TOP][part], seen.behind, seen.top) / stretch - _TOP_MM[part]
+    rest = rest - np.polyval(np.polyfit(AT_MM[_TOP][part], rest, 1), AT_MM[_TOP][part])
+    losses.append(_loss(rest / _TOP_SD_MM))
+    weights.append(1.0)
+    # What is not seen at all is no sign of likeness: little seen costs a little.
+    unseen = 1.0 - sum(weights) / (len(_ANGLES_DEG) + 1.0)
+    return (
+        float(np.average(losses, weights=weights))
+        + 0.3 * unseen
+        + 0.025 * (np.log(stretch) / stretch_sd) ** 2
+    )
+
+
+def _less_gain(values: FloatArray, expected: FloatArray) -> FloatArray:
+    """Return values (k,) less the expected ones times the gain that fits best, robustly: fat or thin [mm]."""
+    weights = np.ones(len(values))
+    rest = values - expected
+    for _ in range(4):
+        gain = float((weights * values * expected).sum() / (weights * expected**2).sum())
+        rest = values - gain * expected
+        weights = 1.0 / np.maximum(1.0, np.abs(rest) / (1.5 * _RADIUS_SD_MM))
+    return rest
+
+
+def _loss(rest: FloatArray) -> float:
+    size = np.abs(rest)
+    return float(np.where(size < 1.5, 0.5 * size**2, 1.5 * size - 1.125).mean())
+
+
+def _withers(points: FloatArray, shift: float, stretch: float) -> tuple[float, float]:
+    """Return where the topline bends down most near where proportion expects the withers, and its sd [mm]."""
+    sd = stretch * MARK_SD_MM[ScanMark.WITHERS]
+    fine = np.arange(shift - 4.0 * sd, shift + 4.0 * sd, 5.0)
+    bend = np.array([_bend_at(points, -at, _BEND_OVER_MM * stretch) for at in fine])
+    # The weakest of its neighbours': beside a hole a bend is not to be trusted.
+    bend = maximum_filter1d(bend, 7)
+    pull = 0.5 * ((fine - shift) / sd) ** 2
+    told = np.clip(bend / _STRONG_BEND, -_MOST_BENT, 0.0)
+    k = int(np.argmin(pull + told))
+    return float(fine[k]), sd if told[k] < -0.3 else _UNSEEN_SUMMIT * sd
+
+
+def _bend_at(points: FloatArray, x: float, over: float) -> float:
+    """Return the topline's second derivative at x [1/mm], zero where too little is seen."""
+    on_top = points[np.abs(points[:, 1]) < 0.35 * _STRIP_MM, 0] - x
+    fifths, _ = np.histogram(on_top, bins=5, range=(-1.6 * over, 1.6 * over))
+    if fifths.min() < max(4.0, 0.4 * fifths.max()):  # a hole: a bend there would be made up
+        return 0.0
+    solution = _strip_fit(points, x, 2.5 * over, over)
+    return 0.0 if solution is None else 2.0 * float(solution[2])
+
+
+def _strip_fit(points: FloatArray, x: float, reach: float, over: float | None) -> FloatArray | None:
+    """Fit heights along and across a strip of the back: z = c₀ + c₁u + c₂u² + c₃u³ + c₄v + c₅v² + c₆uv².
+
+    Parameters
+    ----------
+    points : (n, 3) float, trunk frame [mm]
+    x, reach : middle and half length of the strip [mm]; u is from the middle, v across
+    over : standard deviation of the weights along it [mm], None for even ones
+
+    Returns
+    -------
+    (7,) float, the coefficients, powers of mm; None where fewer than 40 points lie there
+    """
+    near = (np.abs(points[:, 0] - x) < reach) & (np.abs(points[:, 1]) < _STRIP_MM)
+    u, v, z = (points[near] - [x, 0.0, 0.0]).T
+    if len(u) < 40:
+        return None
+    # The belly lies below, by more than the strip is curved.
+    high = z > np.percentile(z, 90.0) - 250.0
+    u, v, z = u[high], v[high], z[high]
+    design = np.stack([np.ones_like(u), u, u**2, u**3, v, v**2, u * v**2], axis=1)
+    scale = np.abs(design).max(axis=0) + 1e-12
+    along = np.ones_like(u) if over is None else np.exp(-0.5 * (u / over) ** 2)
+    weights = along
+    solution = np.zeros(7)
+    for _ in range(4):
+        root = np.sqrt(weights)[:, None]
+        solution = np.linalg.lstsq(design / scale * root, z * root[:, 0], rcond=None)[0] / scale
+        rest = z - design @ solution
+        limit = 6.0 * 1.4826 * float(np.median(np.abs(rest))) + 1e-9
+        weights = along * np.square(np.maximum(0.0, 1.0 - np.square(rest / limit)))
+    return solution
+
+
+def lowest_point(points: FloatArray, x_mm: tuple[float, float]) -> float | None:
+    """Return the x at which the topline is lowest, from smooth fits to a strip along it.
+
+    Parameters
+    ----------
+    points : (n, 3) float, trunk frame, about in mm
+    x_mm : front and rear end of where it is sought; None comes back when it is lowest at an end
+    """
+    front, rear = max(x_mm), min(x_mm)
+    x, reach = 0.5 * (front + rear), 0.55 * (front - rear)
+    for narrower in (1.0, 0.7, 0.5, 0.5, 0.5):
+        solution = _strip_fit(points, x, reach * narrower, None)
+        if solution is None:
+            return None
+        # Lowest of the cubic within the strip.
+        along = np.linspace(-reach * narrower, reach * narrower, 201)
+        k = int(np.argmin(np.polyval(solution[3::-1], along)))
+        x = float(np.clip(x + along[k], rear, front))
+    return None if x <= rear or x >= front else x
+
+
+def _on_top(standing: Standing, seen: _Seen, behind: float, per_mm: float) -> FloatArray:
+    """Return the point (3,) of the topline, instrument frame, the scan's unit."""
+    z = float(np.interp(behind, seen.behind, seen.top))
+    return standing.back(np.array([[-behind, 0.0, z]]) * per_mm)[0]

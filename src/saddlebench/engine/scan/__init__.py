@@ -1,0 +1,1 @@
+"""Scans of anything that stands on the ground: thinned, parted, levelled, mirrored, laid on each other."""
