@@ -311,6 +311,11 @@ WRITES: dict[str, tuple[Action, Callable[[Actor | None, World], Any], bool]] = {
         lambda a, w: services.finish_capture(a, w.capture.uuid, BACK),
         True,
     ),
+    "restate_instrument": (
+        Action.RECORD_BACK,
+        lambda a, w: services.restate_instrument(a, w.capture.uuid, COMB),
+        True,
+    ),
     "take_up_again": (
         Action.RECORD_BACK,
         lambda a, w: services.take_up_again(a, w.capture.uuid),

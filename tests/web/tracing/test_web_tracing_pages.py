@@ -2,23 +2,34 @@
 
 import io
 import json
+import re
 import uuid as uuids
 
 import numpy as np
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
-from PIL import Image
+from PIL import Image, ImageDraw
 from web_cast import Cast, do_waiting
 
 from saddlebench.demo import shapes
-from saddlebench.demo.photographed import PenLine, Scene, photographed
+from saddlebench.demo.photographed import (
+    DOTS_PER_MM,
+    PenLine,
+    Scene,
+    camera_of,
+    photographed,
+    printed,
+    seen_by,
+)
 from saddlebench.demo.traced import TOPLINE_STARTS_MM, section_on_sheet, topline_on_sheet
 from saddlebench.engine.back.instruments import TracedCurve
 from saddlebench.exchange.instruments import instrument_from_text
-from saddlebench.exchange.sheets.layout import SheetKind, layout_of
+from saddlebench.exchange.sheets.layout import MARGIN_MM, SheetKind, layout_of
 from saddlebench.practice import queries
 from saddlebench.practice.enums import Subject
+from saddlebench.practice.queries.photos import photo as photo_shown
+from saddlebench.practice.queries.photos import photos_of
 
 SECTIONS, TOPLINE = layout_of(SheetKind.SECTIONS, "a3"), layout_of(SheetKind.TOPLINE, "a3")
 
@@ -141,13 +152,133 @@ def test_what_is_wrong_is_said_with_the_form_and_nothing_is_begun(cast: Cast) ->
     assert "far" in shown
 
 
-def test_a_photo_without_a_sheet_ends_the_job_in_words(cast: Cast) -> None:
+def test_photos_without_a_pens_line_end_the_job_in_words(cast: Cast) -> None:
     fitter = cast.browser("fitter")
-    blank = as_jpeg(np.full((600, 800, 3), 200, np.uint8))
-    uuid = begun(cast, fitter, (blank,))
+    uuid = begun(cast, fitter, (as_jpeg(photographed(SECTIONS, [], Scene())),))
     shown = fitter.get(f"/jobs/{uuid}/").content.decode()
-    assert "square marks can be read" in shown
+    assert "no line of a pen can be found" in shown
     assert fitter.get(f"/tracings/{uuid}/").status_code == 404
+
+
+@pytest.fixture(scope="module")
+def plain() -> tuple[bytes, list[list[float]]]:
+    """A photo of an A3 paper without marks, a section drawn on it, and where its corners lie [px]."""
+    layout = layout_of(SheetKind.SECTIONS, "a3", 1)
+    paper = np.full_like(printed(layout, [], Scene()), 246)
+    x = np.linspace(-150.0, 150.0, 300)
+    left, top = layout.left_mm - MARGIN_MM, layout.top_mm + MARGIN_MM
+    dots = (np.column_stack([x, -0.0028 * x**2]) - (left, top)) * (DOTS_PER_MM, -DOTS_PER_MM)
+    drawn = Image.fromarray(paper)
+    ImageDraw.Draw(drawn).line([tuple(one) for one in dots.tolist()], fill=(30, 30, 60), width=5)
+    scene = Scene(tilt_deg=20.0, toward_deg=60.0)
+    right, low = left + layout.width_mm, top - layout.height_mm
+    corners = camera_of(layout, scene).to_photo(
+        np.array([(left, top), (right, top), (right, low), (left, low)])
+    )
+    return as_jpeg(seen_by(np.asarray(drawn), layout, scene)), corners.tolist()
+
+
+def placed(corners: list[list[float]], **more: str) -> dict[str, str]:
+    given = {
+        f"{axis}-c{k}": f"{at:.1f}"
+        for k, one in enumerate(corners, 1)
+        for axis, at in zip("xy", one, strict=True)
+    }
+    ends = {"x-l1": "300", "y-l1": "600", "x-l2": "1300", "y-l2": "600"}
+    return given | ends | {"paper": "a3", "turned": "wide", "form": str(uuids.uuid4())} | more
+
+
+def test_a_paper_without_marks_is_read_by_its_corners_and_added_to_what_was_begun(
+    cast: Cast, photos: tuple[bytes, bytes], plain: tuple[bytes, list[list[float]]]
+) -> None:
+    fitter = cast.browser("fitter")
+    uuid = begun(cast, fitter, photos[:1])
+    before = instrument_from_text(page_of(cast, uuid).instrument, "")
+    answer = fitter.post(
+        f"/tracings/{uuid}/more/",
+        {"form": str(uuids.uuid4()), "photos": [SimpleUploadedFile("p.jpg", plain[0], "image/jpeg")]},
+    )
+    assert answer["Location"].startswith("/jobs/")
+    do_waiting()
+    shown = fitter.get(f"/tracings/{uuid}/").content.decode()
+    assert "Without marks that can be read" in shown
+    assert "Mark its corners" in shown
+    address = f"/tracings/{uuid}/photos/2/corners/"
+    assert fitter.get(f"/tracings/{uuid}/photos/2/").status_code == 404
+    assert 'name="x-c1"' in fitter.get(address).content.decode()
+    crossed = [plain[1][k] for k in (0, 2, 1, 3)]
+    refused = fitter.post(address, placed(crossed))
+    assert refused.status_code == 422
+    assert "make no sheet" in refused.content.decode()
+    unsized = fitter.post(address, placed(plain[1], paper="other"))
+    assert "how large the paper is" in unsized.content.decode()
+    outside = fitter.post(address, placed(plain[1], **{"x-c1": "-5", "y-c2": "far"}))
+    assert "lies outside the photo" in outside.content.decode()
+    assert "far" in outside.content.decode()
+    taken = fitter.post(address, placed(plain[1]))
+    assert taken.status_code == 302, taken.content.decode()[-3000:]
+    do_waiting()
+    assert "Curve 1" in fitter.get(f"/tracings/{uuid}/photos/2/").content.decode()
+    held = page_of(cast, uuid)
+    assert held.values["trace/2/station/0"] == 1
+    assert "trace/2/unread" not in held.values
+    after = instrument_from_text(held.instrument, "")
+    assert isinstance(before, TracedCurve)
+    assert isinstance(after, TracedCurve)
+    # The coarser photo's error is stated of all from now on.
+    assert after.point_sd_mm > before.point_sd_mm + 0.3
+    fitter.post(f"/tracings/{uuid}/keep/", {"form": str(uuids.uuid4())})
+    values = page_of(cast, uuid).values
+    out, down = (float(str(values[f"s1r0/near/10/{name}"])) for name in ("out", "down"))
+    assert down == pytest.approx(0.0028 * out**2, abs=2.0)
+
+
+def test_the_same_photos_sent_twice_are_added_once(cast: Cast, photos: tuple[bytes, bytes]) -> None:
+    fitter = cast.browser("fitter")
+    uuid = begun(cast, fitter, photos[:1])
+    key = str(uuids.uuid4())
+    for _ in range(2):
+        file = SimpleUploadedFile("t.jpg", photos[1], "image/jpeg")
+        fitter.post(f"/tracings/{uuid}/more/", {"form": key, "photos": [file]})
+        do_waiting()
+    values = page_of(cast, uuid).values
+    assert "trace/2/sheet" in values
+    assert "trace/3/photo" not in values
+    none = fitter.post(f"/tracings/{uuid}/more/", {"form": str(uuids.uuid4())})
+    assert none.status_code == 422
+    assert "no photo was chosen" in none.content.decode()
+
+
+def test_angles_are_laid_on_a_photo_kept_with_it_and_named_with_their_error(
+    cast: Cast, photos: tuple[bytes, bytes]
+) -> None:
+    fitter = cast.browser("fitter")
+    begun(cast, fitter, photos[:1])
+    actor = cast.actors["fitter"]
+    photo = photos_of(actor, horse=uuids.UUID(cast.here[Subject.HORSE]))[-1].uuid
+    address = f"/tracings/angles/{photo}/"
+    shown = fitter.get(address).content.decode()
+    assert 'name="use-topline" value="1" data-uses="topline" checked' in shown
+    assert "not a diagnosis" in shown
+    places = {"x-topline-a": "400", "y-topline-a": "500", "x-topline-b": "1000", "y-topline-b": "447,5"}
+    level = {"x-level-a": "200", "y-level-a": "1100", "x-level-b": "1400", "y-level-b": "1100"}
+    nothing = fitter.post(address, {"use-level": "1", **level})
+    assert nothing.status_code == 422
+    assert "nothing is to be measured" in nothing.content.decode()
+    kept = fitter.post(address, {"use-topline": "1", "use-level": "1", "mm-level": "1800", **places, **level})
+    assert kept["Location"] == f"/photos/{photo}/"
+    page = fitter.get(f"/photos/{photo}/").content.decode()
+    found = re.search(r"Topline: ([\d.]+)° ± ([\d.]+)° \(one standard deviation\), rising", page)
+    assert found is not None
+    assert float(found[1]) == pytest.approx(5.0, abs=0.3)
+    assert 1.0 < float(found[2]) < 5.0
+    assert "Level line, 1800 mm long" in page
+    # Kept again without the level line, it is off, and the topline is there once.
+    fitter.post(address, {"use-topline": "1", **places})
+    kinds = [mark["kind"] for mark in photo_shown(actor, photo).drawn]
+    assert kinds == ["topline"]
+    assert cast.browser("reader").get(address).status_code == 403
+    assert cast.browser("other").get(address).status_code == 404
 
 
 def test_others_see_nothing_and_readers_change_nothing(cast: Cast, photos: tuple[bytes, bytes]) -> None:

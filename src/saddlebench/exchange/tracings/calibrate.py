@@ -7,10 +7,11 @@ from typing import Any
 import numpy as np
 from scipy.optimize import least_squares
 
-from saddlebench.engine.errors import input_problem
+from saddlebench.engine.errors import Where, input_problem
 from saddlebench.engine.frames import FloatArray
 from saddlebench.exchange.sheets.layout import Marker, SheetLayout, layout_of_marker
 from saddlebench.exchange.tracings.camera import PaperCamera
+from saddlebench.exchange.tracings.sheet_read import MARKS
 
 FEWEST_MARKERS = 4
 CORNER_SD_PX = 0.3
@@ -127,6 +128,7 @@ def find_markers(grey: np.ndarray[Any, np.dtype[np.uint8]]) -> SeenMarkers:
             what,
             "Take it again with the whole sheet in the picture, sharp and evenly lit, "
             "or mark the corners by hand.",
+            Where(field=MARKS),
         )
     known = {one.number: one for one in layout.markers}
     counts = Counter(marked)

@@ -1,6 +1,6 @@
 """Several photos become the readings of one back: which curve is which station, and the topline."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from saddlebench.engine.back.readings import NO_TOPLINE, BackReadings, SectionPoints, Topline
@@ -40,11 +40,17 @@ class Gathered:
     remarks: tuple[Problem, ...]
 
 
-def stations_of(sheets: Sequence[ReadSheet]) -> tuple[CurveStation, ...]:
-    """Return which station each curve is: by the rings that are filled in, else the next that is free."""
-    taken = {
-        station for sheet in sheets if len(sheet.stations) == len(sheet.curves) for station in sheet.stations
-    }
+def stations_of(sheets: Sequence[ReadSheet], others: Collection[int] = ()) -> tuple[CurveStation, ...]:
+    """Return which station each curve is: by the rings that are filled in, else the next that is free.
+
+    Parameters
+    ----------
+    others : stations of curves that are there already
+    """
+    taken = set(others)
+    for sheet in sheets:
+        if len(sheet.stations) == len(sheet.curves):
+            taken |= set(sheet.stations)
     free = (n for n in range(1, 1000) if n not in taken)
     found = []
     for p, sheet in enumerate(sheets):

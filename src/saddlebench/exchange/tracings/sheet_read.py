@@ -14,6 +14,10 @@ Tell = Callable[[int, int, str], None]
 """Told how much is done, of how much, and what is being done."""
 
 
+MARKS = "square marks"
+"""Field that a problem names where a sheet has too few marks: its corners may be marked by hand."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KnownLength:
     """A length on the paper that is known: a ruler lying there, two crosses that were measured."""

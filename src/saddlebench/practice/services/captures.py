@@ -247,6 +247,27 @@ def take_up_again(actor: Actor | None, uuid: uuids.UUID) -> Capture:
         return capture
 
 
+def restate_instrument(actor: Actor | None, uuid: uuids.UUID, instrument: Document) -> Capture:
+    """State a measuring's instrument anew, while it is going on: what is added may be read less surely.
+
+    Raises
+    ------
+    CaptureFinishedError
+        If the back was finished.
+    InputProblemsError
+        If the instrument's description is no document.
+    """
+    allowed = require(actor, Action.RECORD_BACK)
+    check_document(instrument)
+    with deed(actor, Action.RECORD_BACK, "restate_instrument", Subject.CAPTURE, uuid):
+        capture = own(Capture, allowed, uuid, locked=True)
+        if capture.finished_at is not None:
+            raise CaptureFinishedError
+        capture.instrument = instrument.text
+        capture.save(update_fields=["instrument"])
+        return capture
+
+
 def describe_instrument(
     actor: Actor | None, label: str, document: Document, uuid: uuids.UUID | None = None
 ) -> Instrument:

@@ -7,7 +7,7 @@ from datetime import datetime
 
 from saddlebench.engine.errors import input_problem
 from saddlebench.practice.catalogue import Value
-from saddlebench.practice.catalogue.drawn import MOST_DRAWN, read_drawn
+from saddlebench.practice.catalogue.drawn import MOST_DRAWN, ONLY_ONE, read_drawn
 from saddlebench.practice.catalogue.shots import Shot, read_shots, shots_of_rows
 from saddlebench.practice.enums import Action, Subject
 from saddlebench.practice.keeping.files import StoredFile
@@ -147,8 +147,8 @@ def draw_on_photo(
         if len(others) >= MOST_DRAWN:
             msg = f"a photo takes {MOST_DRAWN} marks"
             raise input_problem(msg, "Take some off first.")
-        if kind == "known":
-            others = [one for one in others if one["kind"] != "known"]
+        if kind in ONLY_ONE:
+            others = [one for one in others if one["kind"] != kind]
         photo.drawn = [*others, mark]
         photo.save(update_fields=["drawn"])
         return photo

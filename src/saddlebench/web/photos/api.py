@@ -95,9 +95,13 @@ class Described(Given):
 
 
 class Mark(Given):
-    """A mark on a photo: points as fractions of its width and height, from the upper left."""
+    """A mark on a photo: points as fractions of its width and height, from the upper left.
 
-    kind: Literal["line", "angle", "known", "distance"]
+    `level` and `upright` are lines that are so on the spot, with their length if it is known; `topline`,
+    `shoulder` and `points` are lines whose angle against the level is measured.
+    """
+
+    kind: Literal["line", "angle", "known", "distance", "level", "upright", "topline", "shoulder", "points"]
     points: Annotated[list[tuple[Fraction, Fraction]], Field(min_length=2, max_length=3)]
     known_mm: Annotated[float, Field(gt=0, le=10_000)] | None = None
 

@@ -1,10 +1,19 @@
-"""What a mark on a photo measures: how far a line leans, the angle of three points, a distance to scale."""
+"""What a mark on a photo measures: how far a line leans, the angle of three points, a distance to scale.
+
+Angles of the topline, the shoulder and the points carry their error: by what is level and plumb on the photo.
+"""
 
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+import numpy as np
+
+from saddlebench.engine.errors import InputProblemsError
+from saddlebench.engine.frames import FloatArray
+from saddlebench.exchange.tracings.angles import Known, angle_on_photo
 from saddlebench.practice.catalogue import Value
+from saddlebench.practice.catalogue.drawn import MEASURED_KINDS
 
 Point = tuple[float, float]
 
@@ -58,7 +67,42 @@ def drawn_shown(
         return ()
     held = list(marks)
     scale = scale_mm_per_px(held, width, height)
-    return tuple(_shown(mark, width, height, scale) for mark in held)
+    known = known_on(held, width, height)
+    return tuple(
+        _with_error(mark, width, height, known)
+        if mark.get("kind") in MEASURED_KINDS
+        else _shown(mark, width, height, scale)
+        for mark in held
+    )
+
+
+def known_on(marks: Iterable[Mapping[str, Value]], width: int, height: int) -> Known:
+    """Return what is marked as level and as plumb on a photo of that size."""
+    found: dict[str, tuple[FloatArray, float | None]] = {}
+    for mark in marks:
+        length = mark.get("known_mm")
+        mm = float(length) if isinstance(length, int | float) else None
+        found[str(mark.get("kind"))] = np.array(_points(mark, width, height)), mm
+    level, level_mm = found.get("level", (None, None))
+    upright, upright_mm = found.get("upright", (None, None))
+    return Known(level=level, level_mm=level_mm, upright=upright, upright_mm=upright_mm)
+
+
+def _with_error(mark: Mapping[str, Value], width: int, height: int, known: Known) -> DrawnShown:
+    """Return a measured line with its angle; where that cannot be told, with the reason."""
+    name = str(mark.get("kind")).capitalize()
+    try:
+        angle = angle_on_photo(np.array(_points(mark, width, height)), known, size_px=(width, height))
+    except InputProblemsError as error:
+        label, words = "?", f"{name}: {error.problems[0].what}"
+    else:
+        label = f"{abs(angle.deg):.0f}° ± {angle.sd_deg:.0f}°"
+        way = "level" if abs(angle.deg) < 0.05 else f"{'rising' if angle.deg > 0 else 'falling'} to the right"
+        words = (
+            f"{name}: {abs(angle.deg):.1f}° ± {angle.sd_deg:.1f}° (one standard deviation), {way}, "
+            f"against {angle.against}"
+        )
+    return _drawn(mark, _points(mark, width, height), label, words)
 
 
 def _points(mark: Mapping[str, Value], width: int, height: int) -> list[Point]:
@@ -74,6 +118,11 @@ def _points(mark: Mapping[str, Value], width: int, height: int) -> list[Point]:
 def _shown(mark: Mapping[str, Value], width: int, height: int, scale: float | None) -> DrawnShown:
     kind, points = str(mark.get("kind")), _points(mark, width, height)
     label, words = _measured(kind, points, mark.get("known_mm"), scale)
+    return _drawn(mark, points, label, words)
+
+
+def _drawn(mark: Mapping[str, Value], points: list[Point], label: str, words: str) -> DrawnShown:
+    kind = str(mark.get("kind"))
     at = (
         points[1]
         if kind == "angle"
@@ -105,6 +154,10 @@ def _measured(kind: str, points: list[Point], known: Value, scale: float | None)
         return f"{abs(tilt):.1f}°", f"Line, {leans}"
     if kind == "known":
         return f"{known:g} mm known", f"Known length of {known:g} mm"
+    if kind in {"level", "upright"}:
+        long = "" if known is None else f", {known:g} mm long"
+        name = "Level" if kind == "level" else "Plumb"
+        return name.lower(), f"{name} line{long}"
     if scale is None:
         return "no scale", "Distance: draw a known length first"
     length = math.dist(points[0], points[1]) * scale

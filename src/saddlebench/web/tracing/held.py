@@ -45,11 +45,39 @@ class HeldPhoto:
         return f"Station{'s' if len(self.stations) > 1 else ''} {names}"
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnreadPhoto:
+    """A photo whose sheet has too few marks to be measured by: its corners are marked by hand."""
+
+    number: int
+    photo: uuids.UUID
+    reason: str
+
+
+def unread_photos(page: CapturePage) -> tuple[UnreadPhoto, ...]:
+    """Return the photos of a measuring that wait for their corners."""
+    return tuple(
+        UnreadPhoto(
+            number=number, photo=uuids.UUID(str(page.values[f"trace/{number}/photo"])), reason=str(reason)
+        )
+        for number in _numbers(page.values)
+        if (reason := page.values.get(f"trace/{number}/unread")) is not None
+    )
+
+
+def next_number(values: Mapping[str, Value]) -> int:
+    """Return the number of the next photo of a measuring."""
+    return max(_numbers(values), default=0) + 1
+
+
+def _numbers(values: Mapping[str, Value]) -> list[int]:
+    return sorted(int(match[1]) for name in values if (match := _PHOTO.fullmatch(name)))
+
+
 def held_photos(page: CapturePage) -> tuple[HeldPhoto, ...]:
     """Return the photos of a measuring that was begun from tracings."""
     values = page.values
-    numbers = sorted(int(match[1]) for name in values if (match := _PHOTO.fullmatch(name)))
-    return tuple(_held(values, number) for number in numbers)
+    return tuple(_held(values, number) for number in _numbers(values) if f"trace/{number}/sheet" in values)
 
 
 def held_photo(page: CapturePage, number: int) -> HeldPhoto:
@@ -60,7 +88,7 @@ def held_photo(page: CapturePage, number: int) -> HeldPhoto:
     NotFoundError
         If there is none of this number.
     """
-    if f"trace/{number}/photo" not in page.values:
+    if f"trace/{number}/sheet" not in page.values:
         raise NotFoundError("photo of a tracing", str(number))
     return _held(page.values, number)
 

@@ -33,6 +33,7 @@ from saddlebench.web.tracing.held import (
     held_photos,
     moved,
     readings_of_photo,
+    unread_photos,
 )
 
 INKS = ("one", "two", "three", "four", "five", "six")
@@ -84,7 +85,12 @@ def overview(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     page = captured(request.actor, uuid)
     photos = [(one, _curves(one)) for one in held_photos(page)]
     left = sum(not one.is_kept for one, _ in photos)
-    more: dict[str, Any] = {"photos": photos, "left": left, "form": str(uuids.uuid4())}
+    more: dict[str, Any] = {
+        "photos": photos,
+        "unread": unread_photos(page),
+        "left": left,
+        "form": str(uuids.uuid4()),
+    }
     return show(request, "tracing/overview.html", f"Tracings: {page.label}", page, **more)
 
 
@@ -132,8 +138,10 @@ def keep_all(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 @signed_in(Action.SEE_HORSES)
 def file(request: PageRequest, uuid: uuids.UUID, number: int) -> HttpResponse:
     """Give the photo's bytes."""
-    held = held_photo(captured(request.actor, uuid), number)
-    shown = photo_shown(request.actor, held.photo)
+    held = captured(request.actor, uuid).values.get(f"trace/{number}/photo")
+    if held is None:
+        raise NotFoundError("photo of a tracing", str(number))
+    shown = photo_shown(request.actor, uuids.UUID(str(held)))
     path = stored_path(Path(settings.SADDLEBENCH_HOME), shown.sha256, shown.media_type)
     if not path.is_file():
         raise NotFoundError("file of this photo", shown.uuid)

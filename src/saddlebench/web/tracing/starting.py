@@ -165,17 +165,12 @@ def _begun(request: PageRequest) -> HttpResponse:
         day = timezone.localdate()
         where = Where(field="Day")
         problems.append(Problem(what="this is not a date", cure="Write year-month-day.", where=where))
-    files = request.FILES.getlist("photos")
-    if not 1 <= len(files) <= MOST_PHOTOS:
-        what = "no photo was chosen" if not files else f"{len(files)} photos are more than {MOST_PHOTOS}"
-        problems.append(
-            Problem(what=what, cure="Choose the photos of the sheets.", where=Where(field="Photos"))
-        )
+    files = chosen_files(request, problems)
     if problems:
         raise InputProblemsError(problems)
     tool = curve_named(request.actor, posted.get("instrument", ""))
     uuid = key_of(posted.get("uuid", ""))
-    photos = _kept(request.actor, horse.uuid, files, uuid)
+    photos = kept_photos(request.actor, horse.uuid, files, uuid)
     asked = TracingAsked(
         horse=horse.uuid,
         horse_label=horse.label,
@@ -222,10 +217,27 @@ def _number(text: str, words: str, usual: float | None, problems: list[Problem])
     return read
 
 
-def _kept(
+def chosen_files(request: PageRequest, problems: list[Problem]) -> "list[UploadedFile[Any]]":
+    """Return the photos that were chosen; too many or none is noted."""
+    files = request.FILES.getlist("photos")
+    if not 1 <= len(files) <= MOST_PHOTOS:
+        what = "no photo was chosen" if not files else f"{len(files)} photos are more than {MOST_PHOTOS}"
+        problems.append(
+            Problem(what=what, cure="Choose the photos of the sheets.", where=Where(field="Photos"))
+        )
+    return files
+
+
+def kept_photos(
     actor: Actor, horse: uuids.UUID, files: Sequence["UploadedFile[Any]"], key: uuids.UUID
 ) -> tuple[uuids.UUID, ...]:
-    """Decode every photo apart, keep it with the horse, return their names; none is kept if one is bad."""
+    """Decode every photo apart, keep it with the horse, return their names; none is kept if one is bad.
+
+    Raises
+    ------
+    InputProblemsError
+        With every photo that is bad.
+    """
     with tempfile.TemporaryDirectory(prefix="saddlebench-tracing-") as folder:
         paths = []
         for number, file in enumerate(files, start=1):

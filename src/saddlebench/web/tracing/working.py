@@ -1,9 +1,9 @@
-"""Photos of trace sheets read beside the pages: a measuring begun, with every curve that was found."""
+"""Photos of trace sheets read beside the pages: a measuring begun or added to, with what was found."""
 
 import json
 import uuid as uuids
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -16,20 +16,22 @@ from saddlebench.engine.errors import InputProblemsError, Problem, Where, input_
 from saddlebench.exchange.instruments import instrument_from_text, instrument_text
 from saddlebench.exchange.sheets.layout import SheetKind
 from saddlebench.exchange.tracings.as_readings import instrument_of
-from saddlebench.exchange.tracings.gathering import NamedSheet, stations_of
+from saddlebench.exchange.tracings.gathering import stations_of
 from saddlebench.exchange.tracings.photo_file import read_photo
-from saddlebench.exchange.tracings.plain import plain_of_curve, plain_of_sheet
-from saddlebench.exchange.tracings.sheet_read import Asked, Tell
-from saddlebench.practice import services
+from saddlebench.exchange.tracings.plain import asked_of_plain, plain_of_asked, plain_of_curve, plain_of_sheet
+from saddlebench.exchange.tracings.sheet_read import MARKS, Asked, Frame, ReadSheet, Tell
+from saddlebench.practice import queries, services
 from saddlebench.practice.catalogue import Value
 from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Action
 from saddlebench.practice.keeping.files import stored_path
+from saddlebench.practice.queries.captures import CapturePage
 from saddlebench.practice.queries.photos import photo
 from saddlebench.practice.rules import Actor
 from saddlebench.practice.services import Entered
 from saddlebench.practice.services.jobs import ask_job
 from saddlebench.practice.services.long_work import Outcome, Run, long_work
+from saddlebench.web.tracing.held import held_photos, next_number
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,6 +48,16 @@ class TracingAsked:
     topline_level_deg: float = 0.0
     ruler_across_mm: float | None = None
     ruler_down_mm: float | None = None
+
+
+@dataclass(slots=True)
+class _Read:
+    """What came of each photo."""
+
+    found: list[tuple[str, ReadSheet]] = field(default_factory=list)
+    unread: list[tuple[str, str]] = field(default_factory=list)
+    """Photos with too few marks, and why."""
+    problems: list[Problem] = field(default_factory=list)
 
 
 def ask_tracings(actor: Actor, asked: TracingAsked, uuid: uuids.UUID) -> uuids.UUID:
@@ -71,6 +83,37 @@ def ask_tracings(actor: Actor, asked: TracingAsked, uuid: uuids.UUID) -> uuids.U
     )
 
 
+def ask_more(actor: Actor, page: CapturePage, photos: Sequence[uuids.UUID], uuid: uuids.UUID) -> uuids.UUID:
+    """Queue the reading of more photos for a measuring that was begun from tracings."""
+    address = reverse("tracing:overview", args=[page.uuid])
+    return ask_job(
+        actor,
+        add_tracings,
+        {"capture": str(page.uuid), "photos": [str(one) for one in photos]},
+        action=Action.RECORD_BACK,
+        words=f"More tracings of {page.horse.label}",
+        uuid=uuid,
+        leads_to=address,
+        back_to=address,
+    )
+
+
+def ask_by_corners(
+    actor: Actor, page: CapturePage, number: int, frame: Frame, uuid: uuids.UUID
+) -> uuids.UUID:
+    """Queue the reading of a photo whose corners were marked by hand."""
+    return ask_job(
+        actor,
+        read_by_corners,
+        {"capture": str(page.uuid), "number": number, "asked": plain_of_asked(Asked(frame=frame))},
+        action=Action.RECORD_BACK,
+        words=f"A tracing of {page.horse.label}, by its corners",
+        uuid=uuid,
+        leads_to=reverse("tracing:photo", args=[page.uuid, number]),
+        back_to=reverse("tracing:corners", args=[page.uuid, number]),
+    )
+
+
 @long_work
 def read_tracings(
     run: Run,
@@ -86,46 +129,88 @@ def read_tracings(
 ) -> Outcome:
     """Read every photo, then begin a measuring that holds what was found, for a person to keep."""
     across, down = ruler
-    asked = Asked(ruler_across_mm=across, ruler_down_mm=down)
-    found: list[tuple[str, NamedSheet]] = []
-    problems: list[Problem] = []
-    for done, uuid in enumerate(photos):
-        shown = photo(run.actor, uuids.UUID(uuid))
-        words = f"reading photo {done + 1}"
-        run.tell(done, len(photos), words)
-        path = stored_path(Path(settings.SADDLEBENCH_HOME), shown.sha256, shown.media_type)
-        try:
-            sheet = read_photo(path, asked, _telling(run, done, len(photos), words))
-            if sheet.kind is SheetKind.SADDLE:
-                raise input_problem("this is a sheet for a saddle’s sections", "Leave it out of a back.")
-        except InputProblemsError as error:
-            where = Where(file=f"photo {done + 1}")
-            problems += [Problem(what=one.what, cure=one.cure, where=where) for one in error.problems]
-        else:
-            found.append((uuid, NamedSheet(name=f"photo {done + 1}", sheet=sheet)))
-    if not found:
-        raise InputProblemsError(problems)
-    tool = instrument_from_text(instrument, "instrument")
-    if not isinstance(tool, TracedCurve):
-        raise input_problem("the instrument is no traced curve", "Choose one.", Where(field="instrument"))
-    used = instrument_of(tool, [named.sheet for _, named in found])
+    read = _read_all(run, photos, Asked(ruler_across_mm=across, ruler_down_mm=down))
+    if not read.found and not read.unread:
+        raise InputProblemsError(read.problems)
     capture = services.start_capture(
         run.actor,
         uuids.UUID(horse),
-        Document(text=instrument_text(used)),
+        Document(text=instrument_text(instrument_of(_curve(instrument), [one for _, one in read.found]))),
         measured_on=date.fromisoformat(day),
         uuid=run.uuid,
     )
-    values = _entries(found, distances) | {"trace/starts": starts, "trace/level": level}
-    services.enter_readings(
-        run.actor,
-        capture.uuid,
-        [
-            Entered(field=name, value=value, key=uuids.uuid5(run.uuid, name), seen=0)
-            for name, value in values.items()
-        ],
-    )
-    return Outcome(said=" ".join(str(one) for one in problems))
+    values: dict[str, Value] = {f"s{k}r0/distance": place for k, place in enumerate(distances, start=1)}
+    values |= {
+        "top/how": "heights",
+        "trace/starts": starts,
+        "trace/level": level,
+        "trace/instrument": instrument,
+        "trace/ruler": json.dumps(ruler),
+    }
+    _enter(run, capture.uuid, values | _entries(read, values, 1), seen=0)
+    return Outcome(said=_said(read))
+
+
+@long_work
+def add_tracings(run: Run, *, capture: str, photos: list[str]) -> Outcome:
+    """Read more photos into a measuring; the coarsest photo's error is then stated of them all."""
+    page = queries.capture_page(run.actor, uuids.UUID(capture))
+    there = {str(value) for name, value in page.values.items() if name.endswith("/photo")}
+    across, down = json.loads(str(page.values.get("trace/ruler", "[null, null]")))
+    asked = Asked(ruler_across_mm=across, ruler_down_mm=down)
+    read = _read_all(run, [one for one in photos if one not in there], asked)
+    if not read.found and not read.unread and read.problems:
+        raise InputProblemsError(read.problems)
+    _restate(run.actor, page, [one for _, one in read.found])
+    _enter(run, page.uuid, _entries(read, page.values, next_number(page.values)), seen=page.revision)
+    return Outcome(said=_said(read))
+
+
+@long_work
+def read_by_corners(run: Run, *, capture: str, number: int, asked: dict[str, Any]) -> Outcome:
+    """Read one photo of a measuring again, by the corners that a person marked."""
+    page = queries.capture_page(run.actor, uuids.UUID(capture))
+    held = str(page.values[f"trace/{number}/photo"])
+    sheet = _sheet(run, held, asked_of_plain(asked), (0, 1), "reading the photo by its corners")
+    _restate(run.actor, page, [sheet])
+    others = {name: value for name, value in page.values.items() if not name.startswith(f"trace/{number}/")}
+    gone = {
+        name: None
+        for name in page.values
+        if name.startswith((f"trace/{number}/curve/", f"trace/{number}/station/", f"trace/{number}/kept"))
+    }
+    read = _Read(found=[(held, sheet)])
+    values = {**gone, **_entries(read, others, number), f"trace/{number}/unread": None}
+    _enter(run, page.uuid, values, seen=page.revision)
+    return Outcome()
+
+
+def _read_all(run: Run, photos: Sequence[str], asked: Asked) -> _Read:
+    read = _Read()
+    for done, uuid in enumerate(photos):
+        name = f"photo {done + 1}"
+        try:
+            sheet = _sheet(run, uuid, asked, (done, len(photos)), f"reading {name}")
+        except InputProblemsError as error:
+            if any(one.where.field == MARKS for one in error.problems):
+                read.unread.append((uuid, error.problems[0].what))
+                continue
+            where = Where(file=name)
+            read.problems += [Problem(what=one.what, cure=one.cure, where=where) for one in error.problems]
+        else:
+            read.found.append((uuid, sheet))
+    return read
+
+
+def _sheet(run: Run, uuid: str, asked: Asked, at: tuple[int, int], words: str) -> ReadSheet:
+    done, of = at
+    run.tell(done, of, words)
+    shown = photo(run.actor, uuids.UUID(uuid))
+    path = stored_path(Path(settings.SADDLEBENCH_HOME), shown.sha256, shown.media_type)
+    sheet = read_photo(path, asked, _telling(run, done, of, words))
+    if sheet.kind is SheetKind.SADDLE:
+        raise input_problem("this is a sheet for a saddle’s sections", "Leave it out of a back.")
+    return sheet
 
 
 def _telling(run: Run, done: int, of: int, words: str) -> Tell:
@@ -137,15 +222,51 @@ def _telling(run: Run, done: int, of: int, words: str) -> Tell:
     return tell
 
 
-def _entries(found: Sequence[tuple[str, NamedSheet]], distances: Sequence[float]) -> dict[str, Value]:
-    values: dict[str, Value] = {f"s{k}r0/distance": place for k, place in enumerate(distances, start=1)}
-    values["top/how"] = "heights"
-    for number, (uuid, named) in enumerate(found, start=1):
-        plain: dict[str, Any] = plain_of_sheet(named.sheet) | {"curves": []}
+def _curve(text: str) -> TracedCurve:
+    tool = instrument_from_text(text, "instrument")
+    if not isinstance(tool, TracedCurve):
+        raise input_problem("the instrument is no traced curve", "Choose one.", Where(field="instrument"))
+    return tool
+
+
+def _restate(actor: Actor, page: CapturePage, more: Sequence[ReadSheet]) -> None:
+    """State the measuring's instrument by every photo there is now."""
+    sheets = [one.sheet for one in held_photos(page)]
+    begun_with = page.values.get("trace/instrument")
+    used = instrument_of(_curve(page.instrument if begun_with is None else str(begun_with)), [*sheets, *more])
+    text = instrument_text(used)
+    if text != page.instrument:
+        services.restate_instrument(actor, page.uuid, Document(text=text))
+
+
+def _said(read: _Read) -> str:
+    return " ".join(str(one) for one in read.problems)
+
+
+def _entries(read: _Read, before: Mapping[str, Value], first: int) -> dict[str, Value]:
+    """Return the entries that stand for photos that were read, and for those that wait for their corners."""
+    values: dict[str, Value] = {}
+    taken = {int(value) for name, value in before.items() if "/station/" in name and isinstance(value, int)}
+    sheets = [sheet for _, sheet in read.found]
+    for number, (uuid, sheet) in enumerate(read.found, start=first):
+        plain: dict[str, Any] = plain_of_sheet(sheet) | {"curves": []}
         values[f"trace/{number}/photo"] = uuid
         values[f"trace/{number}/sheet"] = json.dumps(plain)
-        for k, curve in enumerate(named.sheet.curves):
+        for k, curve in enumerate(sheet.curves):
             values[f"trace/{number}/curve/{k}"] = json.dumps(plain_of_curve(curve))
-    for one in stations_of([named.sheet for _, named in found]):
-        values[f"trace/{one.photo + 1}/station/{one.curve}"] = one.station
+    for one in stations_of(sheets, taken):
+        values[f"trace/{first + one.photo}/station/{one.curve}"] = one.station
+    for number, (uuid, reason) in enumerate(read.unread, start=first + len(read.found)):
+        values |= {f"trace/{number}/photo": uuid, f"trace/{number}/unread": reason}
     return values
+
+
+def _enter(run: Run, capture: uuids.UUID, values: Mapping[str, Value], *, seen: int) -> None:
+    services.enter_readings(
+        run.actor,
+        capture,
+        [
+            Entered(field=name, value=value, key=uuids.uuid5(run.uuid, name), seen=seen)
+            for name, value in values.items()
+        ],
+    )
