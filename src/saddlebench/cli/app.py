@@ -32,6 +32,7 @@ from saddlebench.cli.season import season
 from saddlebench.cli.serve import serve
 from saddlebench.cli.shortlist import shortlist
 from saddlebench.cli.trend import trend
+from saddlebench.cli.yard_card import yard_card
 
 HELP = """Measure a horse's back, judge a saddle on it, and say how sure that is.
 
@@ -85,6 +86,7 @@ app.command("draw")(draw)
 app.command("report")(report)
 app.add_typer(replica.app, name="replica")
 app.command("export")(show.export)
+app.command("yard-card")(yard_card)
 app.command("instruments")(instruments.instruments)
 app.command("schema")(schemas.schema)
 app.command("demo")(demo)

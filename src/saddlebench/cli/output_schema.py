@@ -162,6 +162,7 @@ DEFINITIONS: Schema = {
         closed({"horse": TEXT, "quality": TEXT, "folder": TEXT, "document": TEXT_OR_NONE, "fit": ref("fit")})
     ),
     "doctor": many(closed({"part": TEXT, "state": TEXT, "works": FLAG, "cure": TEXT})),
+    "yard_card": closed({"instrument": TEXT, "fields": COUNT, "written": TEXT}),
     **alter_schema.DEFINITIONS,
     **change_schema.DEFINITIONS,
     **choose_schema.DEFINITIONS,
@@ -193,6 +194,7 @@ RESULTS = {
     "instruments": ("instruments",),
     "demo": ("demo",),
     "doctor": ("doctor",),
+    "yard-card": ("yard_card",),
     **alter_schema.RESULTS,
     **change_schema.RESULTS,
     **choose_schema.RESULTS,

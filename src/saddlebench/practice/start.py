@@ -37,6 +37,15 @@ def set_up(home: Path | None = None) -> Path:
     return folder
 
 
+def words_alone() -> None:
+    """Let the records' words be read in a process that has no data folder, and leave no trace of one."""
+    if apps.ready:
+        return
+    if not settings.configured and "DJANGO_SETTINGS_MODULE" not in os.environ:
+        settings.configure(USE_I18N=False)
+    django.setup()
+
+
 def start(home: Path | None = None) -> list[str]:
     """Set up, bring the records to this version (backup first), and return the steps that were taken.
 

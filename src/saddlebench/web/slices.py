@@ -60,5 +60,6 @@ SLICES: tuple[Slice, ...] = (
     Slice(name="orders", has_interface=True),
     Slice(name="stock", has_interface=True),
     Slice(name="packs", has_interface=True),
+    Slice(name="cards"),
     Slice(name="api"),
 )

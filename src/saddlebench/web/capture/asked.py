@@ -41,6 +41,8 @@ class Asked:
     high: float | None = None
     hint: str = ""
     choices: tuple[tuple[str, str], ...] = ()
+    step: float = 1.0
+    """The smallest step that is read, in its unit."""
     on_pad: bool = True
     """Whether the number pad stops here; what is rarely needed stands in the list only."""
 
@@ -99,6 +101,19 @@ def planned_sections(values: Values) -> tuple[PlannedSection, ...]:
     return tuple(sorted(found, key=lambda one: (one.repeat, one.number)))
 
 
+def plan_values(first_mm: float, apart_mm: float, count: int, how: str) -> dict[str, Value]:
+    """Return the entries that plan a measuring: the sections, the first again last, the topline's places.
+
+    `how` is “heights” or “chain”. Heights count from the shoulder mark, so it is always among the places.
+    """
+    places = [first_mm + i * apart_mm for i in range(count)]
+    values: dict[str, Value] = {f"s{i}r0/distance": s for i, s in enumerate(places, start=1)}
+    values |= {"s1r1/planned": True, "top/how": how}
+    if how == "heights":
+        values |= {f"top/{row}/distance": s for row, s in enumerate(sorted({*places, 0.0}), start=1)}
+    return values
+
+
 def place_words(distance_mm: float) -> str:
     """Return where a section lies, as a fitter says it."""
     if abs(distance_mm) < 0.5:
@@ -141,7 +156,7 @@ def _marks() -> Part:
 
 def _tilt(name: str, words: str) -> Asked:
     hint = "Read off a level; 0 on level ground."
-    return Asked(name=f"stance/{name}", words=words, unit="°", low=-45, high=45, hint=hint)
+    return Asked(name=f"stance/{name}", words=words, unit="°", low=-45, high=45, hint=hint, step=0.5)
 
 
 def _stance() -> Part:
@@ -214,7 +229,14 @@ def _topline(instrument: Instrument, values: Values) -> Part:
 def _topline_chain(n_links: int, scale: Scale) -> Part:
     unit = _unit(scale, "°")
     joints = [
-        Asked(name=f"top/joint/{j}", words=f"Joint {j}", unit=unit, low=scale.lowest, high=scale.highest)
+        Asked(
+            name=f"top/joint/{j}",
+            words=f"Joint {j}",
+            unit=unit,
+            low=scale.lowest,
+            high=scale.highest,
+            step=scale.step,
+        )
         for j in range(1, n_links)
     ]
     return Part(
@@ -234,6 +256,7 @@ def _topline_chain(n_links: int, scale: Scale) -> Part:
                 name="top/level",
                 words="First link below level",
                 unit="°",
+                step=0.5,
                 low=-60,
                 high=60,
                 hint="Towards the tail; with a minus where it rises.",
@@ -292,6 +315,7 @@ def _joints(chain: JointedChain, key: str) -> tuple[Asked, ...]:
             unit=_unit(arm.scale, "°"),
             low=arm.scale.lowest,
             high=arm.scale.highest,
+            step=arm.scale.step,
         )
         for side, arm in arms.items()
         for j in range(1, arm.n_links + 1)
@@ -307,6 +331,7 @@ def _pins(comb: PinComb, key: str) -> tuple[Asked, ...]:
             unit=_unit(comb.scale, "mm"),
             low=comb.scale.lowest,
             high=comb.scale.highest,
+            step=comb.scale.step,
         )
         for pin in range(1, comb.n_pins + 1)
     )
@@ -320,6 +345,7 @@ def _tape(tape: TapeAndHand, key: str) -> tuple[Asked, ...]:
             unit=_unit(tape.width, "mm"),
             low=tape.width.lowest,
             high=tape.width.highest,
+            step=tape.width.step,
             hint="Hands flat and upright on both sides, so far below the midline; tape across between them.",
         )
         for k, depth in enumerate(tape.width_depths_mm, start=1)
@@ -332,6 +358,7 @@ def _tape(tape: TapeAndHand, key: str) -> tuple[Asked, ...]:
             unit=_unit(tape.angle, "°"),
             low=tape.angle.lowest,
             high=tape.angle.highest,
+            step=tape.angle.step,
             hint=f"{tape.card_mm:g} mm of card or phone flat on the side, upper edge "
             f"{tape.width_depths_mm[0]:g} mm down; degrees below level.",
         )
@@ -348,7 +375,15 @@ def _points(curve: TracedCurve, key: str, values: Values) -> tuple[Asked, ...]:
         for i in range(1, n_points(values, key, side) + 1):
             name = f"{key}/{side}/{i}"
             asked += [
-                Asked(name=f"{name}/out", words=f"Point {i}: out", side=side, unit=unit, low=0, high=reach),
+                Asked(
+                    name=f"{name}/out",
+                    words=f"Point {i}: out",
+                    side=side,
+                    unit=unit,
+                    low=0,
+                    high=reach,
+                    step=curve.step,
+                ),
                 Asked(
                     name=f"{name}/down",
                     words=f"Point {i}: down",
@@ -357,6 +392,7 @@ def _points(curve: TracedCurve, key: str, values: Values) -> tuple[Asked, ...]:
                     low=-reach,
                     high=reach,
                     hint="Below the midline's mark; with a minus above it.",
+                    step=curve.step,
                 ),
             ]
     return tuple(asked)

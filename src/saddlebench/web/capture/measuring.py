@@ -2,6 +2,7 @@
 
 import json
 import uuid as uuids
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
@@ -14,6 +15,7 @@ from saddlebench.engine.errors import InputProblemsError, Problem, Where, input_
 from saddlebench.engine.units import parse_number
 from saddlebench.exchange.instruments import instrument_text
 from saddlebench.practice import queries, services
+from saddlebench.practice.catalogue import Value
 from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Action, Subject
 from saddlebench.practice.services import Entered
@@ -22,11 +24,12 @@ from saddlebench.web.base.fields import key_of
 from saddlebench.web.base.instruments import chosen_instrument, instrument_choices, key_or_404
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
-from saddlebench.web.capture.asked import Part, has_topline_chain, planned_sections
+from saddlebench.web.capture.asked import Part, has_topline_chain, plan_values, planned_sections
 from saddlebench.web.capture.judging import judge
 from saddlebench.web.capture.loaded import STATES, Loaded, loaded
 from saddlebench.web.capture.partial import lines_of, remarks_of
 from saddlebench.web.capture.pictures import growing_picture, section_picture
+from saddlebench.web.capture.readings import typed_from_card
 from saddlebench.web.capture.saving import save_form
 from saddlebench.web.links import deeds_on
 
@@ -57,6 +60,8 @@ class StartShown:
     count: str
     how: str
     uuid: str
+    from_card: bool = False
+    """Whether it was written on a yard card before."""
     problems: tuple[Problem, ...] = ()
 
 
@@ -93,6 +98,7 @@ def _start_form(request: PageRequest, problems: tuple[Problem, ...], status: int
         count=given.get("count", "7"),
         how=given.get("how", "heights"),
         uuid=str(key_of(given.get("uuid", ""))),
+        from_card="from_card" in given,
         problems=problems,
     )
     return show(request, "capture/start.html", "Measure a back", form, status=status)
@@ -141,7 +147,10 @@ def _started(request: PageRequest) -> HttpResponse:
         uuid=uuid,
     )
     how = "chain" if posted.get("how") == "chain" and has_topline_chain(tool) else "heights"
-    services.enter_readings(request.actor, capture.uuid, _plan(uuid, numbers, how))
+    values = plan_values(numbers["first"], numbers["spacing"], int(numbers["count"]), how)
+    if "from_card" in posted:
+        values |= typed_from_card(timezone.localdate())
+    services.enter_readings(request.actor, capture.uuid, _entered(uuid, values))
     say(request, f"{capture.label}: begun.")
     return HttpResponseRedirect(reverse("capture:overview", args=[capture.uuid]))
 
@@ -163,16 +172,7 @@ def _impossible(numbers: dict[str, float]) -> list[Problem]:
     ]
 
 
-def _plan(uuid: uuids.UUID, numbers: dict[str, float], how: str) -> list[Entered]:
-    """Return the planned sections, the first of them again last, and the topline's places."""
-    places = [numbers["first"] + i * numbers["spacing"] for i in range(int(numbers["count"]))]
-    values: dict[str, float | bool | str] = {f"s{i}r0/distance": s for i, s in enumerate(places, start=1)}
-    values["s1r1/planned"] = True
-    values["top/how"] = how
-    if how == "heights":
-        # Heights are counted from the mark itself, so it is always among the places.
-        known = sorted({*places, 0.0})
-        values |= {f"top/{row}/distance": s for row, s in enumerate(known, start=1)}
+def _entered(uuid: uuids.UUID, values: Mapping[str, Value]) -> list[Entered]:
     return [
         Entered(field=name, value=value, key=uuids.uuid5(uuid, name), seen=0)
         for name, value in values.items()

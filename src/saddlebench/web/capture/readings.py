@@ -177,7 +177,14 @@ def record_of_values(named: Named, instrument: Instrument, values: Values) -> Ba
     )
 
 
+def typed_from_card(typed_on: date) -> dict[str, Value]:
+    """Return the entries that say that readings were written on a yard card, and when they were typed in."""
+    return {"source/card": True, "source/typed_on": typed_on.isoformat()}
+
+
 def _notes(values: Values) -> Iterator[str]:
+    if values.get("source/card") is True:
+        yield f"Written on a yard card at the horse; typed in later, on {values.get('source/typed_on')}."
     written = values.get("notes")
     if isinstance(written, str) and written.strip():
         yield written.strip()

@@ -2,12 +2,15 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from saddlebench.practice.catalogue import STATES, VISIT_FIELDS, VISIT_HEAD_FIELDS, VISIT_SADDLE_FIELDS, Field
 from saddlebench.practice.catalogue.visit import PACES, REINS
 from saddlebench.practice.estimates import AREAS
-from saddlebench.practice.queries.visit_work import VisitWork
-from saddlebench.practice.queries.visits import VisitPage
+
+if TYPE_CHECKING:
+    from saddlebench.practice.queries.visit_work import VisitWork
+    from saddlebench.practice.queries.visits import VisitPage
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -211,18 +214,18 @@ _SIGNS = {"done": "✓", "begun": "◐", "not begun": "○", "ended": "✕"}
 _KEYS = {"reason": ("reason",), "stance": ("stance", "condition_score"), "decision": ("decision",)}
 
 
-def path_of(page: VisitPage, work: VisitWork, here: str) -> tuple[StepState, ...]:
+def path_of(page: "VisitPage", work: "VisitWork", here: str) -> tuple[StepState, ...]:
     """Return the steps with how far each is."""
     return tuple(_state(step, page, work, here) for step in STEPS)
 
 
-def answered(page: VisitPage, step: Step) -> tuple[int, int]:
+def answered(page: "VisitPage", step: Step) -> tuple[int, int]:
     """Return how many of a step's fields hold something, and how many there are for this reader."""
     shown = [name for name in step.fields if name in page.answers]
     return sum(page.answers[name].value not in (None, "", []) for name in shown), len(shown)
 
 
-def _state(step: Step, page: VisitPage, work: VisitWork, here: str) -> StepState:
+def _state(step: Step, page: "VisitPage", work: "VisitWork", here: str) -> StepState:
     filled, of = answered(page, step)
     things = {
         "photos": page.n_photos,

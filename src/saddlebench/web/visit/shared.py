@@ -11,21 +11,7 @@ from saddlebench.practice.rules import Actor
 from saddlebench.practice.stops import Stops
 from saddlebench.web.base.fields import words_of_choice
 from saddlebench.web.visit.path import StepState, path_of
-
-_FIRST = {
-    "stops_vet_first": (
-        "Stop, vet first",
-        "The veterinary surgeon comes first. No saddle goes on until the vet has seen the horse and agrees.",
-    ),
-    "stops_not_today": (
-        "Stop, not today",
-        "Not today. Come back when what stops it is settled; clean the instrument if skin may be catching.",
-    ),
-    "stops_do_not_ride": (
-        "Stop, do not ride",
-        "Nobody rides in this saddle. The saddler comes first: repair or retire. Until then no fit check.",
-    ),
-}
+from saddlebench.web.visit.stop_words import STOP_WORDS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,8 +46,8 @@ def shown_stops(stops: Stops) -> tuple[StopShown, ...]:
     """Return stops in words."""
     return tuple(
         StopShown(
-            title=_FIRST[kind][0],
-            first=_FIRST[kind][1],
+            title=STOP_WORDS[kind][0],
+            first=STOP_WORDS[kind][1],
             causes=tuple(words_of_choice(kind, cause) for cause in causes),
         )
         for kind, causes in stops.items()
