@@ -76,8 +76,8 @@ def test_the_contents_count_not_the_name(tmp_path):
         (b"PK\x03\x04" + b"\0" * 50, "a.stl", "a zip archive"),
         (b"\x1f\x8b" + b"\0" * 50, "a.ply", "compressed with gzip"),
         (b"\xff\xd8\xff\xe0" + b"\1" * 50, "a.ply", "a JPEG picture"),
-        (bytes(range(256)) * 40, "a.ply", "none of PLY, OBJ, STL and OFF"),
-        (b"distance;left;right\n0;1,5;2\n", "a.off", "none of PLY, OBJ, STL and OFF"),
+        (bytes(range(256)) * 40, "a.ply", "none of PLY, OBJ, STL, OFF, GLB, XYZ and LAS"),
+        (b"distance;left;right\n0;1,5;2\n", "a.off", "none of PLY, OBJ, STL, OFF, GLB, XYZ and LAS"),
         (
             b"x" * 80 + struct.pack("<I", 5_000_000) + b"\0" * 600,
             "a.stl",

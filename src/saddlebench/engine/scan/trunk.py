@@ -63,22 +63,22 @@ def find_trunk(points: FloatArray, *, floor: float | None) -> Trunk | None:
         grid = trunk_grid(upper @ turn.T + shift, half_width, ends)
         found = None if grid is None else midline_step(grid, (-reach, reach), half_width)
         if grid is None or found is None:
-            return None
+            break
         offset, slope, mismatch, sd = found
         by = float(np.arctan(slope))
         if number == _ROUNDS - 1 or (abs(by) < 1e-5 and abs(offset) < 1e-5 * half_width):
-            break
+            return Trunk(
+                turn=turn,
+                shift=shift,
+                half_width=half_width,
+                core=(-reach, reach),
+                grid=grid,
+                mismatch=mismatch,
+                heading_sd_rad=sd,
+            )
         step = turn_to(by)
         turn, shift = step @ turn, step @ (shift - np.array([0.0, offset, 0.0]))
-    return Trunk(
-        turn=turn,
-        shift=shift,
-        half_width=half_width,
-        core=(-reach, reach),
-        grid=grid,
-        mismatch=mismatch,
-        heading_sd_rad=sd,
-    )
+    return None
 
 
 def turn_to(angle: float) -> FloatArray:

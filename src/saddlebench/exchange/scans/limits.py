@@ -13,3 +13,13 @@ MEMORY_BYTES = 3_000_000_000
 CPU_SECONDS = 120
 WALL_SECONDS = 240
 MAX_MARKS_BYTES = 64_000
+
+
+def memory_for(n_bytes: int) -> int:
+    """Return how much memory reading a file of so many bytes may take: a small one never more than 1 GB."""
+    return min(MEMORY_BYTES, 950_000_000 + 15 * n_bytes)
+
+
+def seconds_for(n_bytes: int) -> int:
+    """Return how many seconds of computing reading a file of this size may take: a small one's are few."""
+    return min(CPU_SECONDS, 4 + n_bytes // 2_000_000)

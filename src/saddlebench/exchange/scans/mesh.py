@@ -38,8 +38,10 @@ class Mesh:
     """What was mended or left out, in words."""
 
 
-def read_mesh(path: Path, *, near: Sequence[FloatArray] = (), keep: Sequence[HalfSpace] = ()) -> Mesh:
-    """Read PLY, OBJ, STL or OFF in a process of its own, within limits of memory and time.
+def read_mesh(
+    path: Path, *, near: Sequence[FloatArray] = (), keep: Sequence[HalfSpace] = (), clouds: bool = False
+) -> Mesh:
+    """Read a mesh, or a point cloud, in a process of its own, within limits of memory and time.
 
     Parameters
     ----------
@@ -47,6 +49,7 @@ def read_mesh(path: Path, *, near: Sequence[FloatArray] = (), keep: Sequence[Hal
     near : (3,) float each, the mesh's own axes and unit
         Points on the piece that is wanted; without any, all pieces are kept.
     keep : half-spaces within which a very large mesh is kept; smaller ones are kept whole
+    clouds : whether points without faces will do; they come back as a mesh of no faces
 
     Raises
     ------
@@ -56,7 +59,7 @@ def read_mesh(path: Path, *, near: Sequence[FloatArray] = (), keep: Sequence[Hal
     sniffed = sniff(path)
     if sniffed.kind is None or any(problem.weight is Weight.ERROR for problem in sniffed.problems):
         raise InputProblemsError(sniffed.problems)
-    answer, payload = _read_apart(path, sniffed.kind, near, keep)
+    answer, payload = _read_apart(path, sniffed.kind, near, keep, clouds=clouds)
     if "reason" in answer:
         raise InputProblemsError([_refusal(answer, sniffed.kind, path), *sniffed.problems])
     n_vertices, n_faces = int(answer["n_vertices"]), int(answer["n_faces"])
@@ -72,7 +75,7 @@ def read_mesh(path: Path, *, near: Sequence[FloatArray] = (), keep: Sequence[Hal
 
 
 def _read_apart(
-    path: Path, kind: MeshKind, near: Sequence[FloatArray], keep: Sequence[HalfSpace]
+    path: Path, kind: MeshKind, near: Sequence[FloatArray], keep: Sequence[HalfSpace], *, clouds: bool
 ) -> tuple[dict[str, Any], bytes]:
     job = {
         "path": str(path.resolve()),
@@ -81,8 +84,9 @@ def _read_apart(
         "keep": [[float(x) for x in half] for half in keep],
         "max_faces": limits.MAX_FACES,
         "crop_above_faces": limits.CROP_ABOVE_FACES,
-        "memory_bytes": limits.MEMORY_BYTES,
-        "cpu_seconds": limits.CPU_SECONDS,
+        "clouds": clouds,
+        "memory_bytes": limits.memory_for(path.stat().st_size),
+        "cpu_seconds": limits.seconds_for(path.stat().st_size),
     }
     # One thread: each would reserve memory of its own under the limit.
     environment = os.environ | {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
@@ -126,6 +130,15 @@ def _refusal(answer: dict[str, Any], kind: MeshKind, path: Path) -> Problem:
         "index": (
             f"{count:,} faces, first face {first:,}, name vertices that are not among its {n_points:,}",
             _EXPORT_AGAIN,
+        ),
+        "loop": ("its parts hold one another in a ring, or one twice over", _EXPORT_AGAIN),
+        "elsewhere": (
+            "its shape lies in other files beside it",
+            "Export it as GLB, which is one file, or as PLY.",
+        ),
+        "compressed": (
+            "its shape is packed in a way that is not read",
+            "Export it without compression, or as PLY.",
         ),
         "index lost": ("its faces name vertices that are not in the file, or it breaks off", _EXPORT_AGAIN),
         "nothing near marks": (

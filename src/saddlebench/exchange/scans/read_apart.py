@@ -4,6 +4,7 @@ Run as a script by `mesh.py`, never imported: a job comes in as JSON, the answer
 followed by the arrays. A bad file can end this process, and nothing else.
 """
 
+import importlib.util
 import json
 import sys
 from collections.abc import Sequence
@@ -80,8 +81,10 @@ def limit_process(memory_bytes: int, cpu_seconds: int) -> None:
 
 def read(job: dict[str, Any]) -> tuple[Answer, list[NDArray[Any]]]:
     """Load, check, cut down, weld, and keep the piece that the marks lie on."""
-    vertices, faces = load(job["path"], job["kind"])
+    vertices, faces = load(job["path"], job["kind"], job["max_faces"])
     answer: Answer = {"n_faces_in_file": len(faces)}
+    if len(faces) == 0 and job.get("clouds"):
+        return read_cloud(vertices, job, answer)
     check(vertices, faces, job["max_faces"])
     if job["keep"] and len(faces) > job["crop_above_faces"]:
         vertices, faces = crop(vertices, faces, job["keep"])
@@ -97,8 +100,30 @@ def read(job: dict[str, Any]) -> tuple[Answer, list[NDArray[Any]]]:
     return answer, [vertices.astype("<f8"), faces.astype("<i4")]
 
 
-def load(path: str, kind: str) -> tuple[Points, Faces]:
+def read_cloud(points: Points, job: dict[str, Any], answer: Answer) -> tuple[Answer, list[NDArray[Any]]]:
+    """Check a cloud, and cut a very large one down; what is doubled is left once."""
+    if len(points) < 100:
+        raise Refused("no faces", n_points=len(points))
+    check_points(points)
+    if job["keep"] and len(points) > job["crop_above_faces"]:
+        inside = np.ones(len(points), dtype=bool)
+        for *normal, limit in job["keep"]:
+            inside &= points @ np.asarray(normal) <= limit
+        points = points[inside]
+        answer["cropped"] = True
+        if len(points) == 0:
+            raise Refused("nothing near marks")
+    answer |= {"n_pieces": 0, "turned": False, "n_vertices": len(points), "n_faces": 0}
+    return answer, [points.astype("<f8"), np.zeros((0, 3), dtype="<i4")]
+
+
+def load(path: str, kind: str, max_faces: int) -> tuple[Points, Faces]:
     """Return vertices (n, 3) and triangles (m, 3) of a file; no file but this one is opened."""
+    if kind in ("glb", "gltf"):
+        return load_scene(path, max_faces)
+    if kind in ("xyz", "las"):
+        points = load_text_points(path, 3 * max_faces) if kind == "xyz" else load_las(path)
+        return points, np.zeros((0, 3), dtype=np.int64)
     loaders = {
         "ply": lambda stream: ply.load_ply(stream, skip_materials=True, fix_texture=False),
         "obj": lambda stream: obj.load_obj(stream, skip_materials=True, group_material=False),
@@ -130,6 +155,48 @@ def load(path: str, kind: str) -> tuple[Points, Faces]:
     return np.concatenate(all_vertices), np.concatenate(all_faces)
 
 
+def load_scene(path: str, max_faces: int) -> tuple[Points, Faces]:
+    """Return vertices and triangles of a glTF file."""
+    where = Path(__file__).with_name("gltf_apart.py")
+    spec = importlib.util.spec_from_file_location("gltf_apart", where)
+    if spec is None or spec.loader is None:
+        raise Refused("unreadable")
+    gltf = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(gltf)
+    try:
+        return gltf.load_gltf(Path(path).read_bytes(), max_faces)
+    except gltf.GltfError as error:
+        raise Refused(str(error)) from error
+
+
+def load_text_points(path: str, most: int) -> Points:
+    """Return the first three columns of a table of numbers; lines of words at its head are passed over."""
+    with Path(path).open(encoding="utf-8-sig") as stream:
+        skipped, separator = 0, None
+        for line in stream:
+            separator = next((mark for mark in ";,\t" if mark in line), None)
+            try:
+                if len([float(word) for word in line.split(separator)[:3]]) == 3:
+                    break
+            except ValueError:
+                pass
+            skipped += 1
+            if skipped > 20:
+                raise Refused("unreadable")
+    return np.loadtxt(
+        path, usecols=(0, 1, 2), skiprows=skipped, delimiter=separator, comments=None, max_rows=most, ndmin=2
+    )
+
+
+def load_las(path: str) -> Points:
+    """Return the points of a LAS file, as its header scales them."""
+    import laspy  # noqa: PLC0415 - only for this format
+
+    with laspy.open(path) as reader:
+        parts = [np.stack([c.x, c.y, c.z], axis=1) for c in reader.chunk_iterator(1_000_000)]
+    return np.concatenate(parts).astype(np.float64) if parts else np.zeros((0, 3))
+
+
 def as_triangles(faces: Any) -> Faces:
     """Split polygons into fans of triangles."""
     if faces is None or len(faces) == 0:
@@ -148,6 +215,11 @@ def check(vertices: Points, faces: Faces, max_faces: int) -> None:
         raise Refused("no faces", n_points=len(vertices))
     if len(faces) > max_faces:
         raise Refused("too many faces", n_faces=len(faces))
+    check_points(vertices)
+
+
+def check_points(vertices: Points) -> None:
+    """Refuse what is no finite place."""
     bad = ~np.isfinite(vertices).all(axis=1)
     if bad.any():
         raise Refused("not finite", count=int(bad.sum()), first=int(np.argmax(bad)) + 1)

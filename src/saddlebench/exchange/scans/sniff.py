@@ -11,11 +11,11 @@ from saddlebench.exchange.scans.limits import MAX_BYTES, MAX_FACES, MAX_TEXT_BYT
 
 HEAD_BYTES = 65_536
 _EXPORT_AGAIN = "Export the scan again."
-_SUFFIXES = {".ply": "ply", ".obj": "obj", ".stl": "stl", ".off": "off"}
+_SUFFIXES = {".ply": "ply", ".obj": "obj", ".stl": "stl", ".off": "off", ".las": "las"}
+_SUFFIXES |= {".glb": "glb", ".gltf": "gltf"} | dict.fromkeys((".xyz", ".txt", ".csv", ".asc", ".pts"), "xyz")
 _OTHER_KINDS = (
     (b"PK\x03\x04", "a zip archive (or a 3MF file)", "Unpack it, and give the mesh inside."),
     (b"\x1f\x8b", "compressed with gzip", "Unpack it, and give the mesh inside."),
-    (b"glTF", "a GLB file", "Save it as PLY, OBJ, STL or OFF."),
     (b"\x89PNG", "a PNG picture", "Give the mesh, not a picture of it."),
     (b"\xff\xd8\xff", "a JPEG picture", "Give the mesh, not a picture of it."),
     (b"%PDF", "a PDF document", "Give the mesh itself."),
@@ -32,16 +32,23 @@ class MeshKind(StrEnum):
     STL_TEXT = "STL (text)"
     STL_BINARY = "STL (binary)"
     OFF = "OFF"
+    GLB = "GLB"
+    GLTF = "glTF (text)"
+    XYZ = "XYZ"
+    LAS = "LAS"
 
     @property
     def is_text(self) -> bool:
         """Whether numbers are written out."""
-        return self not in (MeshKind.PLY_BINARY, MeshKind.STL_BINARY)
+        return self not in (MeshKind.PLY_BINARY, MeshKind.STL_BINARY, MeshKind.GLB, MeshKind.LAS)
 
     @property
     def suffix(self) -> str:
         """The usual file suffix, without its dot."""
-        return self.value[:3].lower()
+        return "gltf" if self is MeshKind.GLTF else self.value[:3].lower()
+
+
+_MAGIC = {b"glTF": MeshKind.GLB, b"LASF": MeshKind.LAS}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,7 +66,9 @@ def sniff(path: Path) -> Sniffed:
         status = path.stat()
         if not stat.S_ISREG(status.st_mode):
             return _refused(
-                "this is not a file", "Give the path of a mesh file: PLY, OBJ, STL or OFF.", where
+                "this is not a file",
+                "Give the path of a mesh file: PLY, OBJ, STL, OFF, GLB, XYZ or LAS.",
+                where,
             )
         with path.open("rb") as stream:
             head = stream.read(HEAD_BYTES)
@@ -91,30 +100,39 @@ def _what_else(path: Path, head: bytes, size: int) -> tuple[str, str]:
         declared, room = int.from_bytes(head[80:84], "little"), max(0, (size - 84) // 50)
         return f"the file is damaged: it declares {declared:,} faces and has room for {room:,}", _EXPORT_AGAIN
     return (
-        "the file is none of PLY, OBJ, STL and OFF",
+        "the file is none of PLY, OBJ, STL, OFF, GLB, XYZ and LAS",
         "Export the scan as one of these; PLY is the smallest.",
     )
 
 
 def _kind_of(head: bytes, size: int) -> MeshKind | None:
     start = head.lstrip()
+    if head[:4] in _MAGIC:
+        return _MAGIC[head[:4]]
     if re.match(rb"ply\s", start, re.IGNORECASE):
         text = re.search(rb"^format\s+ascii", head, re.MULTILINE) is not None
         return MeshKind.PLY_TEXT if text else MeshKind.PLY_BINARY
     if len(head) >= 84 and size == 84 + 50 * int.from_bytes(head[80:84], "little"):
         return MeshKind.STL_BINARY
-    is_text = b"\x00" not in head
-    if (
-        is_text
-        and re.search(rb"^\s*C?OFF\b", start, re.MULTILINE)
-        and _first_word(start) in (b"OFF", b"COFF")
-    ):
-        return MeshKind.OFF
-    if start[:5].lower() == b"solid" and is_text:
-        return MeshKind.STL_TEXT
-    if is_text and re.search(rb"^\s*v\s+[-+.\d]", head, re.MULTILINE):
-        return MeshKind.OBJ
-    return None
+    return None if b"\x00" in head else _kind_of_text(head, start)
+
+
+def _kind_of_text(head: bytes, start: bytes) -> MeshKind | None:
+    looks = {
+        MeshKind.GLTF: start.startswith(b"{") and b'"asset"' in head,
+        MeshKind.OFF: _first_word(start) in (b"OFF", b"COFF"),
+        MeshKind.STL_TEXT: start[:5].lower() == b"solid",
+        MeshKind.OBJ: re.search(rb"^\s*v\s+[-+.\d]", head, re.MULTILINE) is not None,
+        MeshKind.XYZ: len(_rows_of_numbers(head)) >= 3,
+    }
+    return next((kind for kind, is_it in looks.items() if is_it), None)
+
+
+def _rows_of_numbers(head: bytes) -> list[bytes]:
+    """Return whole lines of three numbers or more, in the first forty."""
+    number = rb"[-+]?\d*\.?\d+([eE][-+]?\d+)?"
+    row = re.compile(rb"\s*" + number + rb"([ \t,;]+" + number + rb"){2,}[ \t,;]*$")
+    return [line for line in head.splitlines()[:40] if row.match(line)]
 
 
 def _first_word(text: bytes) -> bytes:
@@ -149,9 +167,28 @@ def _declared(kind: MeshKind, head: bytes, size: int, where: Where) -> list[Prob
         return _declared_off(head, size, where)
     if kind in (MeshKind.PLY_TEXT, MeshKind.PLY_BINARY):
         return _declared_ply(head, size, where, text=kind is MeshKind.PLY_TEXT)
+    if kind is MeshKind.LAS:
+        return _declared_las(head, size, where)
     if kind is MeshKind.STL_BINARY:
         return _counts({"face": (int.from_bytes(head[80:84], "little"), 50)}, size - 84, where)
     return []
+
+
+def _declared_las(head: bytes, size: int, where: Where) -> list[Problem]:
+    """Read the public header block of LAS 1.0 to 1.4 (ASPRS): offset, record length, counts."""
+    if len(head) < 227:
+        return [_broken("its header breaks off", where)]
+    minor, offset = head[25], int.from_bytes(head[96:100], "little")
+    packed, length = head[104] & 0x80, int.from_bytes(head[105:107], "little")
+    count = int.from_bytes(head[107:111], "little")
+    if minor >= 4 and len(head) >= 255:
+        count = max(count, int.from_bytes(head[247:255], "little"))
+    if packed:
+        cure = "Save it as LAS, without compression, or as PLY."
+        return [Problem(what="the points are packed (LAZ), which is not read", cure=cure, where=where)]
+    if length < 20:
+        return [_broken("its points are shorter than points can be", where)]
+    return _counts({"vertex": (count, length)}, size - offset, where)
 
 
 def _declared_off(head: bytes, size: int, where: Where) -> list[Problem]:
