@@ -6,7 +6,16 @@ from dataclasses import dataclass
 from django.db.models import QuerySet
 
 from saddlebench.practice.enums import Action
-from saddlebench.practice.models import Back, Recheck, Saddle, SaddleVersion, Study, Visit, VisitSaddle
+from saddlebench.practice.models import (
+    Back,
+    Capture,
+    Recheck,
+    Saddle,
+    SaddleVersion,
+    Study,
+    Visit,
+    VisitSaddle,
+)
 from saddlebench.practice.queries.horses import Linked
 from saddlebench.practice.rules import Actor, may, require
 from saddlebench.practice.services.deeds import NotFoundError
@@ -19,6 +28,8 @@ class VisitWork:
     """What hangs on one visit."""
 
     backs: tuple[Linked, ...]
+    begun: tuple[Linked, ...]
+    """Backs whose measuring was begun and is not finished, here or on a phone."""
     studies: tuple[Linked, ...]
     rechecks: tuple[Linked, ...]
     """Set at this visit, by the last day they are due; `detail` is the reason."""
@@ -32,8 +43,10 @@ class VisitWork:
     """The tried saddles that have a record of their measures."""
 
 
-def visit_work(actor: Actor | None, uuid: uuids.UUID, *, saddles: bool = False) -> VisitWork:
-    """Return what hangs on one visit; with its horse's saddles only where they are asked for.
+def visit_work(
+    actor: Actor | None, uuid: uuids.UUID, *, saddles: bool = False, begun: bool = False
+) -> VisitWork:
+    """Return what hangs on one visit; its horse's saddles, and backs only begun, where they are asked for.
 
     Raises
     ------
@@ -51,6 +64,7 @@ def visit_work(actor: Actor | None, uuid: uuids.UUID, *, saddles: bool = False) 
     rechecks = list(Recheck.objects.standing().filter(horse=visit.horse).order_by("due_by", "id"))
     return VisitWork(
         backs=tuple(Linked(uuid=b.uuid, label=b.label, day=b.measured_on) for b in backs),
+        begun=_begun(visit) if begun else (),
         studies=tuple(
             Linked(uuid=s.uuid, label=s.label, day=s.made_at.date(), detail=s.saddle.label) for s in studies
         ),
@@ -68,6 +82,11 @@ def visit_work(actor: Actor | None, uuid: uuids.UUID, *, saddles: bool = False) 
 
 def _due(row: Recheck) -> Linked:
     return Linked(uuid=row.uuid, label=row.label, day=row.due_by, detail=row.reason)
+
+
+def _begun(visit: Visit) -> tuple[Linked, ...]:
+    rows = Capture.objects.standing().filter(visit=visit, finished_at=None).order_by("-id")[:_MOST]
+    return tuple(Linked(uuid=row.uuid, label=row.label, day=row.measured_on) for row in rows)
 
 
 def _own_saddles(visit: Visit) -> tuple[Linked, ...]:
