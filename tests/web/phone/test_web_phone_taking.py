@@ -481,3 +481,14 @@ def test_a_phone_that_sends_the_same_twice_at_one_moment_is_not_refused(
     monkeypatch.setattr(services, "start_capture", meets_once)
     assert set(outcomes(send(cast.browser("fitter"), entries))) == {"saved"}
     assert met
+
+
+def test_a_back_begun_on_a_phone_is_gone_on_with_from_its_visit(cast: Cast) -> None:
+    client = cast.browser("fitter")
+    entries, visit, capture = begun_at_the_yard()
+    send(client, entries)
+    shown = client.get(f"/visits/{visit}/step/back/").content.decode()
+    assert f'href="/measure/{capture}/">Go on: ' in shown
+    other, _, _ = begun_at_the_yard()
+    send(client, other)
+    assert client.get(f"/visits/{visit}/step/back/").content.decode().count("Go on: ") == 1
