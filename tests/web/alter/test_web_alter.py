@@ -115,7 +115,7 @@ def test_halves_begin_from_the_whole_zone_and_differ_then(cast: Cast, checked: C
 def test_others_may_look_but_not_plan(cast: Cast, checked: Checked, who: str) -> None:
     plan = recorded_plan(cast, checked)
     other = cast.browser(who)
-    assert other.get(f"/plans/{plan}/").status_code == 200
+    assert other.get(f"/plans/{plan}/").status_code == (404 if who == "workshop" else 200)
     assert other.get(f"/checks/{checked.study}/try/?near-front=5").status_code == 200
     form = {"form": str(uuids.uuid4())}
     assert other.post(f"/checks/{checked.study}/what-to-do/", form).status_code == 403

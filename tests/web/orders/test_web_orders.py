@@ -11,13 +11,15 @@ from planned_cast import recorded_plan
 from study_cast import Checked, record_checked
 from web_cast import Cast
 
+from saddlebench.engine.errors import InputProblemsError
 from saddlebench.practice import services
 from saddlebench.practice.enums import Role
 from saddlebench.practice.models import OrderState, WorkOrder
 from saddlebench.practice.orders import OrderStep
 from saddlebench.practice.queries.orders import order_page
+from saddlebench.practice.queries.plans import list_plans
 from saddlebench.practice.services.order_documents import OrderFacts
-from saddlebench.practice.services.orders import move_order, write_order
+from saddlebench.practice.services.orders import move_order, say_done, write_order
 from saddlebench.web.orders.pages import read_order
 
 
@@ -70,6 +72,7 @@ def test_an_order_goes_its_whole_way_and_every_state_stays(cast: Cast, plan: uui
     order = read_order(page)
     assert order.work
     done = {f"done-{k}": f"{line.bench_mm:g}" for k, line in enumerate(order.work)}
+    done["found-0"] = "balled, 4 mm too full"
     if order.arch is not None:
         done["arch"] = f"{order.arch.target_mm:g}"
     kept = workshop.post(f"{path}done/", {**done, "seen": "4", "mended": "off point strap: stitching gone"})
@@ -81,6 +84,8 @@ def test_an_order_goes_its_whole_way_and_every_state_stays(cast: Cast, plan: uui
     closed = fitter.get(path).content.decode()
     assert "back and checked" in closed
     assert "less than asked" in closed
+    assert "<td>balled, 4 mm too full</td>" in closed
+    assert read_order(order_page(cast.actors["fitter"], uuids.UUID(key))).work[0].found == done["found-0"]
     assert list(
         OrderState.objects.filter(order__uuid=key).order_by("number").values_list("step", flat=True)
     ) == [
@@ -94,6 +99,33 @@ def test_an_order_goes_its_whole_way_and_every_state_stays(cast: Cast, plan: uui
     ]
     horse = fitter.get(f"/horses/{page.row.horse.uuid}/").content.decode()
     assert "New flock" in horse
+
+
+def test_what_was_found_has_bounds_and_stays_when_nothing_new_is_said(cast: Cast, plan: uuids.UUID) -> None:
+    order, owner = sent(cast, plan), cast.actors["owner"]
+    for seen, to in ((2, OrderStep.ACCEPTED), (3, OrderStep.IN_WORK)):
+        move_order(owner, order.uuid, to, seen=seen)
+    n = len(read_order(order_page(owner, order.uuid)).work)
+    say_done(owner, order.uuid, [3.0] * n, seen=4, found=["lumpy", *[""] * (n - 1)])
+    with pytest.raises(InputProblemsError, match="longer than 200"):
+        say_done(owner, order.uuid, [3.0] * n, seen=5, found=["x" * 201, *[""] * (n - 1)])
+    with pytest.raises(InputProblemsError, match="not every place"):
+        say_done(owner, order.uuid, [3.0] * n, seen=5, found=["one too many"] * (n + 1))
+    say_done(owner, order.uuid, [4.0] * n, seen=5)
+    work = read_order(order_page(owner, order.uuid)).work
+    assert [line.found for line in work] == ["lumpy", *[""] * (n - 1)]
+    assert {line.done_mm for line in work} == {4.0}
+
+
+def test_a_workshop_sees_the_plans_of_its_orders_and_no_others(cast: Cast, plan: uuids.UUID) -> None:
+    workshop = cast.browser("workshop")
+    assert list_plans(cast.actors["workshop"]).total == 0
+    assert workshop.get(f"/plans/{plan}/").status_code == 404
+    order = written(cast, plan)
+    assert workshop.get(f"/plans/{plan}/").status_code == 404
+    move_order(cast.actors["fitter"], order.uuid, OrderStep.SENT, seen=1)
+    assert workshop.get(f"/plans/{plan}/").status_code == 200
+    assert [one.uuid for one in list_plans(cast.actors["workshop"]).rows] == [plan]
 
 
 def test_an_unsafe_thing_that_is_not_mended_keeps_the_saddle_off_the_horse(

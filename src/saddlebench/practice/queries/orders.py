@@ -15,7 +15,7 @@ from saddlebench.practice.queries.horses import Linked
 from saddlebench.practice.queries.pages import page_of
 from saddlebench.practice.queries.record_lists import Listed
 from saddlebench.practice.rules import Actor, may, require
-from saddlebench.practice.services.orders import HIDDEN_FROM_WORKSHOP, own_order
+from saddlebench.practice.services.orders import for_workshop, own_order
 
 _SOON = dt.timedelta(days=7)
 _MOST_DAYS = 300
@@ -172,10 +172,8 @@ def workshops(actor: Actor | None) -> tuple[Linked, ...]:
 
 
 def _rows(actor: Actor) -> Any:
-    rows = WorkOrder.objects.of(actor.practice_id).standing().filter(horse__withdrawn_at=None)
-    if actor.role is Role.WORKSHOP:
-        mine = Q(workshop=None) | Q(workshop__user_id=actor.user_id)
-        rows = rows.exclude(step__in=HIDDEN_FROM_WORKSHOP).filter(mine)
+    rows = for_workshop(actor) if actor.role is Role.WORKSHOP else WorkOrder.objects.of(actor.practice_id)
+    rows = rows.standing().filter(horse__withdrawn_at=None)
     return rows.select_related("horse", "saddle", "workshop__user", "made_by")
 
 

@@ -1,17 +1,21 @@
-"""Alteration plans: those of a fit check, of a horse, and one with its document."""
+"""Alteration plans: those of a fit check, of a horse, and one with its document.
+
+A workshop sees the plans that its orders were written from, and no others.
+"""
 
 import uuid as uuids
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from saddlebench.practice.enums import Action
+from saddlebench.practice.enums import Action, Role
 from saddlebench.practice.models import Plan, WorkOrder
 from saddlebench.practice.queries.horses import Linked
 from saddlebench.practice.queries.pages import page_of
 from saddlebench.practice.queries.record_lists import Listed
 from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.deeds import NotFoundError
+from saddlebench.practice.services.orders import for_workshop
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,6 +95,8 @@ def plan_page(actor: Actor | None, uuid: uuids.UUID, *, withdrawn: bool = False)
 
 def _rows(actor: Actor) -> Any:
     rows = Plan.objects.filter(practice_id=actor.practice_id, horse__withdrawn_at=None)
+    if actor.role is Role.WORKSHOP:
+        rows = rows.filter(uuid__in=for_workshop(actor).values("plan_uuid"))
     return rows.filter(study__withdrawn_at=None).select_related("horse", "saddle", "study", "made_by")
 
 

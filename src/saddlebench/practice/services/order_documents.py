@@ -14,6 +14,7 @@ from saddlebench.practice.models import Membership, OrderState, Plan, Practice
 if TYPE_CHECKING:
     from saddlebench.exchange.records import OrderDocument
 
+LONGEST_FOUND = 200
 FURTHEST_MM = 60.0
 ARCH_MM = (50.0, 600.0)
 
@@ -100,24 +101,38 @@ def order_document(
 
 
 def with_done(
-    document: "OrderDocument", done_mm: Sequence[float | None], arch_mm: float | None
+    document: "OrderDocument",
+    done_mm: Sequence[float | None],
+    arch_mm: float | None,
+    found: Sequence[str] = (),
 ) -> "OrderDocument":
-    """Return the document with what was done, place by place.
+    """Return the document with what was done and what was found, place by place.
+
+    Parameters
+    ----------
+    done_mm : for each line of the order
+    arch_mm : width of the front arch as it is now
+    found : what the workshop found, for each line of the order; without any, what was said before stays
 
     Raises
     ------
     InputProblemsError
         If a place is left out, or a number cannot be.
     """
-    if len(done_mm) != len(document.work):
+    if len(done_mm) != len(document.work) or len(found) not in {0, len(document.work)}:
         raise input_problem("not every place of the order is named", "Open the order again.")
+    if any(len(one.strip()) > LONGEST_FOUND for one in found):
+        msg = f"what was found is longer than {LONGEST_FOUND} characters"
+        raise input_problem(msg, "Say it shorter; the rest goes into the words below.")
     if any(mm is not None and not abs(mm) <= FURTHEST_MM for mm in done_mm):
         msg = f"more than {FURTHEST_MM:g} mm"
         raise input_problem(msg, "Write what was added or taken, in mm.")
     if arch_mm is not None and not ARCH_MM[0] <= arch_mm <= ARCH_MM[1]:
         raise input_problem("no front arch is so wide", "Write its width as measured, in mm.")
+    said = [one.strip() for one in found] or [line.found for line in document.work]
     work = tuple(
-        line.model_copy(update={"done_mm": mm}) for line, mm in zip(document.work, done_mm, strict=True)
+        line.model_copy(update={"done_mm": mm, "found": words})
+        for line, mm, words in zip(document.work, done_mm, said, strict=True)
     )
     arch = None if document.arch is None else document.arch.model_copy(update={"done_mm": arch_mm})
     return document.model_copy(update={"work": work, "arch": arch})

@@ -4,6 +4,7 @@ import uuid as uuids
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from saddlebench.engine.errors import SaddlebenchError, Where, input_problem
@@ -160,6 +161,7 @@ def say_done(
     *,
     seen: int,
     arch_mm: float | None = None,
+    found: Sequence[str] = (),
     mended: Sequence[str] = (),
     said: str = "",
 ) -> WorkOrder:
@@ -169,6 +171,7 @@ def say_done(
     ----------
     done_mm : for each line of the order; None where nothing is said yet
     arch_mm : width of the front arch as it is now, where it was to be set
+    found : what the workshop found with the panel in its hands, for each line; empty where nothing
     mended : those of the unsafe things that are mended, in the order's words
 
     Raises
@@ -186,7 +189,7 @@ def say_done(
             raise NotMovedError(NotMoved(reason=reason))
         last = _last(order)
         _refuse_unseen(last, seen)
-        document = with_done(read_state(last), done_mm, arch_mm)
+        document = with_done(read_state(last), done_mm, arch_mm, found)
         known = [one for one in document.unsafe_first if one in set(mended)]
         _add(done, order, document, said=said.strip()[:_LONGEST_SAID], mended=known)
     return order
@@ -207,6 +210,12 @@ def own_order(actor: Actor, uuid: uuids.UUID, *, locked: bool = False) -> WorkOr
 
 
 HIDDEN_FROM_WORKSHOP = (OrderStep.BEING_WRITTEN.value, OrderStep.WITHDRAWN.value)
+
+
+def for_workshop(actor: Actor) -> QuerySet[WorkOrder]:
+    """Return the orders that a member of the workshop may see: sent to them, or to nobody by name."""
+    mine = Q(workshop=None) | Q(workshop__user_id=actor.user_id)
+    return WorkOrder.objects.of(actor.practice_id).exclude(step__in=HIDDEN_FROM_WORKSHOP).filter(mine)
 
 
 def is_for_workshop(actor: Actor, order: WorkOrder) -> bool:

@@ -122,6 +122,8 @@ class OrderDone(Given):
     """What was done, in mm for each line of the order in its order; null where nothing is said yet."""
 
     done_mm: Annotated[list[Millimetres | None], Field(max_length=40)]
+    found: Annotated[tuple[Annotated[str, Field(max_length=200)], ...], Field(max_length=40)] = ()
+    """What the workshop found, in words for each line; left out: nothing new."""
     seen: StateNumber
     arch_mm: Annotated[float, Field(ge=50.0, le=600.0)] | None = None
     mended: Texts = Field(default_factory=list)
@@ -207,6 +209,7 @@ def done(request: HttpRequest, uuid: uuids.UUID, body: OrderDone) -> dict[str, A
             actor,
             uuid,
             body.done_mm,
+            found=body.found,
             seen=body.seen,
             arch_mm=body.arch_mm,
             mended=body.mended,

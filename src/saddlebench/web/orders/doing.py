@@ -47,7 +47,7 @@ def _after(request: PageRequest, uuid: uuids.UUID, to: OrderStep) -> str:
 
 @signed_in(Action.EDIT_SADDLES, DEED)
 def done(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
-    """Say what was done, place by place."""
+    """Say what was found and what was done, place by place."""
     held = read_order(order_page(request.actor, uuid))
     try:
         lines = _numbers(request, [line.place for line in held.work], "done")
@@ -58,6 +58,7 @@ def done(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
             lines,
             seen=whole_of(request.POST.get("seen", "")),
             arch_mm=arch,
+            found=[request.POST.get(f"found-{k}", "") for k in range(len(held.work))],
             mended=request.POST.getlist("mended"),
             said=request.POST.get("said", ""),
         )

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from django.http import HttpResponse
 
+from saddlebench.exchange.readers import Language, Reader, read_by
 from saddlebench.practice.enums import Action, Subject
 from saddlebench.practice.orders import Asked, OrderStep, back_check
 from saddlebench.practice.queries.orders import OrderPage, list_orders, order_page
@@ -18,6 +19,7 @@ from saddlebench.web.base.checks.loading import Drawn, compressed, drawings, loa
 from saddlebench.web.base.checks.pictures import SVG, sent
 from saddlebench.web.base.fields import whole_of
 from saddlebench.web.base.render import show
+from saddlebench.web.base.report_choices import chosen
 
 if TYPE_CHECKING:
     from saddlebench.engine.saddle.model import SaddleModel
@@ -48,6 +50,8 @@ class WorkShown:
     wanted: str
     wanted_tolerance: str
     how: str
+    found: str
+    """What the workshop found there, in its words."""
     done: str
     checked: str
     verdict: str
@@ -129,6 +133,7 @@ def work_shown(page: OrderPage, held: "OrderDocument") -> list[WorkShown]:
             wanted=signed_mm(line.wanted_mm),
             wanted_tolerance=f"±{line.tolerance_bedded_mm:g}",
             how=line.how,
+            found=line.found,
             done="" if line.done_mm is None else f"{line.done_mm:g}",
             checked="" if measured[number] is None else f"{measured[number]:g}",
             verdict="" if measured[number] is None else checked[number].verdict.value,
@@ -153,24 +158,29 @@ def _model_of(actor: Actor, page: OrderPage) -> "SaddleModel":
     return model
 
 
-def order_pdf(actor: Actor, page: OrderPage) -> Drawn:
-    """Return the sheet that the saddler works from."""
+def order_pdf(actor: Actor, page: OrderPage, reader: Reader | None = None) -> Drawn:
+    """Return the sheet that the saddler works from, in English unless its reader reads otherwise."""
     held = read_order(page)
     from saddlebench.report.work_order import order_as_pdf  # noqa: PLC0415
 
     model = _model_of(actor, page)
-    return drawings.get(
-        ("order", page.sha256, "pdf"), lambda: compressed(order_as_pdf(held, model), "application/pdf")
-    )
+    whose = reader or Reader()
+
+    def make() -> Drawn:
+        with read_by(whose):
+            return compressed(order_as_pdf(held, model), "application/pdf")
+
+    return drawings.get(("order", page.sha256, "pdf", whose), make)
 
 
 @signed_in(Action.SEE_SADDLES)
 def sheet(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Send the order as the saddler gets it."""
     page = order_page(request.actor, uuid)
-    made = order_pdf(request.actor, page)
+    reader = Reader(language=Language(chosen(request.GET).language))
+    made = order_pdf(request.actor, page, reader)
     name = "".join(one if one.isalnum() or one in "-_" else "-" for one in page.row.number)
-    return sent(request, made, f"{page.sha256[:20]}-pdf", file_name=f"work-order-{name}.pdf")
+    return sent(request, made, f"{page.sha256[:20]}-{reader.language}", file_name=f"work-order-{name}.pdf")
 
 
 @signed_in(Action.SEE_SADDLES)
