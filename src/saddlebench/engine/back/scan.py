@@ -57,6 +57,8 @@ class ScanOfBack:
     """(3,) float each, instrument frame [mm]; the shoulder and last-rib marks are always there."""
     suggest: frozenset[ScanMark] = frozenset()
     """Marks to be proposed from the shape."""
+    proposed: frozenset[ScanMark] = frozenset()
+    """Marks that were proposed from the shape when the scan was looked at, and that nobody felt for."""
     spine_strip_width_mm: Mark | NotMeasured = NOT_MARKED
     instrument: Scan = NEUTRAL_SCAN
     remarks: tuple[Problem, ...] = ()

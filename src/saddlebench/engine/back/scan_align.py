@@ -38,6 +38,13 @@ MARK_SD_MM: Mapping[ScanMark, float] = {
     ScanMark.SHOULDER_OFF: marks_of.SHOULDER_SD_MM,
     ScanMark.GIRTH_GROOVE: marks_of.GIRTH_GROOVE_SD_MM,
 }
+PROPOSED_SD_MM: Mapping[ScanMark, float] = {
+    ScanMark.WITHERS: 35.0,
+    ScanMark.LOWEST: 25.0,
+    ScanMark.LAST_RIB: 50.0,
+}
+"""Of marks proposed by proportion, at 1.60 m: found on five open meshes against marks set by eye, which
+themselves are good to some 20 mm. The shoulder mark is the zero: its error moves all distances alike."""
 NO_SUGGESTION = NotMeasured("the shape of the topline does not show it")
 SUGGESTED_SD_MM = 25.0
 """A mark proposed from the shape alone is much less sure than one felt (assumption)."""
@@ -246,7 +253,7 @@ def _landmarks(
         if which in suggested:
             return Mark(suggested[which], SUGGESTED_SD_MM)
         if which in placed:
-            return Mark(placed[which], MARK_SD_MM[which])
+            return Mark(placed[which], (PROPOSED_SD_MM if which in scan.proposed else MARK_SD_MM)[which])
         return NO_SUGGESTION if which in scan.suggest else NOT_MARKED
 
     return Landmarks(

@@ -206,6 +206,12 @@ def _behind(s_mm: float) -> str:
 
 
 def _suggestions(aligned: AlignedScan) -> Words:
+    proposed = sorted(aligned.scan.proposed)
+    if proposed:
+        yield (
+            f"only proposed from the shape, and felt by nobody: {', '.join(proposed)}",
+            "Feel for them on the horse, and set them where they are.",
+        )
     where = {ScanMark.WITHERS: aligned.landmarks.withers, ScanMark.LOWEST: aligned.landmarks.lowest}
     for mark in sorted(aligned.scan.suggest):
         place = where[mark]

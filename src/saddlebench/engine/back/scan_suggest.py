@@ -13,6 +13,7 @@ from scipy.ndimage import gaussian_filter1d, maximum_filter1d
 from scipy.optimize import minimize
 
 from saddlebench.engine.back.scan import ScanMark
+from saddlebench.engine.back.scan_align import PROPOSED_SD_MM
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.scan.polar_grid import lay_on_grid
 from saddlebench.engine.scan.standing import Standing
@@ -39,13 +40,7 @@ _TOP = slice(_TOP_FROM + 1, _TOP_FROM + 1 + len(_TOP_MM))
 SHOULDER_BEHIND_MM = 83.0
 LAST_RIB_BEHIND_MM = 615.0
 """Behind the withers; by eye on five meshes 602–646."""
-MARK_SD_MM: Mapping[ScanMark, float] = {
-    ScanMark.WITHERS: 35.0,
-    ScanMark.LOWEST: 25.0,
-    ScanMark.SHOULDER: 40.0,
-    ScanMark.LAST_RIB: 50.0,
-}
-"""Of proposals at 1.60 m, from the same five meshes, whose marks by eye are themselves good to some 20 mm."""
+MARK_SD_MM = {**PROPOSED_SD_MM, ScanMark.SHOULDER: 40.0}
 _RADIUS_SD_MM, _TOP_SD_MM = 15.0, 10.0
 _STRETCH_SD_ON_GROUND, _STRETCH_SD = 0.03, 0.10
 _TOPLINE_OVER_GROUND_MM, _CORE_MM = 1540.0, 1290.0

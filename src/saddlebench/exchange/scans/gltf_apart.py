@@ -44,6 +44,7 @@ def load_gltf(content: bytes, most_faces: int) -> tuple[Points, Faces]:
     if any("draco" in name or "meshopt" in name for name in document.get("extensionsRequired", [])):
         raise GltfError("compressed")
     buffers = [_buffer(one, binary) for one in document.get("buffers", [])]
+    _refuse_many(document, most_faces)
     points, faces, begins, n_faces = [], [], 0, 0
     for placed, mesh in _meshes(document):
         for primitive in document["meshes"][mesh]["primitives"]:
@@ -61,6 +62,19 @@ def load_gltf(content: bytes, most_faces: int) -> tuple[Points, Faces]:
     if not points:
         return np.zeros((0, 3)), np.zeros((0, 3), dtype=np.int64)
     return np.concatenate(points), np.concatenate(faces)
+
+
+def _refuse_many(document: dict[str, Any], most_faces: int) -> None:
+    """Count what all placements of all meshes come to before any of it is made."""
+    accessors, held = document.get("accessors", []), []
+    for mesh in document.get("meshes", []):
+        used = [p.get("indices", p["attributes"]["POSITION"]) for p in mesh["primitives"]]
+        held.append(sum(int(accessors[k]["count"]) for k in used))
+    total = 0
+    for _, mesh in _meshes(document):
+        total += held[mesh]
+        if total > 3 * most_faces:
+            raise GltfError("too many faces")
 
 
 def _parts(content: bytes) -> tuple[dict[str, Any], bytes]:

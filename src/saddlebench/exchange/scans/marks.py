@@ -93,6 +93,9 @@ class MarksFile(_Table):
     head: Direction = Field(description="Where the head is, good to some 20°.")
     marks: Marks
     points: Mapping[str, Point] = Field(default_factory=dict, description="Further named points.")
+    proposed: tuple[Literal["shoulder", "last_rib", "withers", "lowest"], ...] = Field(
+        default=(), max_length=4, description="Marks that the shape proposed, and nobody felt for."
+    )
     spine_strip_width_mm: Annotated[float, Field(gt=0.0, le=300.0, allow_inf_nan=False)] | None = None
     errors: ScanError = ScanError()
 

@@ -11,6 +11,7 @@ from saddlebench.engine.errors import InputProblemsError, Problem, Where, input_
 from saddlebench.engine.frames import FloatArray, read_only
 from saddlebench.exchange.scans.marks import Direction, MarksFile, axis_vector, read_marks, unit_mm
 from saddlebench.exchange.scans.mesh import HalfSpace, read_mesh
+from saddlebench.exchange.scans.smooth import skin_over
 from saddlebench.exchange.scans.sniff import sniff
 
 _FIELDS = {
@@ -31,7 +32,7 @@ def read_scan(path: Path, marks_path: Path) -> ScanOfBack:
 
     Parameters
     ----------
-    path : a mesh: PLY, OBJ, STL or OFF
+    path : a mesh (PLY, OBJ, STL, OFF, glTF) or a cloud of points (PLY, XYZ, LAS)
     marks_path : its marks file (TOML)
 
     Raises
@@ -50,17 +51,22 @@ def read_scan(path: Path, marks_path: Path) -> ScanOfBack:
     }
     up, forward = _directions(marks, marks_path, points[ScanMark.SHOULDER])
     mm_per_unit, scale_sd = _scale(marks, marks_path, up)
-    mesh = read_mesh(path, near=list(points.values()), keep=_neighbourhood(points, up, forward))
+    keep = _neighbourhood(points, up, forward)
+    mesh = read_mesh(path, near=list(points.values()), keep=keep, clouds=True)
+    smooth = skin_over(
+        path.name, mesh, mm_per_unit, {m: p * mm_per_unit for m, p in points.items()}, up, forward
+    )
     return ScanOfBack(
         name=path.name,
-        vertices_instrument=read_only(mesh.vertices * mm_per_unit),
-        faces=mesh.faces,
+        vertices_instrument=read_only(smooth.vertices_mm),
+        faces=smooth.faces,
         up=read_only(up),
         forward=read_only(forward),
         marks={mark: read_only(point * mm_per_unit) for mark, point in points.items()},
         suggest=frozenset(
             mark for mark in SUGGESTIBLE if getattr(marks.marks, mark.name.lower()) == "suggest"
         ),
+        proposed=frozenset(_FIELDS[name] for name in marks.proposed),
         spine_strip_width_mm=(
             NOT_MARKED
             if marks.spine_strip_width_mm is None
@@ -68,12 +74,12 @@ def read_scan(path: Path, marks_path: Path) -> ScanOfBack:
         ),
         instrument=Scan(
             name=marks.label or path.name,
-            point_sd_mm=marks.errors.point_sd_mm,
+            point_sd_mm=max(marks.errors.point_sd_mm, smooth.noise_mm),
             registration_sd_mm=marks.errors.registration_sd_mm,
             registration_sd_deg=marks.errors.registration_sd_deg,
             scale_sd=float(np.hypot(marks.errors.scale_percent / 100.0, scale_sd)),
         ),
-        remarks=mesh.remarks,
+        remarks=(*mesh.remarks, *smooth.remarks),
     )
 
 

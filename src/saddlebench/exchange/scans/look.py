@@ -1,0 +1,200 @@
+"""Look at a scan of which nothing is known: what is the horse, which unit is likely, where marks may lie."""
+
+import datetime as dt
+import json
+from dataclasses import dataclass
+from pathlib import Path
+
+from saddlebench.engine.back.scan import ScanMark
+from saddlebench.engine.back.scan_find import FoundBack, find_back
+from saddlebench.engine.errors import InputProblemsError, Problem, Weight, Where, input_problem
+from saddlebench.engine.frames import FloatArray
+from saddlebench.engine.units import Length
+from saddlebench.exchange.scans.mesh import read_mesh
+
+LIKELY_HEIGHT_MM = (750.0, 1950.0)
+"""At the withers, from the smallest ponies to the biggest horses (common practice)."""
+FIELD_OF: dict[ScanMark, str] = {
+    ScanMark.SHOULDER: "shoulder",
+    ScanMark.WITHERS: "withers",
+    ScanMark.LOWEST: "lowest",
+    ScanMark.LAST_RIB: "last_rib",
+}
+_HEIGHT_SD_MM = 10.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LookedAt:
+    """A scan that was looked at; its unit is still to be stated by a person."""
+
+    name: str
+    n_points: int
+    n_faces: int
+    found: FoundBack
+    likely: tuple[Length, ...]
+    """Units in which the horse would have a horse's height; a person says which."""
+    remarks: tuple[Problem, ...]
+    """What was mended while reading, and what is to be questioned."""
+
+    def height_mm(self, unit: Length) -> float:
+        """Return how high the withers would be in this unit [mm], from the proportions without ground."""
+        marks = self.found.suggestions
+        if marks.withers_height is not None:
+            return marks.withers_height * unit.in_mm
+        return 1600.0 * unit.in_mm / marks.mm_per_unit
+
+
+def look_at_scan(path: Path, *, up: FloatArray | None = None, forward: FloatArray | None = None) -> LookedAt:
+    """Read a scan and find the horse in it.
+
+    Parameters
+    ----------
+    path : mesh or cloud
+    up, forward : (3,) float, instrument frame, where a person states them
+
+    Raises
+    ------
+    InputProblemsError
+        When it cannot be read, or nothing in it stands like an animal.
+    """
+    mesh = read_mesh(path, clouds=True)
+    found = find_back(mesh.vertices, mesh.faces, up=up, forward=forward)
+    if found is None:
+        raise input_problem(
+            "no animal’s trunk is found in the scan",
+            "Scan the whole horse with the ground it stands on, or state which way is up.",
+            Where(file=path.name),
+        )
+    looked = LookedAt(
+        name=path.name,
+        n_points=len(mesh.vertices),
+        n_faces=len(mesh.faces),
+        found=found,
+        likely=(),
+        remarks=(),
+    )
+    likely = tuple(
+        unit for unit in Length if LIKELY_HEIGHT_MM[0] <= looked.height_mm(unit) <= LIKELY_HEIGHT_MM[1]
+    )
+    return LookedAt(
+        name=looked.name,
+        n_points=looked.n_points,
+        n_faces=looked.n_faces,
+        found=found,
+        likely=likely,
+        remarks=(*mesh.remarks, *_questions(looked, likely)),
+    )
+
+
+def _questions(looked: LookedAt, likely: tuple[Length, ...]) -> list[Problem]:
+    found = looked.found
+    said = []
+    if not found.like_a_horse:
+        said.append(
+            (
+                "the proportions are not a horse’s: the marks proposed may be far off",
+                "Check what was scanned, and set every mark by hand.",
+            )
+        )
+    if not found.head_clear:
+        said.append(
+            ("which end is the head’s is not clear", "Look at the picture, and state it if it is wrong.")
+        )
+    if found.standing.ground is None:
+        said.append(
+            (
+                "no ground is seen: which way is up is taken from how the body would stand",
+                "State which way is up, or scan the ground round the hooves, too.",
+            )
+        )
+    if not likely:
+        said.append(
+            (
+                "in no usual unit would this horse be between 75 and 195 cm high",
+                "State its height at the withers, or one length that you measured.",
+            )
+        )
+    where = Where(file=looked.name)
+    return [Problem(what=what, cure=cure, where=where, weight=Weight.WARNING) for what, cure in said]
+
+
+def marks_text(
+    looked: LookedAt,
+    *,
+    unit: Length | None = None,
+    height_mm: float | None = None,
+    label: str = "",
+    measured_on: dt.date | None = None,
+    moved: dict[ScanMark, FloatArray] | None = None,
+) -> str:
+    """Return a marks file for the scan, with what was proposed and what a person stated.
+
+    Parameters
+    ----------
+    looked : LookedAt
+    unit : of the scan; or
+    height_mm : of the withers above the ground [mm], where ground was found; one of the two
+    label, measured_on : of the record
+    moved : (3,) float each, instrument frame, the scan's unit: marks that a person set
+
+    Raises
+    ------
+    InputProblemsError
+        If neither or both are stated, or a height without ground.
+    """
+    if (unit is None) == (height_mm is None):
+        raise _unit_asked(looked)
+    moved = moved or {}
+    found = looked.found
+    marks = {mark: moved.get(mark, point) for mark, point in found.suggestions.marks.items()}
+    lines = [f"label = {_quoted(label or Path(looked.name).stem)}"]
+    if measured_on is not None:
+        lines.append(f"measured_on = {measured_on.isoformat()}")
+    points = []
+    if unit is not None:
+        lines.append(f'unit = "{unit}"')
+    elif height_mm is not None:
+        ground = found.standing.ground
+        if ground is None:
+            raise input_problem(
+                "the height at the withers says nothing: no ground is seen in the scan",
+                "State the unit instead.",
+                Where(file=looked.name),
+            )
+        # Measured as with a stick: at the highest withers spine, wherever a person puts that.
+        top = marks[ScanMark.WITHERS]
+        foot = top - (float(top @ ground.up) - ground.offset) * ground.up
+        points = ["", "[points]", f"ground = {_place(foot)}"]
+        lines.append(
+            f'known_length = {{ between = ["withers", "ground"], length_mm = {height_mm:g}, '
+            f'sd_mm = {_HEIGHT_SD_MM:g}, measured = "upright" }}'
+        )
+    lines.append(f"up = {{ vector = {_place(found.standing.up)} }}")
+    lines.append(f"head = {{ vector = {_place(found.standing.forward)} }}")
+    names = [FIELD_OF[mark] for mark in marks if mark not in moved]
+    if names:
+        listed = ", ".join(f'"{name}"' for name in names)
+        lines.append(
+            "# Proposed from the shape alone; take a name out when you have felt for it on the horse."
+        )
+        lines.append(f"proposed = [{listed}]")
+    lines += ["", "[marks]", *(f"{FIELD_OF[mark]} = {_place(point)}" for mark, point in marks.items())]
+    return "\n".join([*lines, *points]) + "\n"
+
+
+def _unit_asked(looked: LookedAt) -> InputProblemsError:
+    heights = "; ".join(f"in {unit} {looked.height_mm(unit) / 1000.0:.2f} m" for unit in looked.likely)
+    likely = f" At the withers the horse would be: {heights}." if heights else ""
+    return input_problem(
+        "the size of the scan is not known: its unit is asked, never guessed",
+        f"State the unit, or the height at the withers as measured.{likely}",
+        Where(file=looked.name, field="unit"),
+    )
+
+
+def _place(point: FloatArray) -> str:
+    return "[" + ", ".join(f"{float(x):.9g}" for x in point) + "]"
+
+
+def _quoted(text: str) -> str:
+    return json.dumps(text, ensure_ascii=False)
