@@ -89,6 +89,22 @@ def test_the_season_and_the_horses_for_a_saddle(shop: Path) -> None:
     assert best["saddle"] in words.replace("\n", " ")
 
 
+def test_own_weights_and_limits_are_named_in_the_result(shop: Path, tmp_path: Path) -> None:
+    own = tmp_path / "our.choosing.toml"
+    run_json("stock", "rules", "--practice", "Fernlea (invented)", "--version", "2026-03", "-o", own)
+    asked = ("season", shop / "horses.csv", shop / "shop" / "stock.csv", "--workers", 1, "--choosing", own)
+    (found,) = run_json(*asked)["result"]["lists"]
+    assert found["hard_limits"]["source"] == "Fernlea (invented), version 2026-03"
+    assert "Fernlea (invented), version 2026-03" in found["cost"]["words"][-1]
+    text = own.read_text(encoding="utf-8")
+    own.write_text(text.replace("width_mm = 30", "width_mm = 0"), encoding="utf-8")
+    (narrower,) = run_json(*asked)["result"]["lists"]
+    assert sum(narrower["ruled_out"].values()) > sum(found["ruled_out"].values())
+    own.write_text(text.replace("width_mm = 30", "width_mm = -3"), encoding="utf-8")
+    told = run_json(*asked, status=1)
+    assert told["problems"][0]["where"]["field"].startswith("limits")
+
+
 def test_stock_is_checked_and_labelled(shop: Path, tmp_path: Path) -> None:
     table = shop / "shop" / "stock.csv"
     assert run_json("stock", "check", table)["result"] == {"saddles": 30, "free": 30, "where": {"rack": 30}}

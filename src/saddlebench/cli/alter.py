@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from saddlebench.cli.choosing import HorseMass, OwnLimitsFile, Tries
 from saddlebench.cli.console import (
     AsJson,
     Overwrite,
@@ -48,12 +49,10 @@ def alter(
         float,
         typer.Option(help="What each mm moved must win, over the usual; 0: nothing.", min=0.0),
     ] = 1.0,
-    horse_mass: Annotated[float, typer.Option("--horse", help="Horse's mass [kg]; 0: not known.")] = 0.0,
-    draws: Annotated[int, typer.Option("--tries", help="Tries for the confidence; 0: none.", min=0)] = 256,
+    horse_mass: HorseMass = 0.0,
+    draws: Tries = 256,
     seed: Annotated[int, typer.Option(help="The same seed gives the same plan.", min=0)] = 0,
-    limits: Annotated[
-        Path | None, typer.Option("--limits", help="A file of the practice's own limits.", readable=False)
-    ] = None,
+    limits: OwnLimitsFile = None,
     after: Annotated[
         Path | None, typer.Option("--after", help="Also write the fit check of the altered saddle here.")
     ] = None,

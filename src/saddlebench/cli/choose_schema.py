@@ -97,5 +97,6 @@ RESULTS = {
     "season": ("season", "takers"),
     "stock check": ("stock",),
     "stock label": ("files",),
+    "stock rules": ("files",),
     "stock invent": ("invented_stock",),
 }

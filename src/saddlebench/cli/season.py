@@ -1,12 +1,21 @@
 """The season: many horses against a stock, and one saddle against many horses."""
 
-import json
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
-from saddlebench.cli.choosing import ClusterAddress, Workers, pool_of, stopped_by_ctrl_c
+from saddlebench.cli.choosing import (
+    ChoosingFile,
+    ClusterAddress,
+    ListOutput,
+    OwnLimitsFile,
+    Workers,
+    pool_of,
+    settings_by,
+    stopped_by_ctrl_c,
+    write_told,
+)
 from saddlebench.cli.console import (
     AsJson,
     Overwrite,
@@ -26,9 +35,11 @@ def season(
         str, typer.Option("--saddle", help="Only this saddle, by its number: which horses could take it?")
     ] = "",
     length: Annotated[int, typer.Option("--length", help="Saddles for each horse.", min=1, max=50)] = 5,
+    limits: OwnLimitsFile = None,
+    choosing: ChoosingFile = None,
     workers: Workers = 0,
     cluster: ClusterAddress = "",
-    output: Annotated[Path | None, typer.Option("--output", "-o", help="Where it is written (JSON).")] = None,
+    output: ListOutput = None,
     overwrite: Overwrite = False,
     as_json: AsJson = False,
 ) -> None:
@@ -43,15 +54,20 @@ def season(
       saddlebench season horses.csv shop/stock.csv --saddle INV-00012
     """
     with guarded("season", as_json=as_json):
-        from saddlebench.engine.choose import ShortlistSettings, takers
+        from dataclasses import replace
+
         from saddlebench.engine.choose import season as plan
+        from saddlebench.engine.choose import takers
         from saddlebench.engine.errors import Where, input_problem
+        from saddlebench.engine.fit.default_criteria import DEFAULT_CRITERIA
+        from saddlebench.exchange.limits import read_limits
         from saddlebench.exchange.shop import read_horses, read_stock
         from saddlebench.report.shortlist_json import season_as_json, takers_as_json
 
         if output is not None:
             require_free(output, overwrite=overwrite)
-        settings = ShortlistSettings(length=length)
+        criteria = DEFAULT_CRITERIA if limits is None else read_limits(limits).criteria()
+        settings = replace(settings_by(choosing), length=length, criteria=criteria)
         told: dict[str, Any]
         with progress(quiet=as_json) as show, stopped_by_ctrl_c() as stop, pool_of(workers, cluster) as pool:
             show("reading", 0, 1, "horses and stock")
@@ -71,9 +87,7 @@ def season(
                 offered = held.candidates()
                 lists = list(plan(wanted, offered, settings, pool=pool, progress=note, stop=stop))
                 told = season_as_json(lists, len(wanted), held)
-        if output is not None:
-            output.write_text(json.dumps(told, ensure_ascii=False, indent=2) + "\n", encoding="utf-8")
-            words().print(f"Written: {output}")
+        write_told(told, output)
         if as_json:
             print_json("season", result=told)
         elif saddle:

@@ -1,12 +1,23 @@
 """The shortlist: which saddles of a stock suit one horse and rider."""
 
-import json
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
-from saddlebench.cli.choosing import ClusterAddress, Workers, pool_of, stopped_by_ctrl_c
+from saddlebench.cli.choosing import (
+    ChoosingFile,
+    ClusterAddress,
+    HorseMass,
+    ListOutput,
+    OwnLimitsFile,
+    Tries,
+    Workers,
+    pool_of,
+    settings_by,
+    stopped_by_ctrl_c,
+    write_told,
+)
 from saddlebench.cli.console import (
     AsJson,
     Overwrite,
@@ -23,7 +34,7 @@ def shortlist(
     back: Annotated[Path, typer.Argument(help="A back record.", readable=False)],
     stock: Annotated[Path, typer.Argument(help="A stock table (CSV).", readable=False)],
     rider_mass: Annotated[float, typer.Option("--rider", help="Rider's mass, dressed [kg].")],
-    horse_mass: Annotated[float, typer.Option("--horse", help="Horse's mass [kg]; 0: not known.")] = 0.0,
+    horse_mass: HorseMass = 0.0,
     build: Annotated[str, typer.Option(help="The horse's build: ordinary, pony or cob.")] = "ordinary",
     flat_withers: Annotated[bool, typer.Option("--flat-withers", help="Flat-withered horse.")] = False,
     thigh: Annotated[
@@ -35,16 +46,13 @@ def shortlist(
         bool, typer.Option("--all", help="Also saddles that are on trial, out or reserved.")
     ] = False,
     length: Annotated[int, typer.Option("--length", help="How many saddles.", min=1, max=200)] = 20,
-    draws: Annotated[int, typer.Option("--tries", help="Tries for the confidence; 0: none.", min=0)] = 48,
+    draws: Tries = 48,
     seed: Annotated[int, typer.Option(help="The same seed gives the same list.", min=0)] = 0,
-    limits: Annotated[
-        Path | None, typer.Option("--limits", help="A file of the practice's own limits.", readable=False)
-    ] = None,
+    limits: OwnLimitsFile = None,
+    choosing: ChoosingFile = None,
     workers: Workers = 0,
     cluster: ClusterAddress = "",
-    output: Annotated[
-        Path | None, typer.Option("--output", "-o", help="Where the list is written (JSON).")
-    ] = None,
+    output: ListOutput = None,
     overwrite: Overwrite = False,
     as_json: AsJson = False,
 ) -> None:
@@ -57,7 +65,9 @@ def shortlist(
       saddlebench shortlist dumpling.back.json shop/stock.csv --rider 82 --horse 580 --build cob --thigh 560
     """
     with guarded("shortlist", as_json=as_json):
-        from saddlebench.engine.choose import RiderSize, ShortlistSettings, Wanted
+        from dataclasses import replace
+
+        from saddlebench.engine.choose import RiderSize, Wanted
         from saddlebench.engine.choose import shortlist as choose
         from saddlebench.engine.errors import NotMeasured
         from saddlebench.engine.fit.default_criteria import DEFAULT_CRITERIA
@@ -76,6 +86,7 @@ def shortlist(
             raise typer.BadParameter(message, param_hint="--build")
         unknown = NotMeasured("not given")
         criteria = DEFAULT_CRITERIA if limits is None else read_limits(limits).criteria()
+        settings = replace(settings_by(choosing), length=length, draws=draws, seed=seed, criteria=criteria)
         with progress(quiet=as_json) as show, stopped_by_ctrl_c() as stop, pool_of(workers, cluster) as pool:
             show("reading", 0, 2, "the back")
             made = measured(read_back(back))
@@ -94,15 +105,13 @@ def shortlist(
             found = choose(
                 wanted,
                 held.candidates(only_free=not everything, discipline=discipline),
-                ShortlistSettings(length=length, draws=draws, seed=seed, criteria=criteria),
+                settings,
                 pool=pool,
                 progress=lambda done, of, doing: show(doing, done, of, ""),
                 stop=stop,
             )
         told = shortlist_as_json(found, held)
-        if output is not None:
-            output.write_text(json.dumps(told, ensure_ascii=False, indent=2) + "\n", encoding="utf-8")
-            words().print(f"Written: {output}")
+        write_told(told, output)
         if as_json:
             print_json("shortlist", result=told)
         else:

@@ -74,6 +74,33 @@ def label(
             words().print(f"Written: {output}")
 
 
+@app.command("rules")
+def rules(
+    practice: Annotated[str, typer.Option(help="Whose they are to be.")],
+    output: Annotated[Path, typer.Option("--output", "-o", help="A new file (TOML).")],
+    version: Annotated[str, typer.Option("--version", help="Which version: a number or a day.")] = "1",
+    overwrite: Overwrite = False,
+    as_json: AsJson = False,
+) -> None:
+    """Write the weights, sizes and hard limits that saddles are chosen by, to be made your own.
+
+    Change the file, give it another version, and pass it on with --choosing.
+
+    \b
+    Example:
+      saddlebench stock rules --practice "Fernlea" -o fernlea.choosing.toml
+    """
+    with guarded("stock rules", as_json=as_json):
+        from saddlebench.exchange.shop.rules import ChoosingRules, choosing_text
+
+        require_free(output, overwrite=overwrite)
+        output.write_text(choosing_text(ChoosingRules(), practice, version), encoding="utf-8")
+        if as_json:
+            print_json("stock rules", result={"written": str(output)})
+        else:
+            words().print(f"Written: {output}")
+
+
 @app.command("invent")
 def invent(
     folder: Annotated[Path, typer.Argument(help="A new folder.", readable=False)],

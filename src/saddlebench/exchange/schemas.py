@@ -23,6 +23,7 @@ from saddlebench.exchange.records.repeat import CheckMeDocument, RepeatDocument
 from saddlebench.exchange.records.then_and_now import ThenAndNowDocument
 from saddlebench.exchange.records.trend import TrendDocument
 from saddlebench.exchange.saddles import saddle_schema
+from saddlebench.exchange.shop.rules import choosing_schema
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,6 +51,11 @@ SCHEMAS = {
     ),
     "practice-limits": Published(
         about="a practice's own limits", file="limits/limits.schema.json", make=limits_schema
+    ),
+    "choosing-rules": Published(
+        about="a practice's own weights, sizes and hard limits for choosing",
+        file="shop/choosing.schema.json",
+        make=choosing_schema,
     ),
     "back-record": Published(
         about="a back record: readings, instrument, stance, marks",
