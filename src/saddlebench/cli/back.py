@@ -16,6 +16,7 @@ from saddlebench.cli.console import (
     require_free,
     words,
 )
+from saddlebench.cli.look import look
 
 if TYPE_CHECKING:
     from saddlebench.engine.errors import Problem
@@ -74,7 +75,10 @@ def from_table(
 @app.command("scan")
 def from_scan(
     mesh: Annotated[
-        Path, typer.Argument(help="Mesh of the horse: PLY, OBJ, STL or OFF, as it comes.", readable=False)
+        Path,
+        typer.Argument(
+            help="Scan of the horse as it comes: PLY, OBJ, STL, OFF, GLB, XYZ or LAS.", readable=False
+        ),
     ],
     marks: Annotated[
         Path,
@@ -106,6 +110,9 @@ def from_scan(
         back = measured(scanned.record)
         write_back(scanned.record, output, scan_file=scanned.scan_file)
         tell("back scan", back, output, scanned.remarks, as_json=as_json)
+
+
+app.command("look")(look)
 
 
 @app.command("check")

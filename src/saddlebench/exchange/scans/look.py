@@ -2,11 +2,14 @@
 
 import datetime as dt
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+
 from saddlebench.engine.back.scan import ScanMark
-from saddlebench.engine.back.scan_find import FoundBack, find_back
+from saddlebench.engine.back.scan_find import find_back
 from saddlebench.engine.errors import InputProblemsError, Problem, Weight, Where, input_problem
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.units import Length
@@ -21,27 +24,75 @@ FIELD_OF: dict[ScanMark, str] = {
     ScanMark.LAST_RIB: "last_rib",
 }
 _HEIGHT_SD_MM = 10.0
+_DRAWN_BY = 20_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LookedAt:
-    """A scan that was looked at; its unit is still to be stated by a person."""
+    """A scan that was looked at: in its own axes and unit, which is still to be stated by a person."""
 
     name: str
     n_points: int
     n_faces: int
-    found: FoundBack
-    likely: tuple[Length, ...]
-    """Units in which the horse would have a horse's height; a person says which."""
-    remarks: tuple[Problem, ...]
-    """What was mended while reading, and what is to be questioned."""
+    up: FloatArray
+    """(3,) float, instrument frame [1]."""
+    ground_offset: float | None
+    """Level ground is `up · p = offset`, the scan's unit; None: no ground was seen."""
+    to_trunk: FloatArray
+    """(3, 3) rotation from the instrument frame to the trunk's: x to the head along the midline, z up."""
+    shift: FloatArray
+    """(3,) float, trunk frame, the scan's unit: added after the turn."""
+    marks: Mapping[ScanMark, FloatArray]
+    """(3,) float each, instrument frame, the scan's unit: proposed from the shape."""
+    mm_per_unit: float
+    """What one unit would be if this were a horse of 1.60 m: to judge stated units by, never used as one."""
+    like_a_horse: bool
+    head_clear: bool
+    outline: FloatArray
+    """(k, 3) float, instrument frame, the scan's unit: some of the horse's points, to draw it by."""
+    mended: tuple[Problem, ...]
+    """What was mended while reading."""
+
+    @property
+    def forward(self) -> FloatArray:
+        """(3,) float, instrument frame [1], along the midline to the head."""
+        return self.to_trunk[0]
+
+    @property
+    def likely(self) -> tuple[Length, ...]:
+        """Units in which the horse would have a horse's height; a person says which."""
+        low, high = LIKELY_HEIGHT_MM
+        return tuple(unit for unit in Length if low <= self.height_mm(unit) <= high)
+
+    @property
+    def remarks(self) -> tuple[Problem, ...]:
+        """What was mended, and what is to be questioned."""
+        return (*self.mended, *_questions(self))
+
+    def height(self, mark: ScanMark) -> float | None:
+        """Return how high a mark lies above the ground, the scan's unit; None without ground."""
+        return None if self.ground_offset is None else float(self.marks[mark] @ self.up) - self.ground_offset
 
     def height_mm(self, unit: Length) -> float:
         """Return how high the withers would be in this unit [mm], from the proportions without ground."""
-        marks = self.found.suggestions
-        if marks.withers_height is not None:
-            return marks.withers_height * unit.in_mm
-        return 1600.0 * unit.in_mm / marks.mm_per_unit
+        height = self.height(ScanMark.WITHERS)
+        return 1600.0 * unit.in_mm / self.mm_per_unit if height is None else height * unit.in_mm
+
+    def placed(self, points: FloatArray) -> FloatArray:
+        """Return points (n, 3), instrument frame, in the trunk frame (n, 3)."""
+        return points @ self.to_trunk.T + self.shift
+
+    def on_topline(self, x: float) -> FloatArray:
+        """Return the topline's point (3,), instrument frame, at x of the trunk frame; the scan's unit."""
+        near = self.placed(self.outline)
+        width = 40.0 / self.mm_per_unit
+        strip = near[np.abs(near[:, 1]) < 1.5 * width]
+        apart = np.abs(strip[:, 0] - x)
+        reach = max(width, float(np.partition(apart, min(12, len(apart) - 1))[min(12, len(apart) - 1)]))
+        close = strip[apart <= reach]
+        # The middle of what lies close below the highest: one stray point does not lift it.
+        top = close[close[:, 2] > close[:, 2].max() - width, 2]
+        return (np.array([x, 0.0, float(np.median(top))]) - self.shift) @ self.to_trunk
 
 
 def look_at_scan(path: Path, *, up: FloatArray | None = None, forward: FloatArray | None = None) -> LookedAt:
@@ -65,49 +116,46 @@ def look_at_scan(path: Path, *, up: FloatArray | None = None, forward: FloatArra
             "Scan the whole horse with the ground it stands on, or state which way is up.",
             Where(file=path.name),
         )
-    looked = LookedAt(
+    standing = found.standing
+    some = found.points[:: max(1, len(found.points) // _DRAWN_BY)]
+    return LookedAt(
         name=path.name,
         n_points=len(mesh.vertices),
         n_faces=len(mesh.faces),
-        found=found,
-        likely=(),
-        remarks=(),
-    )
-    likely = tuple(
-        unit for unit in Length if LIKELY_HEIGHT_MM[0] <= looked.height_mm(unit) <= LIKELY_HEIGHT_MM[1]
-    )
-    return LookedAt(
-        name=looked.name,
-        n_points=looked.n_points,
-        n_faces=looked.n_faces,
-        found=found,
-        likely=likely,
-        remarks=(*mesh.remarks, *_questions(looked, likely)),
+        up=standing.up,
+        ground_offset=None if standing.ground is None else standing.ground.offset,
+        to_trunk=standing.to_trunk,
+        shift=standing.trunk.shift,
+        marks=found.suggestions.marks,
+        mm_per_unit=found.suggestions.mm_per_unit,
+        like_a_horse=found.like_a_horse,
+        head_clear=found.head_clear,
+        outline=some,
+        mended=mesh.remarks,
     )
 
 
-def _questions(looked: LookedAt, likely: tuple[Length, ...]) -> list[Problem]:
-    found = looked.found
+def _questions(looked: LookedAt) -> list[Problem]:
     said = []
-    if not found.like_a_horse:
+    if not looked.like_a_horse:
         said.append(
             (
                 "the proportions are not a horse’s: the marks proposed may be far off",
                 "Check what was scanned, and set every mark by hand.",
             )
         )
-    if not found.head_clear:
+    if not looked.head_clear:
         said.append(
             ("which end is the head’s is not clear", "Look at the picture, and state it if it is wrong.")
         )
-    if found.standing.ground is None:
+    if looked.ground_offset is None:
         said.append(
             (
                 "no ground is seen: which way is up is taken from how the body would stand",
                 "State which way is up, or scan the ground round the hooves, too.",
             )
         )
-    if not likely:
+    if not looked.likely:
         said.append(
             (
                 "in no usual unit would this horse be between 75 and 195 cm high",
@@ -125,7 +173,7 @@ def marks_text(
     height_mm: float | None = None,
     label: str = "",
     measured_on: dt.date | None = None,
-    moved: dict[ScanMark, FloatArray] | None = None,
+    moved: Mapping[ScanMark, FloatArray] | None = None,
 ) -> str:
     """Return a marks file for the scan, with what was proposed and what a person stated.
 
@@ -145,8 +193,7 @@ def marks_text(
     if (unit is None) == (height_mm is None):
         raise _unit_asked(looked)
     moved = moved or {}
-    found = looked.found
-    marks = {mark: moved.get(mark, point) for mark, point in found.suggestions.marks.items()}
+    marks = {mark: moved.get(mark, point) for mark, point in looked.marks.items()}
     lines = [f"label = {_quoted(label or Path(looked.name).stem)}"]
     if measured_on is not None:
         lines.append(f"measured_on = {measured_on.isoformat()}")
@@ -154,8 +201,7 @@ def marks_text(
     if unit is not None:
         lines.append(f'unit = "{unit}"')
     elif height_mm is not None:
-        ground = found.standing.ground
-        if ground is None:
+        if looked.ground_offset is None:
             raise input_problem(
                 "the height at the withers says nothing: no ground is seen in the scan",
                 "State the unit instead.",
@@ -163,14 +209,14 @@ def marks_text(
             )
         # Measured as with a stick: at the highest withers spine, wherever a person puts that.
         top = marks[ScanMark.WITHERS]
-        foot = top - (float(top @ ground.up) - ground.offset) * ground.up
+        foot = top - (float(top @ looked.up) - looked.ground_offset) * looked.up
         points = ["", "[points]", f"ground = {_place(foot)}"]
         lines.append(
             f'known_length = {{ between = ["withers", "ground"], length_mm = {height_mm:g}, '
             f'sd_mm = {_HEIGHT_SD_MM:g}, measured = "upright" }}'
         )
-    lines.append(f"up = {{ vector = {_place(found.standing.up)} }}")
-    lines.append(f"head = {{ vector = {_place(found.standing.forward)} }}")
+    lines.append(f"up = {{ vector = {_place(looked.up)} }}")
+    lines.append(f"head = {{ vector = {_place(looked.forward)} }}")
     names = [FIELD_OF[mark] for mark in marks if mark not in moved]
     if names:
         listed = ", ".join(f'"{name}"' for name in names)

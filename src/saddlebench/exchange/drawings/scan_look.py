@@ -1,0 +1,101 @@
+"""A scan as it was understood: the horse from the side and from above, level, with its proposed marks."""
+
+from collections.abc import Mapping
+from io import BytesIO
+
+import matplotlib as mpl
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from saddlebench.engine.back.scan import ScanMark
+from saddlebench.engine.frames import FloatArray
+from saddlebench.exchange.drawings import ink
+from saddlebench.exchange.scans.look import LookedAt
+
+WIDTH_PX, SIDE_PX, PLAN_PX = 1200, 900, 460
+_DPI = 200
+_SIGNS = {
+    ScanMark.WITHERS: "A",
+    ScanMark.SHOULDER: "B",
+    ScanMark.LOWEST: "C",
+    ScanMark.LAST_RIB: "D",
+}
+LETTERED = tuple(_SIGNS.items())
+"""The marks and the letters they have in the picture, from the head."""
+
+
+def frame_of(looked: LookedAt) -> tuple[float, float, float]:
+    """Return x at the picture's left edge, x at its right edge, and the height at the top of the side view.
+
+    Trunk frame, the scan's unit; the head is on the left.
+    """
+    placed = looked.placed(looked.outline)
+    low, high = placed.min(axis=0), placed.max(axis=0)
+    span = max(float(high[0] - low[0]), float(high[2] - low[2]) * WIDTH_PX / SIDE_PX) * 1.08
+    middle = 0.5 * float(high[0] + low[0])
+    top = 0.5 * float(high[2] + low[2]) + 0.5 * span * SIDE_PX / WIDTH_PX
+    return middle + 0.5 * span, middle - 0.5 * span, top
+
+
+def scan_picture(looked: LookedAt, moved: Mapping[ScanMark, FloatArray] | None = None) -> bytes:
+    """Return the picture as PNG: side view above, seen from above below.
+
+    Parameters
+    ----------
+    looked : LookedAt
+    moved : (3,) float each, instrument frame, the scan's unit: marks that a person set
+    """
+    marks = {**looked.marks, **(moved or {})}
+    left, right, top = frame_of(looked)
+    placed = looked.placed(looked.outline)
+    with mpl.rc_context(ink.STYLE):
+        figure = Figure(figsize=(WIDTH_PX / _DPI, (SIDE_PX + PLAN_PX) / _DPI), dpi=_DPI, facecolor=ink.PAPER)
+        share = PLAN_PX / (SIDE_PX + PLAN_PX)
+        side = figure.add_axes((0.0, share, 1.0, 1.0 - share))
+        plan = figure.add_axes((0.0, 0.0, 1.0, share))
+        _dots(side, placed[:, 0], placed[:, 2], placed[:, 1])
+        _dots(plan, placed[:, 0], -placed[:, 1], placed[:, 2])
+        span = left - right
+        side.set(xlim=(left, right), ylim=(top - span * SIDE_PX / WIDTH_PX, top))
+        plan.set(xlim=(left, right), ylim=np.array([-0.5, 0.5]) * span * PLAN_PX / WIDTH_PX)
+        if looked.ground_offset is not None:
+            level = float(looked.placed((looked.ground_offset * looked.up)[None])[0, 2])
+            side.axhline(level, color=ink.SOFT, linewidth=ink.LINE_PT)
+            side.text(right + 0.02 * span, level, "ground ", ha="right", va="bottom")
+        plan.axhline(0.0, color=ink.SOFT, linewidth=ink.HAIR_PT, dashes=(4, 3))
+        side.text(0.02, 0.97, "from the near side, head to the left", transform=side.transAxes, va="top")
+        plan.text(0.02, 0.95, "from above; off side below", transform=plan.transAxes, va="top")
+        _marks(side, plan, looked, marks, span)
+        out = BytesIO()
+        figure.savefig(out, format="png", dpi=_DPI, metadata={"Software": None})
+    return out.getvalue()
+
+
+def _dots(axes: Axes, x: FloatArray, y: FloatArray, near: FloatArray) -> None:
+    axes.set_axis_off()
+    order = np.argsort(near)
+    axes.scatter(x[order], y[order], c=near[order], cmap="cividis", s=1.6, linewidths=0, alpha=0.8)
+
+
+def _marks(
+    side: Axes, plan: Axes, looked: LookedAt, marks: Mapping[ScanMark, FloatArray], span: float
+) -> None:
+    for mark, letter in LETTERED:
+        if mark not in marks:
+            continue
+        x, y, z = looked.placed(marks[mark][None])[0]
+        up = 0.07 * span
+        side.annotate(
+            letter,
+            (x, z),
+            (x, z + up),
+            ha="center",
+            va="bottom",
+            fontsize=ink.HEADING_PT,
+            fontweight="bold",
+            arrowprops={"arrowstyle": "-", "color": ink.INK, "linewidth": ink.LINE_PT},
+        )
+        side.plot(x, z, "o", markersize=5.0, markerfacecolor=ink.PAPER, markeredgecolor=ink.INK)
+        plan.plot(x, -y, "o", markersize=5.0, markerfacecolor=ink.PAPER, markeredgecolor=ink.INK)
+        plan.text(x, 0.03 * span, letter, ha="center", va="bottom", fontweight="bold")
