@@ -2,9 +2,9 @@
 
 import uuid as uuids
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from django.db.models import Q, QuerySet
+from django.db.models import Q
 from django.utils import timezone
 
 from saddlebench.engine.errors import SaddlebenchError, Where, input_problem
@@ -212,7 +212,7 @@ def own_order(actor: Actor, uuid: uuids.UUID, *, locked: bool = False) -> WorkOr
 HIDDEN_FROM_WORKSHOP = (OrderStep.BEING_WRITTEN.value, OrderStep.WITHDRAWN.value)
 
 
-def for_workshop(actor: Actor) -> QuerySet[WorkOrder]:
+def for_workshop(actor: Actor) -> Any:
     """Return the orders that a member of the workshop may see: sent to them, or to nobody by name."""
     mine = Q(workshop=None) | Q(workshop__user_id=actor.user_id)
     return WorkOrder.objects.of(actor.practice_id).exclude(step__in=HIDDEN_FROM_WORKSHOP).filter(mine)
