@@ -162,7 +162,7 @@ def _tape(tape: TapeAndHand) -> SafeString:
         parts += [
             f'<circle cx="{sign * half:.1f}" cy="{depth:.1f}" r="4.5" class="touch"/>' for sign in (-1.0, 1.0)
         ]
-        parts.append(said(6, depth - 6, f"{depth:g} mm down", "small", "start"))
+        parts.append(said(0, depth + 20, f"{depth:g} mm down", "small"))
     first = tape.width_depths_mm[0]
     start = float(_half_width(np.array([first]))[0])
     along = float(_half_width(np.array([first + 0.5 * tape.card_mm]))[0]) - start
