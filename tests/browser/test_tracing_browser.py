@@ -8,6 +8,7 @@ from playwright.sync_api import Page, expect
 
 from saddlebench.demo import shapes
 from saddlebench.demo.traced import STATIONS_MM, TOPLINE_STARTS_MM, traced_photos, write_photos
+from support.traced_paper import plain_photo
 
 pytestmark = pytest.mark.browser
 
@@ -49,3 +50,88 @@ def test_seven_photos_become_a_measuring_on_a_phone(
     page.get_by_role("link", name="All photos").click()
     page.get_by_role("button", name="All lines are right: keep them").click()
     expect(page.get_by_role("heading", name="The back of Juniper")).to_be_visible()
+
+
+@pytest.fixture(params=["phone", "laptop"])
+def page(request: pytest.FixtureRequest) -> Page:
+    return request.getfixturevalue(request.param)
+
+
+def number(page: Page, name: str) -> float:
+    return float(page.locator(f"[name='{name}']").input_value())
+
+
+def drag(page: Page, key: str, by: tuple[float, float]) -> None:
+    """Take hold of a place on the photo and move it [px of the screen]."""
+    handle = page.locator(f"[data-key='{key}'] .reach")
+    handle.scroll_into_view_if_needed()
+    box = handle.bounding_box()
+    assert box is not None
+    assert min(box["width"], box["height"]) >= 43.5
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + by[0], y + by[1], steps=4)
+    page.mouse.up()
+
+
+def test_corners_are_dragged_stepped_and_typed_and_the_paper_is_read_by_them(
+    page: Page, look: Look, tmp_path: Path
+) -> None:
+    content, corners = plain_photo()
+    (tmp_path / "plain.jpg").write_bytes(content)
+    page.set_default_timeout(120_000)
+    sign_in(page)
+    page.goto("/horses/?q=juniper")
+    page.get_by_role("link", name="Juniper").first.click()
+    page.get_by_role("link", name="Read tracings on paper").click()
+    page.get_by_label("Photos").set_input_files(str(tmp_path / "plain.jpg"))
+    page.get_by_label("Stations 1, 2, 3").fill("80")
+    page.get_by_role("button", name="Read the photos").click()
+    expect(page.get_by_text("No photo could be read by its square marks")).to_be_visible(timeout=400_000)
+    look(page, "tracing-unread")
+    page.get_by_role("link", name="Mark its corners").click()
+    before = number(page, "x-c1"), number(page, "y-c1")
+    drag(page, "c1", (20.0, 12.0))
+    after = number(page, "x-c1"), number(page, "y-c1")
+    assert after[0] > before[0] + 10
+    assert after[1] > before[1] + 5
+    page.locator("[data-key='c2']").focus()
+    stood = number(page, "x-c2")
+    page.keyboard.press("ArrowLeft")
+    page.keyboard.press("Shift+ArrowLeft")
+    assert number(page, "x-c2") == stood - 11
+    page.get_by_text("Places by numbers").click()
+    for k, (x, y) in enumerate(corners, start=1):
+        page.locator(f"[name='x-c{k}']").fill(f"{x:.1f}".replace(".", ","))
+        page.locator(f"[name='y-c{k}']").fill(f"{y:.1f}")
+    turned = page.locator("[data-key='c3']").get_attribute("transform") or ""
+    assert f"{corners[2][1]:.1f}" in turned
+    look(page, "tracing-corners")
+    page.get_by_role("button", name="Read it by these corners").click()
+    expect(page.get_by_role("heading", name="Station 1")).to_be_visible(timeout=400_000)
+    look(page, "tracing-by-corners")
+
+
+def test_angles_are_laid_on_a_photo_of_the_horse(page: Page, look: Look, tmp_path: Path) -> None:
+    content, _ = plain_photo()
+    (tmp_path / "side.jpg").write_bytes(content)
+    page.set_default_timeout(120_000)
+    sign_in(page)
+    page.goto("/horses/?q=juniper")
+    page.get_by_role("link", name="Juniper").first.click()
+    page.get_by_role("link", name="Photos", exact=True).click()
+    page.locator("input[type=file]").first.set_input_files(str(tmp_path / "side.jpg"))
+    page.locator("a[href^='/photos/']:has(img)").last.click()
+    page.get_by_role("link", name="Measure topline, shoulder, points").click()
+    page.get_by_label("Shoulder", exact=True).check()
+    drag(page, "shoulder-a", (-15.0, 10.0))
+    page.get_by_label("Plumb line", exact=True).check()
+    page.locator("[name='mm-level']").fill("1800")
+    page.locator("[name='mm-upright']").fill("1500")
+    look(page, "photo-angles")
+    page.get_by_label("Plumb line", exact=True).uncheck()
+    page.get_by_role("button", name="Measure, and keep the lines").click()
+    expect(page.get_by_text("against the level line marked").first).to_be_visible(timeout=60_000)
+    expect(page.get_by_text("Level line, 1800 mm long")).to_be_visible()
+    look(page, "photo-measured")

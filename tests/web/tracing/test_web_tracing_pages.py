@@ -9,27 +9,20 @@ import numpy as np
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
-from PIL import Image, ImageDraw
+from PIL import Image
 from web_cast import Cast, do_waiting
 
 from saddlebench.demo import shapes
-from saddlebench.demo.photographed import (
-    DOTS_PER_MM,
-    PenLine,
-    Scene,
-    camera_of,
-    photographed,
-    printed,
-    seen_by,
-)
+from saddlebench.demo.photographed import PenLine, Scene, photographed
 from saddlebench.demo.traced import TOPLINE_STARTS_MM, section_on_sheet, topline_on_sheet
 from saddlebench.engine.back.instruments import TracedCurve
 from saddlebench.exchange.instruments import instrument_from_text
-from saddlebench.exchange.sheets.layout import MARGIN_MM, SheetKind, layout_of
+from saddlebench.exchange.sheets.layout import SheetKind, layout_of
 from saddlebench.practice import queries
 from saddlebench.practice.enums import Subject
 from saddlebench.practice.queries.photos import photo as photo_shown
 from saddlebench.practice.queries.photos import photos_of
+from support.traced_paper import plain_photo
 
 SECTIONS, TOPLINE = layout_of(SheetKind.SECTIONS, "a3"), layout_of(SheetKind.TOPLINE, "a3")
 
@@ -161,24 +154,11 @@ def test_photos_without_a_pens_line_end_the_job_in_words(cast: Cast) -> None:
 
 
 @pytest.fixture(scope="module")
-def plain() -> tuple[bytes, list[list[float]]]:
-    """A photo of an A3 paper without marks, a section drawn on it, and where its corners lie [px]."""
-    layout = layout_of(SheetKind.SECTIONS, "a3", 1)
-    paper = np.full_like(printed(layout, [], Scene()), 246)
-    x = np.linspace(-150.0, 150.0, 300)
-    left, top = layout.left_mm - MARGIN_MM, layout.top_mm + MARGIN_MM
-    dots = (np.column_stack([x, -0.0028 * x**2]) - (left, top)) * (DOTS_PER_MM, -DOTS_PER_MM)
-    drawn = Image.fromarray(paper)
-    ImageDraw.Draw(drawn).line([tuple(one) for one in dots.tolist()], fill=(30, 30, 60), width=5)
-    scene = Scene(tilt_deg=20.0, toward_deg=60.0)
-    right, low = left + layout.width_mm, top - layout.height_mm
-    corners = camera_of(layout, scene).to_photo(
-        np.array([(left, top), (right, top), (right, low), (left, low)])
-    )
-    return as_jpeg(seen_by(np.asarray(drawn), layout, scene)), corners.tolist()
+def plain() -> tuple[bytes, list[tuple[float, float]]]:
+    return plain_photo()
 
 
-def placed(corners: list[list[float]], **more: str) -> dict[str, str]:
+def placed(corners: list[tuple[float, float]], **more: str) -> dict[str, str]:
     given = {
         f"{axis}-c{k}": f"{at:.1f}"
         for k, one in enumerate(corners, 1)
@@ -189,7 +169,7 @@ def placed(corners: list[list[float]], **more: str) -> dict[str, str]:
 
 
 def test_a_paper_without_marks_is_read_by_its_corners_and_added_to_what_was_begun(
-    cast: Cast, photos: tuple[bytes, bytes], plain: tuple[bytes, list[list[float]]]
+    cast: Cast, photos: tuple[bytes, bytes], plain: tuple[bytes, list[tuple[float, float]]]
 ) -> None:
     fitter = cast.browser("fitter")
     uuid = begun(cast, fitter, photos[:1])

@@ -88,7 +88,7 @@ def _tile(layout: SheetLayout, tile: int) -> TileDrawn:
     left = layout.tile_left_mm(tile)
     right = left + layout.shown_width_mm
     mine = [marker for marker in layout.markers if marker.tile == tile]
-    has_rings = tile == layout.tiles // 2
+    has_rings = tile == layout.tiles // 2 and layout.kind is not SheetKind.TOPLINE
     return TileDrawn(
         tile=tile,
         squares=tuple(_square(marker.corners) for marker in mine),
@@ -145,10 +145,10 @@ def _rulers(layout: SheetLayout, tile: int, left: float) -> list[Line]:
     if tile == 0 and layout.area[3] - layout.area[1] >= 2 * MARKER_MM + RULER_MM:
         x, y = layout.left_mm + 17.5, layout.area[1]
         lines.append(Line(start=(x, y), end=(x, y + RULER_MM), is_faint=False))
+        # Towards the grid: at its other side stands a marker.
         lines += [
-            Line(start=(x - (4.0 if at in {0.0, RULER_MM} else 2.0), y + at), end=(x, y + at), is_faint=False)
+            Line(start=(x, y + at), end=(x + (2.2 if at in {0.0, RULER_MM} else 1.2), y + at), is_faint=False)
             for at in np.arange(0.0, RULER_MM + 1.0, 10.0).tolist()
-            if abs(y + at - 0.5 * (layout.area[1] + layout.area[3])) > 0.5 * MARKER_MM + 2.0
         ]
     return lines
 

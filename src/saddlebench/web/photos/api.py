@@ -39,6 +39,7 @@ from saddlebench.web.base.interface import (
     takes,
 )
 from saddlebench.web.photos.keeping import keep
+from saddlebench.web.photos.measuring import angles_found
 from saddlebench.web.photos.showing import file_of, small_of
 
 router = Router(tags=["photos"])
@@ -104,6 +105,19 @@ class Mark(Given):
     kind: Literal["line", "angle", "known", "distance", "level", "upright", "topline", "shoulder", "points"]
     points: Annotated[list[tuple[Fraction, Fraction]], Field(min_length=2, max_length=3)]
     known_mm: Annotated[float, Field(gt=0, le=10_000)] | None = None
+
+
+class AngleShape(Shape):
+    """The angle of a line marked as topline, shoulder or points, against the level; null: cannot be told.
+
+    `sd_deg` is its standard deviation; `said` says what it is measured against, or why there is none. A
+    screening aid, not a diagnosis.
+    """
+
+    kind: str
+    deg: float | None
+    sd_deg: float | None
+    said: str
 
 
 @router.get("photos", auth=ByToken(Action.SEE_HORSES), response=PhotoListShape)
@@ -199,6 +213,20 @@ def keep_anyway(request: HttpRequest, uuid: uuids.UUID) -> PhotoShown:
     """Decide that a photo is kept with what the check found in it."""
     keep_photo_anyway(actor_of(request), uuid)
     return photo(actor_of(request), uuid)
+
+
+@router.get("photos/{uuid:uuid}/angles", auth=ByToken(Action.SEE_HORSES), response=list[AngleShape])
+def get_angles(request: HttpRequest, uuid: uuids.UUID) -> list[AngleShape]:
+    """Give the angles that are measured on a photo, with how sure they are."""
+    shown = photo(actor_of(request), uuid)
+    return [
+        AngleShape(kind=one.kind, deg=None, sd_deg=None, said=one.reason)
+        if one.angle is None
+        else AngleShape(
+            kind=one.kind, deg=one.angle.deg, sd_deg=one.angle.sd_deg, said=f"against {one.angle.against}"
+        )
+        for one in angles_found(shown.drawn, shown.width_px, shown.height_px)
+    ]
 
 
 @router.put("photos/{uuid:uuid}/marks/{uuid:key}", auth=ByToken(Action.ENTER_VISIT), response=PhotoShape)

@@ -11,7 +11,7 @@ import numpy as np
 
 from saddlebench.engine.errors import InputProblemsError
 from saddlebench.engine.frames import FloatArray
-from saddlebench.exchange.tracings.angles import Known, angle_on_photo
+from saddlebench.exchange.tracings.angles import Known, PhotoAngle, angle_on_photo
 from saddlebench.practice.catalogue import Value
 from saddlebench.practice.catalogue.drawn import MEASURED_KINDS
 
@@ -88,13 +88,41 @@ def known_on(marks: Iterable[Mapping[str, Value]], width: int, height: int) -> K
     return Known(level=level, level_mm=level_mm, upright=upright, upright_mm=upright_mm)
 
 
-def _with_error(mark: Mapping[str, Value], width: int, height: int, known: Known) -> DrawnShown:
-    """Return a measured line with its angle; where that cannot be told, with the reason."""
-    name = str(mark.get("kind")).capitalize()
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AngleFound:
+    """The angle of a measured line; None where it cannot be told."""
+
+    kind: str
+    angle: PhotoAngle | None
+    reason: str
+
+
+def angles_found(
+    marks: Iterable[Mapping[str, Value]], width: int | None, height: int | None
+) -> tuple[AngleFound, ...]:
+    """Return the angles of the topline, the shoulder and the points on a photo of that size."""
+    if not width or not height:
+        return ()
+    held = list(marks)
+    known = known_on(held, width, height)
+    return tuple(_angle(mark, width, height, known) for mark in held if mark.get("kind") in MEASURED_KINDS)
+
+
+def _angle(mark: Mapping[str, Value], width: int, height: int, known: Known) -> AngleFound:
+    kind = str(mark.get("kind"))
     try:
         angle = angle_on_photo(np.array(_points(mark, width, height)), known, size_px=(width, height))
     except InputProblemsError as error:
-        label, words = "?", f"{name}: {error.problems[0].what}"
+        return AngleFound(kind=kind, angle=None, reason=error.problems[0].what)
+    return AngleFound(kind=kind, angle=angle, reason="")
+
+
+def _with_error(mark: Mapping[str, Value], width: int, height: int, known: Known) -> DrawnShown:
+    """Return a measured line with its angle; where that cannot be told, with the reason."""
+    found = _angle(mark, width, height, known)
+    name, angle = found.kind.capitalize(), found.angle
+    if angle is None:
+        label, words = "?", f"{name}: {found.reason}"
     else:
         label = f"{abs(angle.deg):.0f}° ± {angle.sd_deg:.0f}°"
         way = "level" if abs(angle.deg) < 0.05 else f"{'rising' if angle.deg > 0 else 'falling'} to the right"

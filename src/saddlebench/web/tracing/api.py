@@ -2,7 +2,7 @@
 
 import uuid as uuids
 from datetime import date
-from typing import Annotated
+from typing import Annotated, Literal
 
 from django.http import HttpRequest, HttpResponse
 from ninja import Router, Status
@@ -10,19 +10,24 @@ from pydantic import Field
 
 from saddlebench.engine.errors import Where, input_problem
 from saddlebench.exchange.sheets.layout import PAPER_NAMES, SheetKind, layout_of
+from saddlebench.exchange.tracings.by_hand import framed
+from saddlebench.exchange.tracings.sheet_read import Frame, KnownLength
 from saddlebench.practice import queries
 from saddlebench.practice.enums import Action
 from saddlebench.practice.queries.jobs import JobPage, job_page
 from saddlebench.practice.queries.photos import photo
+from saddlebench.practice.services import NotFoundError
 from saddlebench.web.base.interface import ByToken, Given, Shape, actor_of, gives
 from saddlebench.web.base.job_shape import JobShape
-from saddlebench.web.tracing.held import held_photos
+from saddlebench.web.tracing.held import UnreadPhoto, held_photos, unread_photos
 from saddlebench.web.tracing.looking import captured, enter, values_of_all
 from saddlebench.web.tracing.starting import MOST_PHOTOS, curve_named
-from saddlebench.web.tracing.working import TracingAsked, ask_tracings
+from saddlebench.web.tracing.working import TracingAsked, ask_by_corners, ask_more, ask_tracings
 
 router = Router(tags=["tracings"])
 Millimetres = Annotated[float, Field(ge=-400.0, le=1200.0)]
+Dots = Annotated[float, Field(ge=0.0, le=100_000.0)]
+Side = Annotated[float, Field(ge=20.0, le=3000.0)]
 Ruler = Annotated[float, Field(gt=0.0, le=500.0)]
 
 
@@ -43,6 +48,45 @@ class NewTracings(Given):
     topline_level: Annotated[float, Field(ge=-45.0, le=45.0)] = 0.0
     ruler_across: Ruler | None = None
     ruler_down: Ruler | None = None
+
+
+class MorePhotos(Given):
+    """Photos with the horse that are read into a measuring already begun; `uuid` names the job."""
+
+    uuid: uuids.UUID
+    photos: Annotated[list[uuids.UUID], Field(min_length=1, max_length=MOST_PHOTOS)]
+
+
+class LengthKnown(Given):
+    """Two places on the photo, in dots, and how far apart they truly are in mm."""
+
+    start: tuple[Dots, Dots]
+    end: tuple[Dots, Dots]
+    mm: Annotated[float, Field(ge=20.0, le=3000.0)]
+
+
+class Corners(Given):
+    """The four corners of a paper without marks, in dots of the photo, from the upper left one round.
+
+    Its size, a length that is known on it, or both: then they are held against each other. `uuid` names the
+    job.
+    """
+
+    uuid: uuids.UUID
+    kind: Literal["sections", "topline"] = "sections"
+    corners: Annotated[list[tuple[Dots, Dots]], Field(min_length=4, max_length=4)]
+    width: Side | None = None
+    height: Side | None = None
+    length: LengthKnown | None = None
+    middle: Annotated[float, Field(ge=0.0, le=3000.0)] | None = None
+
+
+class UnreadShape(Shape):
+    """A photo whose sheet has too few marks to be measured by: it waits for its corners."""
+
+    number: int
+    photo: uuids.UUID
+    reason: str
 
 
 class CurveShape(Shape):
@@ -113,6 +157,50 @@ def ask_for_tracings(request: HttpRequest, body: NewTracings) -> Status[JobPage]
 def get_tracings(request: HttpRequest, uuid: uuids.UUID) -> list[TracedPhotoShape]:
     """Give what was read from each photo of a measuring."""
     return _shown(request, uuid)
+
+
+@router.post("tracings/{uuid:uuid}/photos", auth=ByToken(Action.RECORD_BACK), response={202: JobShape})
+def add_photos(request: HttpRequest, uuid: uuids.UUID, body: MorePhotos) -> Status[JobPage]:
+    """Have more photos read into a measuring; the coarsest photo's error is then stated of them all."""
+    actor = actor_of(request)
+    page = captured(actor, uuid)
+    for one in body.photos:
+        photo(actor, one)
+    ask_more(actor, page, body.photos, body.uuid)
+    return Status(202, job_page(actor, body.uuid))
+
+
+@router.get("tracings/{uuid:uuid}/unread", auth=ByToken(Action.SEE_HORSES), response=list[UnreadShape])
+def get_unread(request: HttpRequest, uuid: uuids.UUID) -> list[UnreadPhoto]:
+    """Give the photos of a measuring that wait for their corners."""
+    return list(unread_photos(captured(actor_of(request), uuid)))
+
+
+@router.post(
+    "tracings/{uuid:uuid}/photos/{number}/corners",
+    auth=ByToken(Action.RECORD_BACK),
+    response={202: JobShape},
+)
+def set_corners(request: HttpRequest, uuid: uuids.UUID, number: int, body: Corners) -> Status[JobPage]:
+    """Have a photo read by its paper's corners, as marked by hand."""
+    actor = actor_of(request)
+    page = captured(actor, uuid)
+    held = page.values.get(f"trace/{number}/photo")
+    if held is None:
+        raise NotFoundError("photo of a tracing", str(number))
+    shown = photo(actor, uuids.UUID(str(held)))
+    known = body.length
+    frame = Frame(
+        kind=SheetKind(body.kind),
+        corners=tuple(body.corners),
+        width_mm=body.width if body.height is not None else None,
+        height_mm=body.height if body.width is not None else None,
+        length=None if known is None else KnownLength(start=known.start, end=known.end, mm=known.mm),
+        middle_mm=body.middle,
+    )
+    framed(frame, (shown.width_px or 1, shown.height_px or 1))
+    ask_by_corners(actor, page, number, frame, body.uuid)
+    return Status(202, job_page(actor, body.uuid))
 
 
 @router.post("tracings/{uuid:uuid}/keep", auth=ByToken(Action.RECORD_BACK), response=list[TracedPhotoShape])
