@@ -6,7 +6,7 @@ from simple_pairs import MARKS, plain_saddle
 
 from saddlebench.engine.back.landmarks import Landmarks, Mark
 from saddlebench.engine.fit.measures.batch import STRIDE_MM
-from saddlebench.engine.fit.saddle_error import MODE_WORDS, MODES, SaddleError, error_sizes, perturbed
+from saddlebench.engine.fit.saddle_error import MODE_WORDS, MODES, error_sizes, perturbed
 from saddlebench.engine.fit.settings import FitMaterials
 from saddlebench.engine.fit.uncertain import (
     GIRTH_TENSION,
@@ -19,6 +19,7 @@ from saddlebench.engine.fit.uncertain import (
 )
 from saddlebench.engine.saddle.materials import Material
 from saddlebench.engine.saddle.model import PadLayer
+from saddlebench.engine.saddle.shape_error import SaddleError
 
 SADDLE = plain_saddle()
 PAD = PadLayer(

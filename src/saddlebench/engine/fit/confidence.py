@@ -130,7 +130,9 @@ def _drawn_fits(
 ) -> tuple[FitProblem, ...]:
     surface = thin.surface
     layers = stacked_coefficients(surface.grid, radii)
-    saddles = perturbed(thin.saddle, drawn_saddle_errors(inputs, uncertainty.saddle))
+    saddles = perturbed(
+        thin.saddle, drawn_saddle_errors(inputs, thin.saddle.shape_error or uncertainty.saddle)
+    )
     marks = drawn_marks(inputs, thin.landmarks)
     factors = drawn_factors(inputs, thin.materials, thin.saddle, thin.pads)
     pads = drawn_pads(inputs, thin.pads, uncertainty.pad_ln_sd)

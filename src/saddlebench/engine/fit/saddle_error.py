@@ -1,39 +1,18 @@
 """How well a saddle's shape is known from tape and angle gauge, as smooth changes of its model.
 
 However the saddle was recorded, its error is described by the same few modes; each moves what it
-touches of the underside, the arch, the points and the channel together. Sizes are assumptions.
+touches of the underside, the arch, the points and the channel together.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 
 import numpy as np
 
 from saddlebench.engine.frames import FloatArray, read_only
 from saddlebench.engine.saddle.grid import bearing_length, front_x
 from saddlebench.engine.saddle.model import SaddleModel, TreePoint
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SaddleError:
-    """Standard deviations of what is measured of a saddle (assumptions: tape and angle gauge)."""
-
-    arch_width_mm: float = 3.0
-    """Between the point ends."""
-    front_height_mm: float = 1.5
-    """Of the panels under the points, against the seat."""
-    rear_height_mm: float = 2.0
-    rocker_mm: float = 1.5
-    """Of the panels' middle, against front and rear."""
-    face_angle: float = 0.026
-    """Of both panels' faces across (1.5°) [rad]."""
-    twist_mm: float = 1.5
-    """Near rear higher by half of it, off rear lower."""
-    channel_mm: float = 3.0
-    """Full width."""
-    roof_mm: float = 2.0
-    """Height of arch top and channel roof above the panels."""
-
+from saddlebench.engine.saddle.shape_error import SaddleError
 
 MODES = tuple(one.name for one in fields(SaddleError))
 MODE_WORDS = {

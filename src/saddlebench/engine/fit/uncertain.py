@@ -10,11 +10,12 @@ import numpy as np
 
 from saddlebench.engine.back.landmarks import Landmarks, Mark
 from saddlebench.engine.fit.measures.batch import MARKS, STRIDE_MM
-from saddlebench.engine.fit.saddle_error import MODE_WORDS, MODES, SaddleError, error_sizes
+from saddlebench.engine.fit.saddle_error import MODE_WORDS, MODES, error_sizes
 from saddlebench.engine.fit.settings import Factors, FitMaterials
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.saddle.materials import Material
 from saddlebench.engine.saddle.model import PadLayer, SaddleModel
+from saddlebench.engine.saddle.shape_error import SaddleError
 
 LEAST_TENSION = 0.1
 """A girth that is done up at all pulls at least this part of the usual tension."""

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.saddle.materials import Material
+from saddlebench.engine.saddle.shape_error import SaddleError
 
 
 class Family(StrEnum):
@@ -163,3 +164,5 @@ class SaddleModel:
     """(3,) float, saddle frame [mm]."""
     skirts_x_mm: tuple[float, float] | None = None
     """Front and rear end of the skirts, saddle frame [mm]: leather that reaches past the bars, unloaded."""
+    shape_error: SaddleError | None = None
+    """How well its shape is known where its own measurement says so; None: as by tape and angle gauge."""

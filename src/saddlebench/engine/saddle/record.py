@@ -1,6 +1,6 @@
 """One saddle's record: what was measured on it, what was assumed, what may be altered."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from saddlebench.engine.errors import NotMeasured, Undetermined
 from saddlebench.engine.frames import FloatArray
@@ -10,6 +10,7 @@ from saddlebench.engine.saddle.model import Family, PadLayer, SaddleModel
 from saddlebench.engine.saddle.numbers import SaddleNumbers, family_of, model_from_numbers
 from saddlebench.engine.saddle.patch import PointCount
 from saddlebench.engine.saddle.sections import UndersideSection, model_from_sections
+from saddlebench.engine.saddle.shape_error import SaddleError
 from saddlebench.engine.saddle.unmodelled import FlexibleTreeNumbers, TreelessNumbers
 from saddlebench.engine.units import Length
 
@@ -39,6 +40,8 @@ class SaddleRecord:
     assumed: tuple[str, ...] = ()
     """Fields that were not given and stand at their usual value."""
     notes: str = ""
+    shape_error: SaddleError | None = None
+    """How well its shape is known where a scan or tracings of the underside say so."""
 
     @property
     def family(self) -> Family:
@@ -68,5 +71,7 @@ def model_of(record: SaddleRecord, n_points: PointCount = 2000) -> SaddleModel |
         return model_from_numbers(numbers, n_points)
     if isinstance(record.underside, UndersideMesh):
         mesh = record.underside
-        return model_from_mesh(mesh.vertices_saddle, mesh.faces, mesh.unit, numbers, n_points)
-    return model_from_sections(record.underside, numbers, n_points)
+        made = model_from_mesh(mesh.vertices_saddle, mesh.faces, mesh.unit, numbers, n_points)
+    else:
+        made = model_from_sections(record.underside, numbers, n_points)
+    return made if isinstance(made, NotMeasured) else replace(made, shape_error=record.shape_error)

@@ -26,8 +26,8 @@ MAX_RECORD_BYTES = 50_000_000
 """A study with every field at 5,000 points is some 2 MB; a record with a mesh of the underside 20 MB."""
 ENDLESS = frozenset({"hardening_mm", "hardening_strain"})
 """Fields that may be infinite (a linear law): JSON has no infinity, and leaving them out says the same."""
-LEFT_OUT_WHEN_EMPTY = frozenset({"widths"})
-"""Fields that only a later family of instruments fills: other records stay as older programs read them."""
+LEFT_OUT_WHEN_EMPTY = frozenset({"widths", "shape_error"})
+"""Fields that only a later way of measuring fills: other records stay as older programs read them."""
 
 
 class Part(BaseModel):

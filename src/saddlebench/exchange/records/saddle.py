@@ -20,6 +20,7 @@ from saddlebench.engine.saddle.numbers import (
 )
 from saddlebench.engine.saddle.record import SaddleRecord, UndersideMesh
 from saddlebench.engine.saddle.sections import UndersideSection
+from saddlebench.engine.saddle.shape_error import SaddleError
 from saddlebench.engine.units import Length
 from saddlebench.exchange.records.back import Label, Notes
 from saddlebench.exchange.records.document import (
@@ -80,6 +81,8 @@ class SaddleDocument(Document):
     assumed: tuple[str, ...] = ()
     """Fields that were not given and stand at their usual value."""
     notes: Notes = ""
+    shape_error: SaddleError | None = None
+    """How well its shape is known where a scan or tracings of the underside say so."""
 
     @classmethod
     def of(cls, record: SaddleRecord) -> Self:
@@ -95,6 +98,7 @@ class SaddleDocument(Document):
             pads=record.pads,
             assumed=record.assumed,
             notes=record.notes,
+            shape_error=record.shape_error,
         )
 
     def record(self) -> SaddleRecord:
@@ -127,6 +131,7 @@ class SaddleDocument(Document):
             serial=self.serial,
             assumed=self.assumed,
             notes=self.notes,
+            shape_error=self.shape_error,
         )
 
 
