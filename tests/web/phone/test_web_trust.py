@@ -79,6 +79,7 @@ def test_over_the_encrypted_connection_it_says_that_it_works() -> None:
 def test_the_file_is_the_root_and_holds_no_key(served: Served) -> None:
     answer = Client(REMOTE_ADDR=FAR).get("/trust/saddlebench-trust.crt")
     assert answer["Content-Type"] == "application/x-x509-ca-cert"
+    assert "Content-Disposition" not in answer, "a phone does not offer to install an attachment"
     assert x509.load_der_x509_certificate(answer.content) == served.authority.root
 
 

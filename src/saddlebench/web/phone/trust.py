@@ -13,8 +13,6 @@ from saddlebench.practice.keeping.certificates import Authority, find_authority,
 from saddlebench.web.base.access import open_to_all
 from saddlebench.web.base.pairing import is_this_machine
 
-_FILE_NAME = "saddlebench-trust.crt"
-
 
 def _authority() -> Authority | None:
     return find_authority(Path(settings.TRUST_FOLDER)) if settings.TRUST_FOLDER else None
@@ -53,10 +51,8 @@ def certificate(_request: HttpRequest) -> HttpResponse:
     authority = _authority()
     if authority is None:
         raise Http404
-    content = authority.root.public_bytes(Encoding.DER)
-    response = HttpResponse(content, content_type="application/x-x509-ca-cert")
-    response["Content-Disposition"] = f'attachment; filename="{_FILE_NAME}"'
-    return response
+    # Not as an attachment: a phone then keeps it as any file, and does not offer to install it.
+    return HttpResponse(authority.root.public_bytes(Encoding.DER), content_type="application/x-x509-ca-cert")
 
 
 def _plain(request: HttpRequest) -> str:
