@@ -11,6 +11,7 @@ import re
 import sys
 import uuid as uuids
 from dataclasses import dataclass
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -29,6 +30,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile  # noqa: E402
 from django.test import Client  # noqa: E402
 from django.test.utils import setup_test_environment  # noqa: E402
 from django.urls import URLPattern, URLResolver, get_resolver, reverse  # noqa: E402
+from django.utils import timezone  # noqa: E402
 from photo_files import edges, jpeg  # noqa: E402
 from study_cast import documents, record_checked  # noqa: E402
 from web_cast import Cast, do_waiting, make_cast  # noqa: E402
@@ -58,6 +60,7 @@ BY_PATH = {
     "plans": "plan",
     "orders": "order",
     "stock": "stock",
+    "choices": "shortlist",
 }
 """Which record fills the `uuid` of an address, by the address's first word."""
 SHOWN_ELSEWHERE = {
@@ -75,8 +78,6 @@ SHOWN_ELSEWHERE = {
 """Pages of records that take long to make: looked at by another browser test, by their first word."""
 FILES = (".csv", ".json", ".pdf", ".svg", ".zip")
 """Ends of addresses that are no pages."""
-NOT_YET = {"choices"}
-"""Pages that no browser test looks at yet, by their first word: a gap, and not to grow."""
 BY_NAME: dict[str, dict[str, str]] = {
     "capture:part": {"key": "s1r0"},
     "home:calendar_feed": {"token": "no-such-token"},
@@ -98,6 +99,7 @@ MORE: dict[str, list[dict[str, str]]] = {
     ],
     "visit:saddle": [{"part": "states"}, {"part": "ridden"}],
     "records:versions": [{"subject": "study"}],
+    "stock:choice": [{"kind": one} for one in ("takers", "season")],
     "replica:part": [{"what": one} for one in ("templates", "solid", "kit")],
 }
 """Further pages behind one address."""
@@ -120,6 +122,7 @@ def fill() -> Filled:
         fitter, {"label": "Teasel (invented), general", "family": "panelled"}, holding=Holding.STOCK
     )
     services.record_saddle(fitter, in_stock.uuid, documents()[1])
+    services.put_on_trial(fitter, in_stock.uuid, uuids.UUID(cast.here[Subject.CLIENT]), _in_a_week())
     begun = begin(cast, "comb-24x15-foot", invented_values("comb-24x15-foot"))
     drawn = instrument_text(example_instrument("curve-mm"))
     instrument = services.describe_instrument(fitter, "our curve", Document(text=drawn))
@@ -131,6 +134,10 @@ def fill() -> Filled:
     tried = services.try_saddle(fitter, uuids.UUID(visit), uuids.UUID(saddle))
     plan = _asked(cast, f"/checks/{checked.study}/what-to-do/", {"arch": "yes", "shims": "yes"})
     order = _asked(cast, f"/plans/{plan}/order/", {"number": "2026-001"})
+    asked = {"rider_mass": "70", "build": "ordinary", "length": "3", "everything": "yes"}
+    shortlist = _asked(cast, f"/horses/{horse}/shortlist/", {**asked, "back": checked.back_version})
+    takers = _asked(cast, f"/saddles/{in_stock.uuid}/takers/", {})
+    season = _asked(cast, "/stock/season/", {"length": "3", "everything": "yes"})
     job = ask_same_again(fitter, uuids.UUID(checked.study), 1, f"/checks/{checked.study}/")
     _withdraw_one(cast)
     return Filled(
@@ -147,9 +154,16 @@ def fill() -> Filled:
             "plan": plan,
             "order": order,
             "stock": str(in_stock.uuid),
+            "shortlist": shortlist,
+            "takers": takers,
+            "season": season,
             "horse": horse,
         },
     )
+
+
+def _in_a_week() -> date:
+    return timezone.localdate() + timedelta(days=7)
 
 
 def _asked(cast: Cast, address: str, given: dict[str, str]) -> str:
@@ -209,7 +223,7 @@ def main() -> None:
         if declared is None or "GET" not in declared.methods or path.startswith(("api/v1/", "^api")):
             continue
         values = values_for(name, path, pattern, filled)
-        if path.split("/", maxsplit=1)[0] in NOT_YET or path.endswith(FILES):
+        if path.endswith(FILES):
             continue
         elsewhere = SHOWN_ELSEWHERE.get(path.split("/", maxsplit=1)[0])
         if values is None and elsewhere and _is_looked_at(elsewhere):
@@ -219,8 +233,9 @@ def main() -> None:
             continue
         for more in ({}, *MORE.get(name, [])):
             chosen = {**values, **more}
-            if "subject" in more:
-                chosen["uuid"] = filled.uuids[more["subject"]]
+            of = more.get("subject") or chosen.pop("kind", "")
+            if of:
+                chosen["uuid"] = filled.uuids[of]
             address = reverse(name, kwargs=chosen)
             answer = filled.client.get(address)
             if answer.status_code in {200, 422} and _is_page(answer):

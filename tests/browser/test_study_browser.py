@@ -17,6 +17,7 @@ from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 # First of all, so that the program finds compiled code where every other test keeps it.
 import saddlebench  # noqa: F401
+from saddlebench.web.study.findings import MOST_WORST
 
 pytestmark = pytest.mark.browser
 
@@ -71,6 +72,11 @@ def all_pictures(page: Page) -> None:
     assert page.evaluate("[...document.images].every(one => one.naturalWidth > 0)")
 
 
+def unfold(page: Page) -> None:
+    """Open what a phone folds."""
+    page.evaluate("document.querySelectorAll('details[data-fold]').forEach(one => one.open = true)")
+
+
 def test_a_check_is_asked_for_watched_and_read(page: Page, look: Look) -> None:
     sign_in(page)
     page.goto("/horses/?q=juniper")
@@ -84,6 +90,7 @@ def test_a_check_is_asked_for_watched_and_read(page: Page, look: Look) -> None:
     page.get_by_role("group", name=re.compile("near .left. panel")).get_by_label("Slack").check()
     page.get_by_role("button", name="Run the fit check").click()
     expect(page.get_by_role("heading", name="Findings")).to_be_visible(timeout=60_000)
+    unfold(page)
     expect(page.get_by_text("Rider 72.5 kg")).to_be_visible()
     expect(page.get_by_role("row", name=re.compile("Rocking")).first).to_be_visible()
     expect(page.get_by_text("before the check was run")).to_be_visible()
@@ -94,6 +101,7 @@ def test_a_finding_is_read_in_words_and_found_by_its_verdict(page: Page, look: L
     page.goto(check)
     all_pictures(page)
     look(page, "check")
+    unfold(page)
     rows = page.locator("table.findings tbody tr")
     total = rows.count()
     order = ["not right", "borderline", "cannot tell", "fine"]
@@ -106,10 +114,62 @@ def test_a_finding_is_read_in_words_and_found_by_its_verdict(page: Page, look: L
     assert set(page.locator("table.findings .f-verdict").all_inner_texts()) == {"? cannot tell"}
     first = rows.first
     expect(first).to_contain_text(re.compile("limit|measured|model|sit", re.IGNORECASE))
-    first.get_by_text("All that was judged").click()
+    first.locator("summary").click()
     expect(first.get_by_role("listitem").first).to_be_visible()
     width = (page.viewport_size or {"width": 0})["width"]
     assert first.evaluate("one => getComputedStyle(one).display") == ("table-row" if width > 800 else "grid")
+
+
+def test_a_phone_shows_verdict_picture_and_the_worst_first(phone: Page, check: str, look: Look) -> None:
+    sign_in(phone)
+    phone.goto(check)
+    all_pictures(phone)
+    look(phone, "check-folded")
+    screen = (phone.viewport_size or {"height": 0})["height"]
+    first = phone.locator("#findings tbody tr:visible, #findings summary:visible").first
+    assert (first.bounding_box() or {"y": 1e9})["y"] < 2 * screen
+    folded = phone.evaluate("document.documentElement.scrollHeight")
+    assert phone.locator("table.findings tbody tr:visible").count() <= MOST_WORST
+    unfold(phone)
+    assert folded < phone.evaluate("document.documentElement.scrollHeight") / 2
+
+
+def test_what_is_folded_opens_by_keyboard_by_its_link_and_on_paper(phone: Page, check: str) -> None:
+    sign_in(phone)
+    phone.goto(check)
+    folds = phone.locator("details[data-fold]")
+    assert folds.evaluate_all("all => all.every(one => !one.open)")
+    summary = folds.first.locator("summary").first
+    summary.focus()
+    summary.press("Enter")
+    expect(folds.first.locator("tbody tr, li, td").first).to_be_visible()
+    phone.get_by_role("navigation", name="On this page").get_by_role("link", name="Load").click()
+    expect(phone.locator("#load img")).to_be_visible()
+    phone.evaluate("dispatchEvent(new Event('beforeprint'))")
+    assert folds.evaluate_all("all => all.every(one => one.open)")
+    phone.evaluate("dispatchEvent(new Event('afterprint'))")
+    assert folds.evaluate_all("all => all.filter(one => one.open).length") == 2
+
+
+def test_what_is_folded_is_there_without_script(
+    browser: Browser, program: Program, phone: Page, check: str
+) -> None:
+    sign_in(phone)
+    state = phone.context.storage_state()
+    context = browser.new_context(
+        base_url=program.url,
+        java_script_enabled=False,
+        storage_state=state,
+        viewport={"width": 390, "height": 844},
+    )
+    page = context.new_page()
+    page.goto(check)
+    folds = page.locator("details[data-fold]")
+    assert folds.count() > 6
+    for fold in folds.all():
+        fold.locator("summary").first.click()
+        assert (fold.bounding_box() or {"height": 0.0})["height"] > 100
+    context.close()
 
 
 def test_the_section_follows_the_slider_by_keyboard(laptop: Page, check: str) -> None:

@@ -188,6 +188,10 @@ def test_a_saddle_in_doubt_gets_no_fit_check_and_another_at_the_same_visit_does(
         assert bool(refused) is is_refused
 
 
+def _mark(kind: str) -> Value:
+    return {"x": 0.4, "y": 0.3, "kind": kind, "degree": 2, "side": "near", "note": ""}
+
+
 @pytest.mark.parametrize(
     ("visit", "saddle", "stops"),
     [
@@ -196,6 +200,16 @@ def test_a_saddle_in_doubt_gets_no_fit_check_and_another_at_the_same_visit_does(
         ({"sedated": True}, None, {"stops_not_today": ("sedated",)}),
         ({"sedated": True, "stops_not_today": ["sedated"]}, None, {"stops_not_today": ("sedated",)}),
         ({"condition_score": 1}, None, {"stops_not_today": ("very_thin",)}),
+        ({"palpation": [_mark("sore"), _mark("tight")]}, None, {}),
+        (
+            {"palpation": [_mark("sore"), _mark("flinch")]},
+            None,
+            {"stops_vet_first": ("pain_at_light_touch",)},
+        ),
+        *(
+            ({"palpation": [_mark(kind)]}, None, {"stops_vet_first": ("wound_heat_swelling_gall",)})
+            for kind in ("wound", "heat", "swelling", "gall")
+        ),
         ({}, {"stirrup_bars_tight": False}, {"stops_do_not_ride": ("stirrup_bar_in_doubt",)}),
         (
             {"stops_vet_first": ["lame_or_unsteady"]},
@@ -216,6 +230,7 @@ def test_stops_are_said_or_follow_from_answers(
 def test_every_cause_that_may_follow_is_one_that_may_be_said() -> None:
     said = {choice for name in STOPS_FIELDS for choice in VISIT_FIELDS[name].choices}
     everything: dict[str, Value] = {"sedated": True, "condition_score": 1, "girthy": "dangerous"}
+    everything |= {"palpation": [_mark("gall"), _mark("flinch")]}
     unsafe: dict[str, Value] = {
         name: False if name.startswith("stirrup") else "unsafe" for name in VISIT_SADDLE_FIELDS
     }

@@ -27,6 +27,7 @@ from saddlebench.web.base.checks.pictures import HALT, PHONE, PUT, draw
 from saddlebench.web.base.checks.request import CASES
 from saddlebench.web.base.checks.running import DRAWS
 from saddlebench.web.study import urls
+from saddlebench.web.study.findings import MOST_WORST, FindingShown, grouped
 from support.drawn import assert_looks_the_same
 
 PICTURES = ("overview", "section", "sections", "plan", "side", "load", "findings")
@@ -460,3 +461,41 @@ def test_twice_the_records_cost_as_many_queries(
         record_checked(cast)
     assert cost() == before
     assert max(before) <= 15
+
+
+def test_the_worst_few_stand_open_and_the_rest_is_folded_by_its_verdict(cast: Cast, checked: Checked) -> None:
+    text = cast.browser("fitter").get(f"/checks/{checked.study}/").content.decode()
+    before, *folds = text[text.index('id="findings"') :].split('<details class="fold" data-fold>')
+    worst = re.findall(r'class="f-verdict">.*?(not right|borderline|cannot tell|fine)</', before, re.DOTALL)
+    assert len(worst) <= MOST_WORST
+    assert bool(worst) is not ("Nothing is found not right or borderline" in text)
+    assert set(worst) <= {"not right", "borderline"}
+    rows = [
+        re.findall(r'class="f-verdict">.*?(not right|borderline|cannot tell|fine)</', one, re.DOTALL)
+        for one in folds
+    ]
+    order = ["not right", "borderline", "cannot tell", "fine"]
+    said = [*worst, *(verdict for one in rows for verdict in one)]
+    assert said == sorted(said, key=order.index)
+    assert len(said) == int(re.search(r'All <span class="count">(\d+)', text)[1])  # type: ignore[index]
+    for name in ("section", "above", "side", "load", "made-of", "doubt", "report"):
+        assert f'id="{name}"' in text
+    # Nothing hides behind a script: what is folded is an element that every browser opens.
+    assert text.count("<details") == text.count("<summary")
+
+
+def test_findings_in_groups() -> None:
+    def one(verdict: str) -> FindingShown:
+        empty = dict.fromkeys(
+            ("name", "title", "number", "limits", "whose", "sure", "interval", "remark"), ""
+        )
+        return FindingShown(verdict=verdict, details=(), **empty)
+
+    calm = grouped([one("cannot tell"), one("fine"), one("fine")])
+    assert [(each.verdict, each.summary) for each in calm] == [
+        ("cannot tell", "1 finding"),
+        ("fine", "2 findings"),
+    ]
+    bad = grouped([*(one("not right") for _ in range(4)), *(one("borderline") for _ in range(3))])
+    assert [(each.summary, len(each.findings)) for each in bad] == [("", 5), ("2 more that are not fine", 2)]
+    assert grouped([]) == ()

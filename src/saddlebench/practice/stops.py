@@ -13,6 +13,9 @@ _OF_THE_VISIT: tuple[tuple[str, tuple[Value, ...], str, str], ...] = (
     ("sedated", (True,), _NOT_TODAY, "sedated"),
     ("condition_score", (1,), _NOT_TODAY, "very_thin"),
     ("girthy", ("dangerous",), _NOT_TODAY, "unsafe_ground_or_handling"),
+    # Marks that were felt by hand: one of such a kind anywhere is enough.
+    ("palpation", ("wound", "heat", "swelling", "gall"), _VET_FIRST, "wound_heat_swelling_gall"),
+    ("palpation", ("flinch",), _VET_FIRST, "pain_at_light_touch"),
 )
 _OF_A_SADDLE: tuple[tuple[str, tuple[Value, ...], str], ...] = (
     ("tree_squeeze", ("doubtful", "broken"), "tree_in_doubt"),
@@ -43,12 +46,19 @@ def following_stops(visit: Mapping[str, Value], saddle: Mapping[str, Value] | No
     """Return the stops that follow from answers about the horse, and about one saddle where it is given."""
     found: dict[str, list[str]] = {}
     for name, values, kind, cause in _OF_THE_VISIT:
-        if visit.get(name) in values and visit.get(name) is not None:
+        if _is_among(visit.get(name), values):
             found.setdefault(kind, []).append(cause)
     for name, values, cause in _OF_A_SADDLE:
         if saddle is not None and saddle.get(name) in values and saddle.get(name) is not None:
             found.setdefault(_DO_NOT_RIDE, []).append(cause)
     return {kind: tuple(dict.fromkeys(causes)) for kind, causes in found.items()}
+
+
+def _is_among(answer: Value, values: tuple[Value, ...]) -> bool:
+    """Tell whether an answer is one of those that stop; of marks, whether one of them is of such a kind."""
+    if isinstance(answer, list):
+        return any(isinstance(one, dict) and one.get("kind") in values for one in answer)
+    return answer is not None and answer in values
 
 
 def all_stops(visit: Mapping[str, Value], saddle: Mapping[str, Value] | None = None) -> Stops:

@@ -70,12 +70,18 @@ DEEDS: tuple[Deed, ...] = (
         action=Action.RECORD_BACK,
         query="horse",
     ),
+    Deed(
+        on=Subject.HORSE,
+        url="scan:new",
+        words="Take a scan",
+        action=Action.RECORD_BACK,
+        query="horse",
+    ),
     Deed(on=Subject.HORSE, url="study:new", words="Check a saddle’s fit", action=Action.RECORD_STUDY),
     Deed(on=Subject.HORSE, url="change:changed", words="What changed", action=Action.SEE_HORSES),
     Deed(on=Subject.HORSE, url="stock:shortlist", words="Find a saddle", action=Action.RECORD_STUDY),
     Deed(on=Subject.HORSE, url="photos:of_horse", words="Photos", action=Action.SEE_HORSES),
     Deed(on=Subject.HORSE, url="packs:new_of_horse", words="Hand over", action=Action.EXPORT),
-    Deed(on=Subject.SADDLE, url="packs:new_of_saddle", words="Hand over", action=Action.EXPORT),
     Deed(
         on=Subject.SADDLE,
         url="capture:measure_saddle",
@@ -90,6 +96,7 @@ DEEDS: tuple[Deed, ...] = (
         words="Its numbers",
         action=Action.SEE_SADDLES,
     ),
+    Deed(on=Subject.SADDLE, url="packs:new_of_saddle", words="Hand over", action=Action.EXPORT),
     Deed(on=Subject.BACK, url="replica:overview", words="Rebuild it elsewhere", action=Action.SEE_HORSES),
 )
 

@@ -9,7 +9,9 @@ SADDLE_SECTIONS = ("condition", "states", "ridden")
 STATES = ("placed", "girthed", "rider_up", "after_20_minutes")
 SIDES = ("near", "off")
 REINS = ("left", "right")
-PACES = ("walk", "trot", "canter")
+PACES = ("walk", "trot", "canter", "gait")
+PACE_WORDS = {"walk": "walk", "trot": "trot", "canter": "canter", "gait": "its own gait"}
+"""`gait`: what a gaited horse goes in besides: ambles, paces, tölts."""
 PANEL_ZONES = ("front", "waist", "seat", "rear")
 _LONG = 10_000
 
@@ -242,7 +244,7 @@ def _state_fields(state: str) -> tuple[Field, ...]:
 
 
 def _ridden_fields(rein: str, pace: str) -> tuple[Field, ...]:
-    stem, said = f"ridden.{rein}.{pace}", f"{pace}, {rein} rein"
+    stem, said = f"ridden.{rein}.{pace}", f"{PACE_WORDS[pace]}, {rein} rein"
     return (
         _yes(f"{stem}.lifts_behind", f"Lifts behind, {said}", "ridden"),
         _yes(f"{stem}.bounces", f"Bounces, {said}", "ridden"),

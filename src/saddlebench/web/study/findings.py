@@ -81,6 +81,47 @@ def _shown(finding: "Finding", works_to: str) -> FindingShown:
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FindingGroup:
+    """Findings that are shown together; those with a summary are folded below it."""
+
+    summary: str
+    verdict: str
+    """Of all of them; empty where they are mixed."""
+    findings: tuple[FindingShown, ...]
+
+
+MOST_WORST = 5
+OFF = frozenset({"not right", "borderline"})
+"""Verdicts that something has to be done about."""
+
+
+def grouped(findings: Sequence[FindingShown]) -> tuple[FindingGroup, ...]:
+    """Return findings, worst first, in groups: the worst few open, the others folded by their verdict."""
+    off = [one for one in findings if one.verdict in OFF]
+    groups = [FindingGroup(summary="", verdict="", findings=tuple(off[:MOST_WORST]))]
+    if off[MOST_WORST:]:
+        more = tuple(off[MOST_WORST:])
+        groups.append(
+            FindingGroup(
+                summary=f"{len(more)} more that {'is' if len(more) == 1 else 'are'} not fine",
+                verdict="",
+                findings=more,
+            )
+        )
+    for verdict in ("cannot tell", "fine"):
+        some = tuple(one for one in findings if one.verdict == verdict)
+        if some:
+            groups.append(
+                FindingGroup(
+                    summary=f"{len(some)} finding{'' if len(some) == 1 else 's'}",
+                    verdict=verdict,
+                    findings=some,
+                )
+            )
+    return tuple(one for one in groups if one.findings)
+
+
 def counts_of(findings: Sequence[FindingShown]) -> tuple[Count, ...]:
     """Return how many findings there are of each verdict, the worst first."""
     from saddlebench.exchange import phrases  # noqa: PLC0415

@@ -1,6 +1,7 @@
 """A fit check's page, its pictures and files, and the tally of agreement."""
 
 import uuid as uuids
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -26,7 +27,16 @@ from saddlebench.web.base.fields import whole_of
 from saddlebench.web.base.render import show
 from saddlebench.web.base.report_choices import Choice, choices_of, plan_choice
 from saddlebench.web.study.doubts import doubts_shown
-from saddlebench.web.study.findings import BesideRow, beside, counts_of, findings_shown
+from saddlebench.web.study.findings import (
+    OFF,
+    BesideRow,
+    FindingGroup,
+    FindingShown,
+    beside,
+    counts_of,
+    findings_shown,
+    grouped,
+)
 from saddlebench.web.study.states import Look, cases_of, look_of, place_in, slide_of
 
 if TYPE_CHECKING:
@@ -96,7 +106,8 @@ def _shown(request: PageRequest, one: Seen) -> dict[str, Any]:
         "cases": cases_of(one.study),
         "nothing": nothing,
         "slide": slide,
-        "findings": [each for each in found if wanted in ("", each.verdict)],
+        "groups": _groups(found, wanted),
+        "calm": not wanted and not any(each.verdict in OFF for each in found),
         "counts": counts_of(found),
         "total": len(found),
         "wanted": wanted,
@@ -112,6 +123,13 @@ def _shown(request: PageRequest, one: Seen) -> dict[str, Any]:
         "legends": [(layer, words, legend_of(layer)) for layer, words in LAYERS],
         "visit_words": words_of(Purpose(visit.detail)) if visit and visit.detail else "",
     }
+
+
+def _groups(found: Sequence[FindingShown], wanted: str) -> tuple[FindingGroup, ...]:
+    if not wanted:
+        return grouped(found)
+    some = tuple(one for one in found if one.verdict == wanted)
+    return (FindingGroup(summary="", verdict=wanted, findings=some),) if some else ()
 
 
 def _plan_choice(request: PageRequest, one: Seen) -> tuple[Choice, ...]:

@@ -11,6 +11,7 @@ from django.http import QueryDict
 from saddlebench.engine.errors import Problem
 from saddlebench.practice import queries
 from saddlebench.practice.catalogue import VISIT_HEAD_FIELDS, Field, Kind, Value
+from saddlebench.practice.catalogue.visit import PACE_WORDS, REINS
 from saddlebench.practice.enums import Action
 from saddlebench.practice.estimates import SCALE
 from saddlebench.practice.queries.visits import AnswerShown, VisitPage
@@ -35,7 +36,7 @@ _SHORTENED = tuple(
     f", {said}"
     for said in (
         *("placed", "girthed", "rider up", "after 20 minutes"),
-        *(f"{pace}, {rein} rein" for pace in ("walk", "trot", "canter") for rein in ("left", "right")),
+        *(f"{pace}, {rein} rein" for pace in PACE_WORDS.values() for rein in REINS),
     )
 )
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from saddlebench.practice.catalogue import STATES, VISIT_FIELDS, VISIT_HEAD_FIELDS, VISIT_SADDLE_FIELDS, Field
-from saddlebench.practice.catalogue.visit import PACES, REINS
+from saddlebench.practice.catalogue.visit import PACE_WORDS, PACES, REINS
 from saddlebench.practice.estimates import AREAS
 
 if TYPE_CHECKING:
@@ -181,7 +181,7 @@ SADDLE_PARTS: tuple[SaddlePart, ...] = (
         groups=(
             *(
                 Group(
-                    words=f"{pace.capitalize()}, {rein} rein",
+                    words=f"{PACE_WORDS[pace].capitalize()}, {rein} rein",
                     fields=_of(f"ridden.{rein}.{pace}."),
                     name="rein",
                 )

@@ -60,6 +60,29 @@ function openShapes() {
   });
 }
 
+// A wide screen has room for what a phone folds; paper shows all of it, and folds it again afterwards.
+function unfold() {
+  const folds = () => document.querySelectorAll("details[data-fold]");
+  const open = () => folds().forEach((one) => (one.open = true));
+  if (matchMedia("(min-width: 50rem)").matches) open();
+  let before = [];
+  addEventListener("beforeprint", () => {
+    before = [...folds()].filter((one) => !one.open);
+    open();
+  });
+  addEventListener("afterprint", () => before.forEach((one) => (one.open = false)));
+  const follow = () => {
+    const target = document.getElementById(location.hash.slice(1));
+    const fold = target?.closest("details[data-fold]");
+    if (!fold || fold.open) return;
+    fold.open = true;
+    target.scrollIntoView();
+  };
+  addEventListener("hashchange", follow);
+  follow();
+}
+
+unfold();
 offerPrinting();
 followSlider();
 openShapes();

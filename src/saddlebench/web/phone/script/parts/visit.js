@@ -22,7 +22,9 @@ export function stopsOf(book, visit) {
   }
   const follow = (list, held) => {
     for (const { field, values: stopping, kind, cause } of list) {
-      if (held[field] !== null && held[field] !== undefined && stopping.includes(held[field])) causes.push(wordsOf(fields.visit, kind, cause));
+      // Of marks that were felt, one of such a kind is enough.
+      const answers = Array.isArray(held[field]) ? held[field].map((one) => one.kind) : [held[field]];
+      if (answers.some((one) => one !== null && one !== undefined && stopping.includes(one))) causes.push(wordsOf(fields.visit, kind, cause));
     }
   };
   follow(rules.visit, values);
