@@ -148,6 +148,15 @@ def test_every_card_begins_on_its_own_page_and_counts_its_own() -> None:
         assert "page 1 of 1" in page
 
 
+def test_a_part_that_goes_on_over_the_page_is_named_again() -> None:
+    fields = [number(f"Joint {j}", side) for side in ("near", "off") for j in range(1, 31)]
+    pages = pypdf.PdfReader(io.BytesIO(yard_card_pdf([card(*fields)]))).pages
+    assert len(pages) >= 2
+    for page in pages[1:]:
+        assert page.extract_text().startswith("A part · goes on")
+    assert "goes on" not in pages[0].extract_text()
+
+
 def test_markup_in_a_name_is_only_words() -> None:
     name = "#pagebreak() *Bold* $x$ \u202e <b> \x07"
     assert "#pagebreak() *Bold* $x$" in text_of(yard_card_pdf([card(number("Width"), horse=name)]))

@@ -64,7 +64,7 @@ class CardField:
     has_sign: bool = False
     choices: tuple[str, ...] = ()
     side: str = ""
-    """near, off, or nothing: the two stand side by side."""
+    """near, middle, off, or nothing: near and off stand side by side."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -210,19 +210,13 @@ def _two_to_a_row(fields: Sequence[CardField]) -> list[Row]:
 
 
 def _side_by_side(fields: Sequence[CardField]) -> list[Row]:
-    near = [field for field in fields if field.side == "near"]
+    # What lies on the midline is read between the sides: it ends the near column.
+    near = [field for field in fields if field.side != "off"]
     off = [field for field in fields if field.side == "off"]
-    middle = [field for field in fields if field.side not in ("near", "off")]
     n = max(len(near), len(off))
-    pairs: list[Row] = [
-        (near[i] if i < len(near) else None, off[i] if i < len(off) else None) for i in range(n)
-    ]
-    return [*pairs, *((field, None) for field in middle)]
+    return [(near[i] if i < len(near) else None, off[i] if i < len(off) else None) for i in range(n)]
 
 
 def _row(row: Row) -> dict[str, Any]:
     cells = [None if field is None else asdict(field) for field in row]
-    return {
-        "cells": cells,
-        "sided": any(field is not None and field.side in ("near", "off") for field in row),
-    }
+    return {"cells": cells, "sided": any(field is not None and field.side for field in row)}

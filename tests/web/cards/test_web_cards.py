@@ -50,7 +50,7 @@ def test_the_back_is_asked_as_the_capture_page_asks_it(cast: Cast, name: str) ->
     tool, sections = example_instrument(name), Sections(first_mm=-40.0, apart_mm=120.0, count=4)
     values = plan_values(-40.0, 120.0, 4, "heights")
     wanted = [
-        (one.words, one.side if one.side in ("near", "off") else "")
+        (one.words, one.side)
         for part in parts_of(tool, values)
         for one in part.asked
         if part.key != "topline" or one.on_pad
@@ -93,7 +93,7 @@ def test_every_reading_of_the_instrument_has_room(cast: Cast, name: str) -> None
         (field.words, field.side): field for field in yard_card(tool, Sections(count=3), BACK_ONLY).fields
     }
     for one in numbers:
-        field = fields[one.words, one.side if one.side in ("near", "off") else ""]
+        field = fields[one.words, one.side]
         assert field.answer is Answer.NUMBER
         assert one.low is not None
         assert one.high is not None
@@ -111,6 +111,14 @@ def test_near_joints_stand_beside_off_joints(cast: Cast) -> None:
     assert [(near.words, off.words) for near, off in rows[:12] if near and off] == [
         (f"Joint {j}", f"Joint {j}") for j in range(1, 13)
     ]
+
+
+def test_the_pin_over_the_midline_ends_the_near_column(cast: Cast) -> None:
+    comb = example_instrument("comb-41x10")
+    (section,) = [part for part in back_parts(comb, Sections(count=1)) if part.words == "Section 1"]
+    near, off = zip(*rows_of(section.groups[0])[:21], strict=True)
+    assert [one.words for one in near if one] == [f"Pin {pin}" for pin in range(1, 22)]
+    assert [one.words for one in off if one] == [f"Pin {pin}" for pin in range(22, 42)]
 
 
 def test_a_scan_has_no_card_and_nothing_wanted_is_no_card(cast: Cast) -> None:

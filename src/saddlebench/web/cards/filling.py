@@ -158,7 +158,6 @@ def _on_paper(part: Part) -> Sequence[Asked]:
 
 
 def _asked(one: Asked) -> CardField:
-    side = one.side if one.side in ("near", "off") else ""
     if one.kind == "number" and one.low is not None and one.high is not None:
         has_sign, digits, decimals = boxes(one.low, one.high, one.step)
         return CardField(
@@ -168,12 +167,12 @@ def _asked(one: Asked) -> CardField:
             digits=digits,
             decimals=decimals,
             has_sign=has_sign,
-            side=side,
+            side=one.side,
         )
     choices = {"yes_no": ("Yes", "No"), "choice": tuple(said(words) for _, words in one.choices)}
     if one.kind in choices:
-        return CardField(words=said(one.words), answer=Answer.TICK, choices=choices[one.kind], side=side)
-    return CardField(words=said(one.words), answer=Answer.LINES, side=side)
+        return CardField(words=said(one.words), answer=Answer.TICK, choices=choices[one.kind], side=one.side)
+    return CardField(words=said(one.words), answer=Answer.LINES, side=one.side)
 
 
 def _field(field: Field, ending: str = "") -> CardField:
