@@ -45,7 +45,8 @@ def _measure() -> None:
     print(f"{'median ms':>9} {'of it work':>10} {'queries':>7} {'bytes':>7}  page")
     for path in (
         *("/", "/diary/", "/horses/", "/horses/?q=horse+19", "/horses/?q=nothing", "/people/", "/saddles/"),
-        *("/withdrawn/", "/jobs/", "/measure/", "/checks/agreement/"),
+        *("/withdrawn/", "/jobs/", "/measure/", "/checks/agreement/", "/visits/", "/account/"),
+        *("/stock/", "/stock/choices/", "/orders/"),
         *(f"/horses/{horse}/{rest}" for rest in ("", "edit/", "timeline/", "check/")),
         *(f"/visits/{visit}/{rest}" for rest in ("", "step/photos/")),
     ):

@@ -1,4 +1,7 @@
-"""What users of such programs complain about elsewhere, where no other test holds it: numbers, and hours."""
+"""What users of such programs complain about elsewhere: each a requirement here, and the tests that hold it.
+
+Where no other test holds one, it stands below: numbers, and hours.
+"""
 
 import datetime as dt
 import re
@@ -13,6 +16,114 @@ import saddlebench.web
 from saddlebench.practice import crossing, queries, services
 from saddlebench.practice.enums import Purpose, Subject, VisitState
 
+TESTS = Path(__file__).resolve().parent.parent
+HELD: dict[str, dict[str, tuple[str, ...]]] = {
+    "typed work lost: no signal, signed out, page reloaded": {
+        "browser/test_browser_interrupted.py": (
+            "test_a_field_saves_itself_through_signing_in_again_and_a_kill",
+            "test_a_form_not_yet_sent_is_offered_back_after_a_reload",
+        ),
+        "browser/test_film_and_draft.py": ("test_a_saddle_begun_on_the_phone_is_recorded_on_the_laptop",),
+        "web/test_web_signing_in.py": (
+            "test_what_was_typed_when_signed_out_is_kept_and_then_saved",
+            "test_a_partial_request_is_told_401_and_the_dialog_signs_in",
+        ),
+        "practice/test_practice_entering.py": (
+            "test_a_field_is_saved_as_it_is_entered",
+            "test_a_repeat_is_no_duplicate_and_says_what_was_said_then",
+        ),
+        "practice/test_practice_killed.py": ("test_what_was_said_to_be_saved_is_there",),
+    },
+    "a view in three dimensions that traps a phone": {
+        "browser/test_study_browser.py": (
+            "test_two_fingers_turn_and_one_scrolls_the_page",
+            "test_the_view_turns_by_keyboard_changes_its_layer_and_leaves_the_picture",
+        ),
+    },
+    "backups that the next version cannot read": {
+        "past/test_past_folders.py": (
+            "test_there_are_folders_of_earlier_versions",
+            "test_an_old_backup_restores_into_this_version_and_everything_can_be_taken_away",
+        ),
+        "practice/test_practice_keeping.py": ("test_a_backup_restores_elsewhere_and_is_proved_equal",),
+    },
+    "a database copied while it runs, or restored over what lay beside it": {
+        "practice/test_practice_keeping.py": (
+            "test_a_backup_holds_together_while_others_go_on_writing",
+            "test_what_was_restored_is_swapped_in_and_the_old_folder_stays",
+            "test_a_copy_is_one_file_whatever_lies_beside_the_original",
+        ),
+    },
+    "an upgrade that stops half way": {
+        "past/test_past_folders.py": (
+            "test_a_failed_step_leaves_the_folder_as_it_was_and_the_next_try_brings_it_up",
+        ),
+    },
+    "the decimal comma": {
+        "web/test_web_complaints.py": (
+            "test_no_field_lets_the_browsers_language_decide_what_a_number_is",
+            "test_numbers_are_typed_as_text_on_a_keyboard_of_digits_and_come_back_with_their_unit",
+        ),
+        "practice/test_practice_reading.py": (
+            "test_comma_and_point_are_both_taken",
+            "test_what_can_be_read_two_ways_is_asked_about",
+        ),
+    },
+    "a phone's storage taken for an archive": {
+        "browser/test_phone_alone.py": (
+            "test_a_visit_in_flight_mode_through_reloads_then_sent_once",
+            "test_no_room_left_is_said_and_what_was_kept_stays",
+            "test_a_saved_file_is_read_in_on_the_laptop",
+        ),
+        "browser/test_phone_killed.py": ("test_every_reading_that_was_said_to_be_kept_is_there",),
+    },
+    "paper that is not to scale": {
+        "oracle/test_replica_paper.py": (
+            "test_every_sheet_carries_two_bars_at_right_angles_and_says_the_scale_is_not_checked",
+            "test_a_printer_that_stretches_unevenly_is_corrected_in_both_directions",
+        ),
+        "web/replica/test_web_replica_files.py": ("test_templates_are_corrected_by_the_bars_as_measured",),
+    },
+    "compiled parts that cannot be kept, or come again for ever": {
+        "architecture/test_datafolder.py": (
+            "test_the_cache_lies_in_the_data_folder",
+            "test_a_home_that_cannot_be_made_gets_a_private_throw_away_folder",
+            "test_compiled_parts_of_old_versions_are_removed_in_time",
+        ),
+    },
+    "parts missing after installing, and nobody says which": {
+        "cli/test_main_job.py": ("test_what_the_program_brings_is_listed",),
+    },
+    "a database that is locked once somebody else writes": {
+        "practice/test_practice_at_once.py": (
+            "test_twenty_writers_into_one_visit_lose_nothing",
+            "test_one_entry_sent_twenty_times_at_once_is_one_entry",
+        ),
+        "browser/test_served_crowd.py": ("test_twenty_people_write_and_read_at_once_and_nothing_is_lost",),
+    },
+    "a phone that the laptop does not answer": {
+        "browser/test_served_phone.py": (
+            "test_the_window_shows_the_machines_address_and_a_square_for_the_camera",
+            "test_the_code_lets_a_phone_in_to_sign_in_and_save",
+        ),
+    },
+    "a phone's own kind of photo, and where it was taken": {
+        "web/photos/test_web_photo_heic.py": ("test_a_heic_photo_is_converted_and_says_no_place",),
+        "web/photos/test_web_photo_pictures.py": ("test_where_it_was_taken_and_with_what_is_gone",),
+    },
+    "solids a thousand times too large": {
+        "oracle/test_replica_solids.py": (
+            "test_3mf_states_millimetres_and_is_what_was_made",
+            "test_stl_is_in_millimetres_and_its_name_says_its_box",
+        ),
+    },
+    "an hour of summer time refused": {
+        "web/test_web_complaints.py": (
+            "test_an_hour_of_the_clocks_change_is_taken_and_shown_as_it_was_written",
+        ),
+    },
+}
+"""Each complaint, and which tests hold that it is none here."""
 TEMPLATES = sorted(Path(saddlebench.web.__file__).parent.rglob("*.html"))
 _INPUT = re.compile(r"<input[^>]*>")
 
@@ -81,3 +192,12 @@ def test_an_hour_of_the_clocks_change_is_taken_and_shown_as_it_was_written(
     events = {str(one["UID"]): one for one in icalendar.Calendar.from_ical(text).walk("VEVENT")}
     event = events[f"{visit.uuid}@saddlebench"]
     assert f"{event['DTSTART'].dt.astimezone(dt.UTC):%H:%M}" == at_utc
+
+
+@pytest.mark.parametrize("complaint", HELD)
+def test_every_complaint_is_held_by_tests_that_are_there(complaint: str) -> None:
+    for file, names in HELD[complaint].items():
+        there = set(
+            re.findall(r"^ *def (test_\w+)", (TESTS / file).read_text(encoding="utf-8"), re.MULTILINE)
+        )
+        assert set(names) <= there, file
