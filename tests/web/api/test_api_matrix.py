@@ -126,6 +126,13 @@ RIGHT_BODIES: dict[tuple[str, str], Any] = {
     ("POST", "orders/{uuid}/move"): {"to": "sent", "seen": 1},
     ("POST", "orders/{uuid}/done"): {"done_mm": [], "seen": 1},
     ("PUT", "saddles/{uuid}/stock"): {"number": "Stolen", "seen": 0},
+    ("POST", "tracings/{uuid}/photos"): {"uuid": NOBODYS, "photos": [NOBODYS]},
+    ("POST", "tracings/{uuid}/photos/{number}/corners"): {
+        "uuid": NOBODYS,
+        "corners": [[10, 10], [900, 10], [900, 600], [10, 600]],
+        "width": 420,
+        "height": 297,
+    },
     ("PUT", "photos/{uuid}/marks/{key}"): {"kind": "line", "points": [[0.1, 0.1], [0.9, 0.9]]},
 }
 QUERIES = {
