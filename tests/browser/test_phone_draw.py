@@ -24,6 +24,7 @@ def test_marks_are_drawn_without_signal_and_come_with_the_photo(
     phone.get_by_role("link", name="Photos").click()
     phone.locator("input[type=file]").first.set_input_files(photo_of(5))
     look(phone, "phone-photos")
+    phone.get_by_text("Draw on a photo: 1 photo").tap()
     phone.get_by_role("link", name=re.compile("not sent: draw on it")).tap()
     surface = phone.locator("svg[data-draw]")
     expect(surface).to_be_visible()
@@ -62,6 +63,7 @@ def test_marks_are_drawn_without_signal_and_come_with_the_photo(
         program, "select drawn from practice_photo where shot = 'near_side' order by id desc"
     )
     assert [one["kind"] for one in json.loads(drawn)] == ["angle", "known"]
+    phone.get_by_text("Draw on a photo: 1 photo").tap()
     expect(phone.get_by_text("2 marks on it")).to_be_visible()
     expect.set_options(timeout=5_000)
 

@@ -11,8 +11,13 @@ export function showPhotos(app, place, uuid) {
     return;
   }
   place.append(backTo(visit.label, `#/visit/${uuid}`), make("h1", "", "Photos"));
-  const taken = make("section");
-  const showTaken = () => taken.replaceChildren(...toDrawOn(book, uuid));
+  // Folded: after a day's photos the list would stand before the cameras.
+  const taken = make("details");
+  const showTaken = () => {
+    const mine = book.photos.filter((one) => one.visit === uuid);
+    taken.hidden = !mine.length;
+    taken.replaceChildren(make("summary", "", `Draw on a photo: ${many(mine.length, "photo")}`), toDrawOn(book, mine));
+  };
   showTaken();
   app.changed = showTaken;
   place.append(taken);
@@ -20,9 +25,7 @@ export function showPhotos(app, place, uuid) {
 }
 
 // Photos to draw on: here while they are not sent, on the laptop after.
-function toDrawOn(book, visit) {
-  const mine = book.photos.filter((one) => one.visit === visit);
-  if (!mine.length) return [];
+function toDrawOn(book, mine) {
   const words = Object.fromEntries(book.carried?.shots || []);
   const items = mine.map((one) => {
     const drawn = one.drawn?.length ? `, ${many(one.drawn.length, "mark")} on it` : "";
@@ -30,7 +33,7 @@ function toDrawOn(book, visit) {
     if (one.state === "sent") return row(`/photos/${one.uuid}/`, name, `${clock(one.at)}, sent${drawn}: draw on it at the laptop's page`, "✓");
     return row(`#/photo/${one.uuid}`, name, `${clock(one.at)}, not sent${drawn}: draw on it`, "✎");
   });
-  return [make("h2", "", "Draw on a photo"), rows(items)];
+  return rows(items);
 }
 
 function shot(app, visit, name, words) {
