@@ -4,7 +4,6 @@ import ast
 import re
 from collections.abc import Iterable
 from enum import StrEnum
-from functools import cache
 from itertools import product
 from pathlib import Path
 
@@ -49,12 +48,12 @@ from saddlebench.exchange.drawings.change_sections import change_sections
 from saddlebench.exchange.readers import Language, Reader, read_by
 from saddlebench.exchange.retelling import PLACEHOLDER, messages, noting_missed, retold
 from saddlebench.report import owner_report, vet_report, workshop_report
-from support.reports import NAMELESS, change_study, figures_of, fit_study, setting, text_of
+from support.german import slipped
+from support.reports import change_study, figures_of, fit_study, setting, text_of
 
 GERMAN = Reader(language=Language.GERMAN)
 SOURCE = Path(saddlebench.__file__).parent
 CATALOGUE = SOURCE / "exchange" / "locale" / "de" / "LC_MESSAGES" / "saddlebench.po"
-SHARED = {"report", "saddlebench", "letterhead"}
 LISTS: tuple[type[StrEnum], ...] = (
     Verdict, State, Outcome, Position, Family, Note, DoubtKind, Feel, MeasureName, PressureName, Part, Aim,
     ShimPlace, Coat, Along, Across, Level,
@@ -161,21 +160,6 @@ def test_no_message_is_left_over() -> None:
     for english in messages(Language.GERMAN):
         words = set(re.findall(r"[^\W_]+", PLACEHOLDER.sub(" ", english).lower()))
         assert words <= used, (english, words - used)
-
-
-def words_in(text: str) -> set[str]:
-    return {word.lower() for word in re.findall(r"[^\W\d_]{2,}", PLACEHOLDER.sub(" ", text))}
-
-
-@cache
-def english_words() -> set[str]:
-    """Return the words of the program's English that no German message has."""
-    catalogue = messages(Language.GERMAN)
-    return words_in(" ".join(catalogue)) - words_in(" ".join(catalogue.values()))
-
-
-def slipped(text: str) -> set[str]:
-    return words_in(text) & english_words() - SHARED - {NAMELESS.lower()}
 
 
 def test_the_check_for_english_finds_english() -> None:

@@ -13,9 +13,11 @@ from exchange.studies import back_record, study
 from saddlebench.demo.saddles import TOO_NARROW
 from saddlebench.engine.saddle.alterable import usual_alterations
 from saddlebench.engine.saddle.record import SaddleRecord
+from saddlebench.exchange.films.cleaning import clean_film
 from saddlebench.exchange.packs import KeyPair, PackDocument, VersionPart, made_keys
 from saddlebench.exchange.packs.document import (
     BackPart,
+    FilmPart,
     HorsePart,
     PhotoPart,
     SaddlePart,
@@ -24,6 +26,7 @@ from saddlebench.exchange.packs.document import (
     StudyPart,
 )
 from saddlebench.exchange.records import BackDocument, SaddleDocument, StudyDocument, as_json
+from support.films import film
 
 SENDER_UUID = "0d6a4c1e-0000-4000-8000-000000000001"
 AT = "2026-05-14T10:00:00+00:00"
@@ -74,7 +77,9 @@ def version(file: str, content: bytes) -> VersionPart:
     return VersionPart(file=file, sha256=hashlib.sha256(content).hexdigest(), number=1, recorded_at=AT)
 
 
-def content_of(keys: KeyPair, *, photos: int = 1, with_study: bool = True, message: str = "") -> Content:
+def content_of(
+    keys: KeyPair, *, photos: int = 1, films: int = 0, with_study: bool = True, message: str = ""
+) -> Content:
     """A horse with a back, a saddle, a fit check and photos; everything invented."""
     horse, saddle, back = named("horse"), named("saddle"), named("back")
     files = {
@@ -113,6 +118,21 @@ def content_of(keys: KeyPair, *, photos: int = 1, with_study: bool = True, messa
                 day=back_record().measured_on,
             )
         )
+    moving = []
+    for k in range(films):
+        file, content = f"films/{k + 1:03d}.mp4", clean_film(film(), "video/mp4")
+        files[file] = content
+        moving.append(
+            FilmPart(
+                uuid=named(f"film {k}"),
+                file=file,
+                sha256=version(file, content).sha256,
+                media_type="video/mp4",
+                horse=horse,
+                shot="walk",
+                day=back_record().measured_on,
+            )
+        )
     document = PackDocument(
         uuid=named("pack"),
         made_at=AT,
@@ -133,6 +153,7 @@ def content_of(keys: KeyPair, *, photos: int = 1, with_study: bool = True, messa
         saddle_records=(SaddleVersionPart(saddle=saddle, version=saddle_version),),
         studies=studies,
         photos=tuple(pictures),
+        films=tuple(moving),
         cautions=("A screening aid, not a diagnosis.",),
     )
     return Content(document=document, files=dict(files))

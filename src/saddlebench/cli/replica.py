@@ -1,5 +1,7 @@
 """Commands that rebuild a back elsewhere, and prove the rebuild."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -48,6 +50,18 @@ As = Annotated[list[str] | None, typer.Option("--as", help="Kind of file; may be
 Thickness = Annotated[float, typer.Option("--thickness", help="Of the sheet, mm.", min=0.0, max=40.0)]
 
 
+Language_ = Annotated[str, typer.Option("--in", help="Language of the papers: en or de.")]
+
+
+@contextmanager
+def _speaking(language: str) -> Iterator[None]:
+    """Let papers be written in a language while this lasts."""
+    from saddlebench.exchange.readers import Language, Reader, read_by
+
+    with read_by(Reader(language=Language(_chosen([language], list(Language), "--in")[0]))):
+        yield
+
+
 @app.command("settings")
 def settings(
     back: Back,
@@ -55,6 +69,7 @@ def settings(
     instrument: Instrument_,
     at: At = "",
     tolerance: Tolerance = 2.0,
+    language: Language_ = "en",
     as_json: AsJson = False,
 ) -> None:
     """Write what to set on another instrument so that it shows a back: a sheet to print, and JSON.
@@ -63,7 +78,7 @@ def settings(
     Example:
       saddlebench replica settings bramble.back.json -i my-comb.toml -o bramble-kit
     """
-    with guarded("replica settings", as_json=as_json):
+    with guarded("replica settings", as_json=as_json), _speaking(language):
         from saddlebench.engine.replica.settings import settings_for
         from saddlebench.exchange.job import digest
         from saddlebench.report.replica.kit import write_settings
@@ -135,6 +150,7 @@ def templates(
         float | None, typer.Option(help="Length of the bar down the sheet as printed, mm (100 in truth).")
     ] = None,
     file_types: As = None,
+    language: Language_ = "en",
     as_json: AsJson = False,
 ) -> None:
     """Write sections and topline at true size: PDF over sheets of paper, SVG and DXF for a cutter.
@@ -144,7 +160,7 @@ def templates(
       saddlebench replica templates bramble.back.json -o bramble-kit
       saddlebench replica templates bramble.back.json -o kit --measured-across 99.4 --measured-down 100.2
     """
-    with guarded("replica templates", as_json=as_json):
+    with guarded("replica templates", as_json=as_json), _speaking(language):
         from saddlebench.engine.replica.templates import Form
         from saddlebench.exchange.templates import PAPERS, print_scale_from
         from saddlebench.report.replica.kit import TemplateRequest, write_templates
@@ -182,6 +198,7 @@ def ribs(
         ),
     ] = "90",
     file_types: As = None,
+    language: Language_ = "en",
     as_json: AsJson = False,
 ) -> None:
     """Write a replica of slotted ribs, nested on sheets, for a cutter or a knife.
@@ -190,7 +207,7 @@ def ribs(
     Example:
       saddlebench replica ribs bramble.back.json -o bramble-kit --thickness 4 --sheet 800x600 --kerf 0.2
     """
-    with guarded("replica ribs", as_json=as_json):
+    with guarded("replica ribs", as_json=as_json), _speaking(language):
         from saddlebench.engine.replica.ribs import RibChoices
         from saddlebench.exchange.ribs import SheetChoices
         from saddlebench.report.replica.kit import RibRequest, write_ribs
@@ -273,6 +290,7 @@ def prove(
     ],
     tolerance: Tolerance = 2.0,
     overwrite: Overwrite = False,
+    language: Language_ = "en",
     as_json: AsJson = False,
 ) -> None:
     """Compare a rebuild, measured with any instrument, with its original; write the rebuild check sheet.
@@ -281,7 +299,7 @@ def prove(
     Example:
       saddlebench replica prove bramble.back.json bramble-rebuilt.back.json -o check-sheet.pdf
     """
-    with guarded("replica prove", as_json=as_json):
+    with guarded("replica prove", as_json=as_json), _speaking(language):
         from saddlebench.engine.replica.proof import prove_rebuild
         from saddlebench.exchange.whole_file import write_whole
         from saddlebench.report.replica.proof import ProofNames, headline, proof_pdf
@@ -320,6 +338,7 @@ def kit(
     ] = 3.0,
     sheet: Annotated[str, typer.Option(help="Size of a raw sheet, mm.")] = "1000x700",
     bed: Annotated[str, typer.Option(help="Bed of the printer or mill, mm: 250x250x300.")] = "",
+    language: Language_ = "en",
     as_json: AsJson = False,
 ) -> None:
     """Write everything at once: settings, templates, ribs, solid, and a page that says what is what.
@@ -328,7 +347,7 @@ def kit(
     Example:
       saddlebench replica kit bramble.back.json -i my-comb.toml -o bramble-kit
     """
-    with guarded("replica kit", as_json=as_json):
+    with guarded("replica kit", as_json=as_json), _speaking(language):
         from saddlebench.engine.replica.ribs import RibChoices
         from saddlebench.exchange.job import digest
         from saddlebench.exchange.ribs import SheetChoices

@@ -56,6 +56,8 @@ def _end_with_parent() -> None:
 
 
 def _load() -> None:
+    # The first page loads what the addresses need; two threads at it would meet half of a package.
+    import saddlebench.web.urls  # noqa: F401
     from saddlebench.web.base.checks.loading import load_engine
 
     load_engine()

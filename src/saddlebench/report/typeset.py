@@ -38,17 +38,20 @@ def typeset_for_all(
     *,
     pictures: Mapping[str, bytes] | None = None,
     on_one_page: bool = False,
+    shared: bool = True,
 ) -> bytes:
     """Return a report as PDF/UA-1 (ISO 14289-1): tagged, titled, in a stated language, figures described.
 
     Parameters
     ----------
     template
-        Beside this file; it imports what all reports share.
+        Beside this file.
     choices
         The same report from roomy to terse.
     pictures
         Photos and logo, by the names that the data gives them.
+    shared
+        Whether it imports what all reports share.
     on_one_page
         Whether the first choice that fits one page with room for its picture is taken; the last if none does.
 
@@ -59,13 +62,13 @@ def typeset_for_all(
     """
     with tempfile.TemporaryDirectory(prefix="saddlebench-") as folder:
         root = Path(folder)
-        for name in (template, SHARED):
-            (root / name).write_bytes(files("saddlebench.report").joinpath(name).read_bytes())
+        for name in (template, SHARED) if shared else (template,):
+            (root / Path(name).name).write_bytes(files("saddlebench.report").joinpath(name).read_bytes())
         for name, content in (pictures or {}).items():
             (root / name).write_bytes(content)
-        compiler = _of(root / template, choices[-1])
+        compiler = _of(root / Path(template).name, choices[-1])
         for contents in choices:
-            compiler = _of(root / template, contents)
+            compiler = _of(root / Path(template).name, contents)
             if not on_one_page or _fits(compiler):
                 break
         return _pdf(compiler, ["ua-1"])

@@ -9,9 +9,11 @@ from saddlebench.engine.saddle.model import SaddleModel
 from saddlebench.exchange.altering import SHORT_OF_IT, ZONE_WORDS, signed_mm
 from saddlebench.exchange.drawings import PAGE_WIDTH_MM, as_svg, underside
 from saddlebench.exchange.drawings.ink import drawable
+from saddlebench.exchange.readers import Language, reader
 from saddlebench.exchange.records.order import ArchPart, OrderDocument, WorkPart
+from saddlebench.exchange.vocabulary import said
 from saddlebench.exchange.whole_file import write_whole
-from saddlebench.report.typeset import typeset
+from saddlebench.report.typeset import typeset_for_all
 
 TEMPLATE = "work_order.typ"
 PICTURE_SHARE = 0.62
@@ -24,71 +26,96 @@ def write_order_document(order: OrderDocument, saddle: SaddleModel, path: Path) 
 
 
 def order_as_pdf(order: OrderDocument, saddle: SaddleModel) -> bytes:
-    """Return the work order as PDF; equal orders give equal bytes."""
+    """Return the work order as PDF/UA-1, in the language that is spoken; equal orders give equal bytes."""
     picture = underside(saddle, order.alteration, width_mm=PICTURE_SHARE * PAGE_WIDTH_MM)
     contents = order_contents(order)
     contents["picture"] = {
         "svg": as_svg(picture),
         "alt": drawable(f"{picture.title}. {picture.description}"),
     }
-    return typeset(TEMPLATE, contents)
+    return typeset_for_all(TEMPLATE, [contents], shared=False)
 
 
 def order_contents(order: OrderDocument) -> dict[str, Any]:
-    """Return everything the sheet says, as plain data."""
+    """Return everything the sheet says, as plain data; to be called while speaking to the reader."""
     low, high = order.recheck_weeks
+    language, day = reader().language, reader().day
     return {
-        "title": f"Work order {order.number}: {order.saddle.label}",
+        "title": f"{said('Work order')} {order.number}: {order.saddle.label}",
+        "language": language,
+        "region": "DE" if language is Language.GERMAN else "GB",
+        "words": {name: said(name) for name in WORDS},
         "number": order.number,
         "saddle": order.saddle.label,
         "facts": [
-            {"name": name, "value": value}
+            {"name": said(name), "value": value}
             for name, value in (
                 ("for", order.horse),
-                ("serial", order.saddle.serial or "not given"),
-                ("seat", order.saddle.seat or "not given"),
-                ("colour", order.saddle.colour or "not given"),
-                ("photos", ", ".join(order.saddle.photos) or "none"),
-                ("from", order.practice or "not given"),
-                ("to", order.workshop or "not given"),
-                ("written on", order.written_on.isoformat()),
-                ("due on", order.due_on.isoformat() if order.due_on else "not agreed"),
-                ("price limit", order.price_limit or "not agreed: ask before starting"),
-                ("loan saddle", order.loan_saddle or "none"),
-                ("state", order.state),
+                ("serial", order.saddle.serial or said("not given")),
+                ("seat", order.saddle.seat or said("not given")),
+                ("colour", order.saddle.colour or said("not given")),
+                ("photos", ", ".join(order.saddle.photos) or said("none")),
+                ("from practice", order.practice or said("not given")),
+                ("to workshop", order.workshop or said("not given")),
+                ("written on", day(order.written_on)),
+                ("due on", day(order.due_on) if order.due_on else said("not agreed")),
+                ("price limit", order.price_limit or said("not agreed: ask before starting")),
+                ("loan saddle", order.loan_saddle or said("none")),
+                ("state", said(order.state)),
             )
         ],
         "unsafe": list(order.unsafe_first),
         "work": [_line(line) for line in order.work],
-        "others": list(order.others),
-        "arch": _arch(order.arch),
-        "panel": "Panel off." if order.panel_off else "Panel stays on: through the slits.",
-        "fill": order.fill_to_match,
+        "others": [said(one) for one in order.others],
+        "arch": said(_arch(order.arch)) if order.arch else "",
+        "panel": said("Panel off." if order.panel_off else "Panel stays on: through the slits."),
+        "fill": said(order.fill_to_match),
         "leave": list(order.do_not_touch),
         "replica": _replica(order),
-        "return_check": order.return_check[:1].upper() + order.return_check[1:],
-        "recheck": f"{low} to {high} weeks after it is ridden again",
+        "return_check": said(_capital(order.return_check)),
+        "recheck": said(f"{low} to {high} weeks after it is ridden again"),
         "notes": order.notes,
-        "regulating": SHORT_OF_IT,
-        "cautions": list(order.cautions),
-        "footer": f"saddlebench, work order {order.number}",
+        "regulating": said(SHORT_OF_IT),
+        "cautions": [said(one) for one in order.cautions],
+        "footer": f"saddlebench, {said('work order')} {order.number}",
     }
+
+
+_HARD = (
+    "The replica is hard, the horse is not. A saddle that lies right on the horse shows gaps here: do not "
+    "fill them."
+)
+_ANEW = (
+    "Girthed and ridden, the four states are looked at anew; the fit check is made again with what was done."
+)
+WORDS = (
+    *("Work order", "Unsafe: mend first. The saddle is not ridden until this is done.", "page", "of"),
+    *("Unsafe things first:", "none were found by the fitter. Look again with the panel off."),
+    *("What to do", "Nothing is to be altered.", "on the bench", "after bedding in", "found:", "done:"),
+    *("Fill:", "Leave alone", "Everything that is not named here.", "When it comes back", "Looked at again"),
+    *("On the hard replica", "Not stated:", "zone", "near", "off", "Back-check at refitting", "place"),
+    *("asked on the bench", "done", "measured", "Cautions"),
+    *(_HARD, _ANEW),
+)
+"""What the sheet says besides the order."""
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
 
 
 def _line(line: WorkPart) -> dict[str, str]:
     return {
-        "place": line.place,
+        "place": said(line.place),
         "found": line.found,
         "bench": f"{signed_mm(line.bench_mm)} ±{line.tolerance_bench_mm:g}",
         "wanted": f"{signed_mm(line.wanted_mm)} ±{line.tolerance_bedded_mm:g}",
-        "how": line.how,
+        "how": said(line.how),
         "done": "" if line.done_mm is None else signed_mm(line.done_mm),
     }
 
 
-def _arch(arch: ArchPart | None) -> str:
-    if arch is None:
-        return ""
+def _arch(arch: ArchPart) -> str:
     return (
         f"Front arch, between the insides of the points, {arch.at_depth_mm:.0f} mm below the top's inside: "
         f"found {arch.found_mm:.0f} mm at {arch.found_angle_deg:.0f}°, target {arch.target_mm:.0f} mm at "
@@ -100,10 +127,10 @@ def _replica(order: OrderDocument) -> dict[str, Any]:
     check = order.on_replica
     if check is None:
         why = order.no_replica or Undetermined("not asked for")
-        return {"why_not": why.reason, "rows": [], "words": ""}
+        return {"why_not": said(why.reason), "rows": [], "words": ""}
     rows = [
         {
-            "place": ZONE_WORDS[zone],
+            "place": said(ZONE_WORDS[zone]),
             "near": _gap(next(g for g in check.gaps if g.on_left and g.zone is zone)),
             "off": _gap(next(g for g in check.gaps if not g.on_left and g.zone is zone)),
         }
@@ -111,16 +138,18 @@ def _replica(order: OrderDocument) -> dict[str, Any]:
     ]
     rock = check.rock_mm
     rocks = f"the cantle rises {rock:.0f} mm" if isinstance(rock, float) else f"not told: {rock.reason}"
-    return {
-        "why_not": "",
-        "rows": rows,
-        "words": (
-            f"Without pad and girth, {check.weight_kg:g} kg on the lowest point of the seat, gaps under the "
-            f"middle of each panel ±2 mm. Weight off, 100 N (10 kg) pressed on the pommel: {rocks}."
-        ),
-    }
+    without = (
+        f"Without pad and girth, {check.weight_kg:g} kg on the lowest point of the seat, gaps under the "
+        "middle of each panel ±2 mm."
+    )
+    pressed = f"Weight off, 100 N (10 kg) pressed on the pommel: {rocks}."
+    return {"why_not": "", "rows": rows, "words": f"{said(without)} {said(pressed)}"}
 
 
 def _gap(gap: ReplicaGap) -> str:
-    bears = f"bears on {100 * gap.bears_share:.0f} %"
-    return f"{gap.widest_mm:.0f} mm at most; {bears}" if gap.widest_mm else f"no gap; {bears}"
+    bears = said(f"bears on {100 * gap.bears_share:.0f} %")
+    return (
+        f"{said(f'{gap.widest_mm:.0f} mm at most')}; {bears}"
+        if gap.widest_mm
+        else f"{said('no gap')}; {bears}"
+    )

@@ -376,3 +376,13 @@ def test_as_many_queries_with_twice_the_packs(
     link = re.search(r'value="(http[^"]+/handover/[^"]+)"', made.content.decode())[1]
     assert "no-store" in made["Cache-Control"]
     assert link not in client.get(f"/packs/sent/{pack.uuid}/").content.decode()
+
+
+def test_what_is_no_link_is_not_fetched(cast: Cast, home: Path) -> None:
+    for link in ("", "not a link", "https://yard.example/elsewhere", "file:///etc/passwd"):
+        answer = cast.browser("owner").post("/packs/fetch/", {"link": link})
+        assert answer.status_code == 422
+        assert "no link to a pack" in answer.content.decode()
+    assert not list(home.rglob("*.pack"))
+    assert cast.browser("reader").post("/packs/fetch/", {"link": "x"}).status_code == 403
+    assert cast.browser("owner").get("/packs/fetch/").status_code == 405

@@ -14,7 +14,8 @@ from saddlebench.exchange.packs.container import seal, write_zip
 from saddlebench.exchange.packs.document import PackDocument
 from saddlebench.exchange.packs.keys import KeyPair, PublicKey
 from saddlebench.exchange.packs.opening import PACK, PackLimits, opened_pack
-from saddlebench.exchange.packs.page import index_page, read_me
+from saddlebench.exchange.packs.page import NOTES, PAGES, index_page, read_me
+from saddlebench.exchange.readers import Language, Reader, read_by
 from saddlebench.exchange.records import as_json
 
 _EXCHANGE = Path(__file__).parent.parent
@@ -100,11 +101,20 @@ def make_pack(
     )
 
 
+def _pages(document: PackDocument, files: Mapping[str, Content]) -> dict[str, Content]:
+    """Return page and note in every language that papers are written in."""
+    made: dict[str, Content] = {}
+    for language in Language:
+        with read_by(Reader(language=language)):
+            made[PAGES[language]] = index_page(document, files).encode()
+            made[NOTES[language]] = read_me(document).encode()
+    return made
+
+
 def _write_bag(folder: Path, document: PackDocument, files: Mapping[str, Content], keys: KeyPair) -> None:
     texts: dict[str, Content] = {
         PACK: as_json(document).encode(),
-        "index.html": index_page(document, files).encode(),
-        "READ-ME.txt": read_me(document).encode(),
+        **_pages(document, files),
         **{f"schemas/{name.rpartition('/')[2]}": _EXCHANGE / name for name in _SCHEMAS},
     }
     payload: dict[str, tuple[int, str]] = {}

@@ -26,6 +26,7 @@ from saddlebench.exchange.packs.document import PackDocument, upgraded
 from saddlebench.exchange.packs.films import bare_film
 from saddlebench.exchange.packs.keys import KeyPair, PublicKey, parse_key_line
 from saddlebench.exchange.packs.leading import links_of
+from saddlebench.exchange.packs.page import NOTES, PAGES
 from saddlebench.exchange.packs.photos import bare_picture
 from saddlebench.exchange.records import (
     BackDocument,
@@ -39,7 +40,7 @@ from saddlebench.exchange.records.document import MAX_RECORD_BYTES, Document
 
 __all__ = ["FREE_FILES", "PACK", "OpenedPack", "PackLimits", "is_sealed", "opened_pack"]
 PACK = "pack.json"
-FREE_FILES = frozenset({PACK, "index.html", "READ-ME.txt"})
+FREE_FILES = frozenset({PACK, *PAGES.values(), *NOTES.values()})
 _SCHEMAS = "schemas/"
 _LARGEST_PACK_JSON = 8 << 20
 _LARGEST_PHOTO = 40 << 20

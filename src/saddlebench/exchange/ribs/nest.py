@@ -1,4 +1,4 @@
-"""Parts on sheets: split where longer than a sheet, grown by half the kerf, packed by their boxes."""
+"""Parts on sheets: split where longer than a sheet, grown by half the kerf, packed by box or outline."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -14,6 +14,7 @@ from shapely.ops import polylabel
 from saddlebench.engine.errors import InputProblemsError, Problem, Where
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.replica.ribs import Part, PartKind, RibReplica
+from saddlebench.exchange.ribs.by_outline import placed_by_outline
 
 GAP_MM = 4.0
 """Between parts, and between a part and the sheet's edge [mm]."""
@@ -55,8 +56,8 @@ class NestedPart:
     lines: tuple[FloatArray, ...]
     """(k, 2) float each, sheet's plane: lines to engrave [mm]."""
     label_at: tuple[float, float]
-    turned: bool
-    """Whether it lies turned by a right angle."""
+    quarters: int
+    """How many quarter turns it lies turned by, to the left."""
     of_part: Part
     to_sheet: FloatArray
     """(2, 3) float: from the part's plane to the sheet's, [R | t] [1, mm]."""
@@ -70,6 +71,14 @@ class NestedSheet:
     choices: SheetChoices
     parts: tuple[NestedPart, ...]
 
+    @property
+    def used_share(self) -> float:
+        """Share that parts take of the sheet as far as they reach along it [1]; the rest of that is waste."""
+        shapes = [Polygon(part.edge) for part in self.parts]
+        reach = max(shape.bounds[2] for shape in shapes) + GAP_MM
+        cut_into = min(reach, self.choices.width_mm) * self.choices.height_mm
+        return float(sum(shape.area for shape in shapes) / cut_into)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Piece:
@@ -81,7 +90,9 @@ class _Piece:
 
 
 def nested(replica: RibReplica, choices: SheetChoices | None = None) -> tuple[NestedSheet, ...]:
-    """Return a replica's parts on as few sheets as packing by boxes finds.
+    """Return a replica's parts on as few sheets as packing by boxes or by outlines finds.
+
+    Of two ways that take as many sheets, the one whose last sheet is cut into less far.
 
     A lengthwise member that is longer than a sheet is parted between two ribs, with a tongue.
 
@@ -96,12 +107,34 @@ def nested(replica: RibReplica, choices: SheetChoices | None = None) -> tuple[Ne
         raise InputProblemsError(problems)
     pieces = [piece for part in replica.parts for piece in _pieces(part, choices)]
     _require_fit(pieces, choices)
+    return min((_by_boxes(pieces, choices), _by_outlines(pieces, choices)), key=_board_taken)
+
+
+def _board_taken(sheets: tuple[NestedSheet, ...]) -> tuple[int, float]:
+    """Return the number of sheets, and how far into the last one parts reach [mm]."""
+    return len(sheets), max(float(part.edge[:, 0].max()) for part in sheets[-1].parts)
+
+
+def _by_boxes(pieces: Sequence[_Piece], choices: SheetChoices) -> tuple[NestedSheet, ...]:
     sheets: dict[int, list[NestedPart]] = {}
     for sheet, x, y, width, _, k in _packed(pieces, choices):
-        turned = width != int(np.ceil(_size(pieces[k])[0] * GRAIN))
-        sheets.setdefault(sheet, []).append(
-            _laid(pieces[k], x / GRAIN + GAP_MM, y / GRAIN + GAP_MM, turned=turned, kerf_mm=choices.kerf_mm)
-        )
+        quarters = int(width != int(np.ceil(_size(pieces[k])[0] * GRAIN)))
+        at = (x / GRAIN + GAP_MM, y / GRAIN + GAP_MM)
+        sheets.setdefault(sheet, []).append(_laid(pieces[k], at, quarters, choices.kerf_mm))
+    return _numbered(sheets, choices)
+
+
+def _by_outlines(pieces: Sequence[_Piece], choices: SheetChoices) -> tuple[NestedSheet, ...]:
+    room = (choices.width_mm - 2 * GAP_MM, choices.height_mm - 2 * GAP_MM)
+    sheets: dict[int, list[NestedPart]] = {}
+    found = placed_by_outline([piece.shape for piece in pieces], *room, GAP_MM)
+    for piece, one in zip(pieces, found, strict=True):
+        at = (one.left_mm + GAP_MM, one.low_mm + GAP_MM)
+        sheets.setdefault(one.sheet, []).append(_laid(piece, at, one.quarters, choices.kerf_mm))
+    return _numbered(sheets, choices)
+
+
+def _numbered(sheets: dict[int, list[NestedPart]], choices: SheetChoices) -> tuple[NestedSheet, ...]:
     return tuple(
         NestedSheet(number=n, choices=choices, parts=tuple(sorted(sheets[key], key=lambda one: one.number)))
         for n, key in enumerate(sorted(sheets), start=1)
@@ -227,22 +260,22 @@ def _largest(shape: Any) -> Polygon:
     return max(getattr(shape, "geoms", [shape]), key=lambda one: one.area)
 
 
-def _laid(piece: _Piece, x: float, y: float, *, turned: bool, kerf_mm: float) -> NestedPart:
-    angle = np.array([[0.0, -1.0], [1.0, 0.0]]) if turned else np.eye(2)
-    matrix = [angle[0, 0], angle[0, 1], angle[1, 0], angle[1, 1], 0.0, 0.0]
-    turned_shape = affinity.affine_transform(piece.shape, matrix)
-    shift = np.array([x - turned_shape.bounds[0], y - turned_shape.bounds[1]])
+def _laid(piece: _Piece, at: tuple[float, float], quarters: int, kerf_mm: float) -> NestedPart:
+    """Return a piece turned, the lower left of its box at a place of the sheet [mm]."""
+    turn = np.linalg.matrix_power(np.array([[0.0, -1.0], [1.0, 0.0]]), quarters)
+    turned_shape = affinity.affine_transform(piece.shape, [*turn.ravel(), 0.0, 0.0])
+    shift = np.array(at) - turned_shape.bounds[:2]
     placed = affinity.translate(turned_shape, *shift)
     cut = placed.buffer(0.5 * kerf_mm, join_style="mitre") if kerf_mm else placed
     # Words go where there is most room: the middle of the largest circle that fits in.
-    at = polylabel(placed, tolerance=4.0)
+    middle = polylabel(placed, tolerance=4.0)
     return NestedPart(
         number=piece.number,
         title=piece.title,
         edge=np.asarray(cut.exterior.coords)[:-1],
-        lines=tuple(line @ angle.T + shift for line in piece.lines),
-        label_at=(float(at.x), float(at.y)),
-        turned=turned,
+        lines=tuple(line @ turn.T + shift for line in piece.lines),
+        label_at=(float(middle.x), float(middle.y)),
+        quarters=quarters,
         of_part=piece.part,
-        to_sheet=np.column_stack([angle, shift]),
+        to_sheet=np.column_stack([turn, shift]),
     )

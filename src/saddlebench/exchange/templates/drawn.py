@@ -10,6 +10,8 @@ from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.replica.templates import Form, Template
 from saddlebench.exchange.drawings.ink import shortened
 from saddlebench.exchange.planar.model import Label, Layer, PlanarDrawing, Stroke
+from saddlebench.exchange.readers import reader
+from saddlebench.exchange.vocabulary import said
 
 USES = {
     Form.HOLLOW: "hollow: stands above the skin, to lay on the horse or on a rebuild",
@@ -27,7 +29,7 @@ class TemplateNames:
 
 
 def template_drawing(template: Template, names: TemplateNames) -> PlanarDrawing:
-    """Return a template as a flat drawing at true size."""
+    """Return a template as a flat drawing at true size, in the language that is spoken."""
     inward = 1.0 if template.form is Form.HOLLOW else -1.0
     strokes = [Stroke(layer=Layer.CUT, points=template.outline, closed=True)]
     strokes += [Stroke(layer=Layer.SKIN, points=run) for run in template.curve]
@@ -43,8 +45,8 @@ def template_drawing(template: Template, names: TemplateNames) -> PlanarDrawing:
     ]
     return PlanarDrawing(
         name=template.code.lower().replace(" ", "-"),
-        title=f"{names.label}: {template.title}, {template.form}",
-        description=f"Template at true size, millimetres. {USES[template.form]}.",
+        title=f"{names.label}: {said(f'{template.title}, {template.form} template')}",
+        description=f"{said('Template at true size, millimetres.')} {said(USES[template.form])}.",
         strokes=tuple(strokes),
         labels=tuple(_labels(template, names, inward)),
     )
@@ -58,28 +60,29 @@ def _labels(template: Template, names: TemplateNames, inward: float) -> Iterator
     left, right = float(template.level[0, 0]), float(template.level[1, 0])
     middle, level = 0.5 * (left + right), float(template.level[0, 1])
     far = level + inward * 8.0 - (4.0 if inward < 0 else 0.0)
-    shown = f"{shortened(names.label, 28)}, {names.measured_on.isoformat()}"
-    yield Label(words=f"{template.code}: {template.title}", at=(middle, far), height_mm=4.0)
+    shown = f"{shortened(names.label, 28)}, {reader().day(names.measured_on)}"
+    titled = said(f"{template.title}, {template.form} template")
+    yield Label(words=f"{template.code.split()[0]}: {titled}", at=(middle, far), height_mm=4.0)
     yield Label(words=f"{shown}. {_thickness(template)}", at=(middle, far + inward * 5.5), height_mm=3.0)
-    yield Label(words="level", at=(left + 12.0, level + 1.5), height_mm=3.0)
+    yield Label(words=said("level"), at=(left + 12.0, level + 1.5), height_mm=3.0)
     side = level - inward * 9.0
-    yield Label(words=template.left_words, at=(left + 6.0, side), height_mm=5.0, centred=False)
-    yield Label(words=template.right_words, at=(right - 22.0, side), height_mm=5.0)
+    yield Label(words=said(template.left_words), at=(left + 12.0, side), height_mm=5.0, centred=False)
+    yield Label(words=said(template.right_words), at=(right - 30.0, side), height_mm=5.0)
     for mark in template.marks:
         if mark.name != "spine strip":
             up = mark.at[1] + inward * (3 * TICK_MM + 2.0) - (3.0 if inward < 0 else 0.0)
-            yield Label(words=mark.name, at=(mark.at[0], up), height_mm=3.0)
+            yield Label(words=said(mark.name), at=(mark.at[0], up), height_mm=3.0)
     for tick in template.ticks:
         up = tick.at[1] + inward * (TICK_MM + 1.0) - (2.0 if inward < 0 else 0.0)
         yield Label(words=tick.name, at=(tick.at[0], up), height_mm=2.0)
     for end, inside in zip(template.ends, (1.0, -1.0), strict=True):
         if end.name.startswith("not measured"):
             at = (end.at[0] + inside * 4.0, end.at[1] + inward * 26.0)
-            yield Label(words=end.name, at=at, height_mm=2.6, turned_deg=90.0, layer=Layer.NOT_MEASURED)
+            yield Label(words=said(end.name), at=at, height_mm=2.6, turned_deg=90.0, layer=Layer.NOT_MEASURED)
     for gap in template.gaps:
         at = gap.mean(axis=0)
         yield Label(
-            words="not measured",
+            words=said("not measured"),
             at=(float(at[0]), float(at[1]) + 3.0),
             height_mm=3.5,
             layer=Layer.NOT_MEASURED,
@@ -88,5 +91,5 @@ def _labels(template: Template, names: TemplateNames, inward: float) -> Iterator
 
 def _thickness(template: Template) -> str:
     if template.thickness_mm <= 0.0:
-        return "For paper and thin card."
-    return f"For a sheet {template.thickness_mm:g} mm thick, its middle here."
+        return said("For paper and thin card.")
+    return said(f"For a sheet {template.thickness_mm:g} mm thick, its middle here.")

@@ -13,6 +13,7 @@ from saddlebench.engine.replica.settings import TOLERANCE_MM, InstrumentSettings
 from saddlebench.engine.replica.templates import Form, template_set
 from saddlebench.exchange.job import MeasuredBack
 from saddlebench.exchange.planar import PlanarDrawing, as_dxf, planar_svg
+from saddlebench.exchange.readers import reader
 from saddlebench.exchange.records import SettingsDocument, as_json
 from saddlebench.exchange.ribs import SheetChoices, nested, sheet_drawing
 from saddlebench.exchange.solids import (
@@ -25,6 +26,7 @@ from saddlebench.exchange.solids import (
     solid_replica,
 )
 from saddlebench.exchange.templates import PAPERS, Paper, PrintScale, TemplateNames, template_drawing
+from saddlebench.exchange.vocabulary import said
 from saddlebench.exchange.whole_file import write_whole
 from saddlebench.report.replica.settings import settings_pdf
 from saddlebench.report.replica.templates import template_pdf
@@ -168,7 +170,7 @@ def write_ribs(back: MeasuredBack, request: RibRequest, folder: Path, told: Told
     record = back.record
     drawings = [
         sheet_drawing(
-            sheet, len(sheets), record.label, record.measured_on.isoformat(), request.ribs.thickness_mm
+            sheet, len(sheets), record.label, reader().day(record.measured_on), request.ribs.thickness_mm
         )
         for sheet in sheets
     ]
@@ -262,25 +264,39 @@ def write_kit(
 
 def _about(back: MeasuredBack, request: KitRequest, problems: Sequence[Problem]) -> str:
     record, ribs = back.record, request.ribs.ribs
-    scale = "checked" if request.templates.scale.checked else "not checked: measure both bars on every sheet"
+    is_checked = request.templates.scale.checked
+    scale = (
+        "print scale checked" if is_checked else "print scale not checked: measure both bars on every sheet"
+    )
+    told = {
+        "settings/": ("what to set on an instrument: a sheet to print, and the same as JSON",),
+        "templates/": (
+            "sections and topline at true size: PDF on sheets of paper, SVG and DXF",
+            "hollow: stands above the skin, to lay on the horse or on a rebuild",
+            "full: the back's own shape, to lay in the saddle's underside",
+            scale,
+        ),
+        "ribs/": (
+            f"slotted parts for sheets {ribs.thickness_mm:g} mm thick, play {ribs.play_mm:g} mm",
+            "push the ribs (R, slot below) onto the lengthwise members (L, slot above)",
+        ),
+        "solid/": ("the back as a solid: 3MF states mm; STL is in mm, its box in its name; GLB in metres",),
+    }
     lines = [
-        f"Replica kit of {record.label}, measured on {record.measured_on.isoformat()}",
-        f"Back record: {back.quality.words}",
+        f"{said('Replica kit of')} {record.label}, {said('measured on')} {reader().day(record.measured_on)}",
+        f"{said('Back record')}: {said(back.quality.words)}",
         "",
-        "settings/   what to set on an instrument: a sheet to print, and the same as JSON",
-        "templates/  sections and topline at true size: PDF on sheets of paper, SVG and DXF",
-        "            hollow: stands above the skin, to lay on the horse or on a rebuild",
-        "            full: the back's own shape, to lay in the saddle's underside",
-        f"            print scale {scale}",
-        f"ribs/       slotted parts for sheets {ribs.thickness_mm:g} mm thick, play {ribs.play_mm:g} mm:",
-        "            push the ribs (R, slot below) onto the lengthwise members (L, slot above)",
-        "solid/      the back as a solid: 3MF states mm; STL is in mm, its box in its name; GLB in metres",
+        *(
+            f"{folder if first == 0 else '':12}{said(words)}"
+            for folder, parts in told.items()
+            for first, words in enumerate(parts)
+        ),
         "",
-        "Prove the rebuild: measure it as if it were the horse, make a back record of it, then",
+        said("Prove the rebuild: measure it as if it were the horse, make a back record of it, then"),
         "  saddlebench replica prove ORIGINAL REBUILD -o check-sheet.pdf",
         "",
         *(f"! {problem}" for problem in problems),
         *([""] if problems else []),
-        *CAUTIONS,
+        *(said(caution) for caution in CAUTIONS),
     ]
     return "\n".join(lines) + "\n"

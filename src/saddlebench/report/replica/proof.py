@@ -15,12 +15,30 @@ from saddlebench.engine.replica.proof import (
     not_compared,
 )
 from saddlebench.exchange.drawings.ink import shortened
-from saddlebench.report.replica.words import CAUTIONS, fixed_words, number_words, place_words, signed_words
-from saddlebench.report.typeset import typeset
+from saddlebench.exchange.readers import reader
+from saddlebench.exchange.vocabulary import said
+from saddlebench.report.replica.words import (
+    fixed_words,
+    paper_contents,
+    paper_words,
+    place_words,
+    signed_words,
+)
+from saddlebench.report.typeset import typeset_for_all
 
 SYMBOLS = {RebuildVerdict.GOOD: "✓", RebuildVerdict.MOVE: "✕", RebuildVerdict.CANNOT_TELL: "?"}
 PLAN_WIDTH_MM, PLAN_HEIGHT_MM = 70.0, 105.0
 LEAST_MOVE_MM = 0.5
+COLUMNS = ("station", "where", "near", "off", "could miss", "what to do")
+SIDES_NOTE = (
+    "Near and off: the worst place of each side in mm, + where the rebuild stands proud of the record, "
+    "\u2212 where it lies too deep."
+)
+PLAN_NOTE = (
+    "A ring: within what counts as good. A triangle pointing up: the rebuild stands proud by so many mm; "
+    "pointing down: it lies too deep. Filled: more than measuring error explains; empty: it may be the "
+    "measuring."
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,7 +54,7 @@ class ProofNames:
 
 
 def proof_pdf(proof: RebuildProof, original: EstimatedBack, names: ProofNames) -> bytes:
-    """Return the rebuild check sheet as an A4 PDF.
+    """Return the rebuild check sheet as an A4 PDF/UA-1, in the language that is spoken (`read_by`).
 
     Parameters
     ----------
@@ -44,37 +62,47 @@ def proof_pdf(proof: RebuildProof, original: EstimatedBack, names: ProofNames) -
     original : the back that was rebuilt
     names : what was compared with what
     """
-    return typeset("replica/proof.typ", proof_contents(proof, original, names))
+    contents = proof_contents(proof, original, names)
+    return typeset_for_all("replica/proof.typ", [contents], shared=False)
 
 
 def proof_contents(proof: RebuildProof, original: EstimatedBack, names: ProofNames) -> dict[str, Any]:
     """Return what the sheet says, as plain data."""
-    missing = [one.reason for one in not_compared(proof, original)]
+    missing = [said(one.reason) for one in not_compared(proof, original)]
+    day, then = reader().day(names.replica_day), reader().day(names.original_day)
     return {
-        "title": f"Rebuild check sheet: {shortened(names.original, 60)}",
+        **paper_contents(),
+        "words": paper_words(*COLUMNS, "Seen from above", "HEAD"),
+        "sides_note": said(SIDES_NOTE),
+        "plan_note": said(PLAN_NOTE),
+        "title": f"{said('Rebuild check sheet')}: {shortened(names.original, 60)}",
         "about": (
-            f"“{shortened(names.replica, 60)}”, measured on {names.replica_day.isoformat()} with "
-            f"{shortened(names.instrument, 60)}, laid on the record of "
-            f"{names.original_day.isoformat()} as one "
-            "piece and compared."
+            f"“{shortened(names.replica, 60)}”, {said('measured on')} {day}, {said('with')} "
+            f"{shortened(names.instrument, 60)}; {said('compared with the record of')} {then}, "
+            f"{said('laid on it as one piece')}."
         ),
         "symbol": SYMBOLS[proof.verdict],
-        "verdict": headline(proof),
-        "figures": (
-            f"Off by {proof.rms_mm:.1f} mm in the mean (root of mean squares), "
-            f"{proof.largest_mm:.1f} mm at most, at "
-            f"{len(proof.off_mm)} places. Good means within {proof.tolerance_mm:g} mm. At all "
-            "places together, with "
-            f"95 in 100, measuring alone stays within {float(np.median(proof.band_mm)):.1f} mm "
-            "(median): a smaller "
-            "fault could be missed."
-        ),
+        "verdict": said(headline(proof)),
+        "figures": _figures(proof),
         "rows": [_row(one) for one in proof.stations],
         "missing": missing,
         "plan": _plan(proof, original),
-        "cautions": list(CAUTIONS),
-        "footer": f"rebuild check · {shortened(names.original, 40)}",
+        "footer": f"{said('rebuild check')} · {shortened(names.original, 40)}",
     }
+
+
+def _figures(proof: RebuildProof) -> str:
+    median = float(np.median(proof.band_mm))
+    off = (
+        f"Off by {proof.rms_mm:.1f} mm in the mean (root of mean squares), {proof.largest_mm:.1f} mm at "
+        f"most, at {len(proof.off_mm)} places."
+    )
+    good = f"Good means within {proof.tolerance_mm:g} mm."
+    missed = (
+        f"At all places together, with 95 in 100, measuring alone stays within {median:.1f} mm (median): a "
+        "smaller fault could be missed."
+    )
+    return " ".join(said(sentence) for sentence in (off, good, missed))
 
 
 def headline(proof: RebuildProof) -> str:
@@ -98,18 +126,23 @@ def move_words(station: StationProof) -> str:
     parts = []
     if abs(station.raise_mm) >= LEAST_MOVE_MM:
         up = "raise" if station.raise_mm > 0.0 else "lower"
-        parts.append(f"{up} by {number_words(abs(station.raise_mm), 1)} mm")
+        parts.append(f"{up} by {_plain(station.raise_mm)} mm")
     if abs(station.shift_near_mm) >= LEAST_MOVE_MM:
         side = "near" if station.shift_near_mm > 0.0 else "off"
-        parts.append(f"shift {number_words(abs(station.shift_near_mm), 1)} mm to the {side} side")
+        parts.append(f"shift {_plain(station.shift_near_mm)} mm to the {side} side")
     bad = [side for side in station.sides if side.verdict is RebuildVerdict.MOVE]
     parts += [_side_words(side) for side in bad]
     return "; ".join(parts)
 
 
+def _plain(mm: float) -> str:
+    """Return a number's size as the program's own sentences have it, to be told with them."""
+    return f"{abs(round(mm, 1)):g}"
+
+
 def _side_words(side: SideMove) -> str:
     proud = "too high" if side.worst_mm > 0.0 else "too low"
-    return f"{side.side}, {side.worst_at_mm:.0f} mm out: {number_words(abs(side.worst_mm), 1)} mm {proud}"
+    return f"{side.side}, {side.worst_at_mm:.0f} mm out: {_plain(side.worst_mm)} mm {proud}"
 
 
 def _row(station: StationProof) -> dict[str, Any]:
@@ -117,12 +150,13 @@ def _row(station: StationProof) -> dict[str, Any]:
     return {
         "symbol": SYMBOLS[station.verdict],
         "verdict": station.verdict,
+        "said": said(station.verdict),
         "station": str(station.number),
         "where": place_words(station.s_mm),
         "near": signed_words(sides["near"].worst_mm) if "near" in sides else "–",
         "off": signed_words(sides["off"].worst_mm) if "off" in sides else "–",
         "miss": fixed_words(station.could_miss_mm),
-        "move": move_words(station),
+        "move": said(move_words(station)),
     }
 
 

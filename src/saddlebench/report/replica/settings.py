@@ -16,21 +16,29 @@ from saddlebench.engine.back.instruments import (
 )
 from saddlebench.engine.back.record import section_of
 from saddlebench.engine.back.surface import EstimatedBack
+from saddlebench.engine.errors import Problem
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.replica.setting_steps import SettingStep
 from saddlebench.engine.replica.settings import InstrumentSettings, SetStation, outline_at
 from saddlebench.exchange.drawings.ink import drawable, shortened
-from saddlebench.report.replica.words import CAUTIONS, number_words, place_words
-from saddlebench.report.typeset import typeset
+from saddlebench.exchange.readers import reader
+from saddlebench.exchange.vocabulary import said
+from saddlebench.report.replica.words import number_words, paper_contents, paper_words, place_words
+from saddlebench.report.typeset import typeset_for_all
 
+FOR_WHAT_YOU_SEE = "The empty line under each reading is for what you see once it is set."
 PICTURE_WIDTH_MM = 52.0
 IN_A_ROW = 9
+LEVEL_NOTE = "Level: the first link's fall to the rear, in degrees."
+HEIGHTS_NOTE = (
+    "Heights of the midline against the shoulder mark, in mm, by the distance behind it (\u2212 in front)."
+)
 
 
 def settings_pdf(
     settings: InstrumentSettings, estimated: EstimatedBack, label: str, measured_on: dt.date
 ) -> bytes:
-    """Return the sheet of settings as an A4 PDF.
+    """Return the sheet of settings as an A4 PDF/UA-1, in the language that is spoken (`read_by`).
 
     Parameters
     ----------
@@ -38,7 +46,8 @@ def settings_pdf(
     estimated : the back they show
     label, measured_on : of the back record
     """
-    return typeset("replica/settings.typ", settings_contents(settings, estimated, label, measured_on))
+    contents = settings_contents(settings, estimated, label, measured_on)
+    return typeset_for_all("replica/settings.typ", [contents], shared=False)
 
 
 def settings_contents(
@@ -48,20 +57,29 @@ def settings_contents(
     name = shortened(settings.instrument.name, 60)
     back = shortened(label, 60)
     return {
-        "title": f"Settings for {name}",
-        "back": f"{back}, measured on {measured_on.isoformat()}",
-        "about": _about(settings.instrument),
-        "off_by": f"Every set point lies within {settings.off_by_mm:.1f} mm of the back.",
-        "tolerance": f"Within {settings.tolerance_mm:g} mm counts as set.",
+        **paper_contents(),
+        "words": paper_words("shows", "Topline", FOR_WHAT_YOU_SEE, "NEAR", "OFF"),
+        "for_what_you_see": said(FOR_WHAT_YOU_SEE),
+        "title": f"{said('Settings for')} {name}",
+        "back": f"{back}, {said('measured on')} {reader().day(measured_on)}",
+        "about": said(_about(settings.instrument)),
+        "off_by": said(f"Every set point lies within {settings.off_by_mm:.1f} mm of the back."),
+        "tolerance": said(f"Within {settings.tolerance_mm:g} mm counts as set."),
         "topline": _topline(settings),
         "stations": [
             _station(settings, estimated, one, [s for s in settings.steps if s.station == one.number])
             for one in settings.stations
         ],
-        "warnings": [drawable(str(problem)) for problem in settings.problems],
-        "cautions": list(CAUTIONS),
-        "footer": f"settings for {name} · {back}",
+        "warnings": [drawable(_warning(problem)) for problem in settings.problems],
+        "footer": f"{said('settings for')} {name} · {back}",
     }
+
+
+def _warning(problem: Problem) -> str:
+    """Return a warning with its place, told part by part."""
+    where = problem.where
+    place = said(f"station {where.station}") if where.station is not None else said(where.side or "")
+    return f"{place}: {said(f'{problem.what}.')} {said(problem.cure)}".removeprefix(": ")
 
 
 def _about(instrument: Instrument) -> str:
@@ -95,16 +113,14 @@ def _topline(settings: InstrumentSettings) -> dict[str, Any]:
     steps = [step for step in settings.steps if step.station is None]
     if steps and steps[0].part == "level":
         start = place_words(steps[0].distance_mm)
-        words = f"Starts {start}. Level: the first link's fall to the rear, in degrees."
-        cells = [(step.part, number_words(step.reading)) for step in steps]
+        words = f"{said('Starts')} {start}. {said(LEVEL_NOTE)}"
+        cells = [(said(step.part), number_words(step.reading)) for step in steps]
     else:
-        words = (
-            "Heights of the midline against the shoulder mark, in mm, by the distance behind it (− in front)."
-        )
+        words = said(HEIGHTS_NOTE)
         cells = [(number_words(step.distance_mm, 0), number_words(step.reading, 0)) for step in steps]
     return {
         "words": words,
-        "off_by": f"off by up to {settings.topline_off_by_mm:.1f} mm",
+        "off_by": said(f"off by up to {settings.topline_off_by_mm:.1f} mm"),
         "rows": _rows([("", cells)]),
     }
 
@@ -118,12 +134,13 @@ def _station(
         words = shown if step.up is None else f"{shown} / {number_words(step.up)}"
         part = step.part.removeprefix("joint ").removeprefix("pin ").removeprefix("point ")
         sides.setdefault(step.side, []).append((part, words))
-    names = {"near": "near (left)", "off": "off (right)", "": "midline"}
-    between = f"; between the set points the back lies up to {station.between_mm:.0f} mm off"
+    names = {"near": said("near (left)"), "off": said("off (right)"), "": said("midline")}
+    between = said(f"between the set points the back lies up to {station.between_mm:.0f} mm off")
+    off_by = said(f"off by up to {station.off_by_mm:.1f} mm")
     return {
-        "name": f"Station {station.number}",
+        "name": said(f"Station {station.number}"),
         "where": place_words(station.readings.distance_mm),
-        "off_by": f"off by up to {station.off_by_mm:.1f} mm{between if station.between_mm >= 0.95 else ''}",
+        "off_by": f"{off_by}; {between}" if station.between_mm >= 0.95 else off_by,
         "rows": _rows([(names[side], cells) for side, cells in sides.items()]),
         "picture": _picture(settings, estimated, station),
     }
@@ -160,5 +177,4 @@ def _picture(settings: InstrumentSettings, estimated: EstimatedBack, station: Se
         "height": float((high - both[:, 1].min()) * scale + 3.0),
         "outline": placed(outline),
         "points": placed(points),
-        "alt": f"Station {station.number} from behind with its {len(points)} set points",
     }

@@ -7,7 +7,8 @@ import numpy as np
 
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.replica.templates import Template
-from saddlebench.exchange.planar import Layer, PlanarDrawing, Stroke
+from saddlebench.exchange.planar import PlanarDrawing, Stroke
+from saddlebench.exchange.readers import Language, reader
 from saddlebench.exchange.templates import (
     Paper,
     PrintScale,
@@ -17,8 +18,10 @@ from saddlebench.exchange.templates import (
     template_drawing,
     tiling_of,
 )
-from saddlebench.exchange.templates.tiles import BAR_MM, HEAD_MM, MARGIN_MM, OVERLAP_MM
-from saddlebench.report.typeset import typeset
+from saddlebench.exchange.templates.tiles import HEAD_MM, MARGIN_MM, OVERLAP_MM
+from saddlebench.exchange.vocabulary import said
+from saddlebench.report.replica.check_bars import check_bars
+from saddlebench.report.typeset import typeset_for_all
 
 UNCHECKED = (
     "Scale not checked. Print at 100 %, not fitted to the page. Measure both check bars: each "
@@ -29,9 +32,6 @@ FOOT = (
     "Join sheets so that marks of the same number meet; cut one of the two along the dotted line. "
     "Shows the record only: no diagnosis; pain or lameness first to the vet."
 )
-BAR_IN_MM = 18.0
-"""Inside the overlap's marks."""
-BAR_TICK_MM = 1.6
 
 
 def template_pdf(
@@ -42,7 +42,7 @@ def template_pdf(
     *,
     told: Callable[[int, int], None] = lambda _done, _of: None,
 ) -> bytes:
-    """Return templates as a PDF at true size, tiled over sheets of a paper.
+    """Return templates as a PDF at true size, tiled over sheets of a paper, in the language that is spoken.
 
     Parameters
     ----------
@@ -57,13 +57,20 @@ def template_pdf(
     for done, template in enumerate(templates):
         drawing = template_drawing(template, names)
         tiling = tiling_of(drawing, paper, scale)
+        head = f"{names.label}: {said(f'{template.title}, {template.form} template')}"
         sheets += [
-            _sheet(drawing, tiling, tile, scale, f"{names.label}: {template.title}, {template.form}", count)
+            _sheet(drawing, tiling, tile, scale, head, count)
             for count, tile in enumerate(tiling.tiles, start=1)
         ]
         told(done + 1, len(templates))
-    contents = {"title": f"Templates of {names.label}, {names.measured_on.isoformat()}", "sheets": sheets}
-    return typeset("replica/templates.typ", contents)
+    language = reader().language
+    contents = {
+        "title": f"{said('Templates of')} {names.label}, {reader().day(names.measured_on)}",
+        "language": language,
+        "region": "DE" if language is Language.GERMAN else "GB",
+        "sheets": sheets,
+    }
+    return typeset_for_all("replica/templates.typ", [contents], shared=False)
 
 
 def _sheet(
@@ -82,7 +89,22 @@ def _sheet(
         own = np.stack([points[:, 0] - tile.left_mm, tile.top_mm - points[:, 1]], axis=1) * factor
         return [[float(x), float(y)] for x, y in np.round(own, 4)]
 
-    code = drawing.name.upper()
+    code = drawing.name.upper().partition("-")[0]
+    strokes = [
+        (stroke.layer, placed(part)) for stroke in drawing.strokes for part in _near(stroke, tiling, tile)
+    ]
+    words = [
+        {
+            "words": label.words,
+            "at": placed(np.array([label.at]))[0],
+            "height": label.height_mm,
+            "turned": label.turned_deg,
+            "centred": label.centred,
+            "layer": label.layer,
+        }
+        for label in drawing.labels
+    ]
+    bars = check_bars((frame[2], frame[3]), scale, words, [points for _, points in strokes])
     return {
         "width": tiling.width_mm,
         "height": tiling.height_mm,
@@ -90,27 +112,11 @@ def _sheet(
         "head": head,
         "which": _which(code, tiling, tile, count),
         "scale": _scale_words(scale),
-        "foot": FOOT,
-        "strokes": [
-            {"layer": stroke.layer, "points": placed(part)}
-            for stroke in drawing.strokes
-            for part in _near(stroke, tiling, tile)
-        ]
-        + _bars(frame, scale),
-        "words": [
-            {
-                "words": label.words,
-                "at": placed(np.array([label.at]))[0],
-                "height": label.height_mm,
-                "turned": label.turned_deg,
-                "centred": label.centred,
-                "layer": label.layer,
-            }
-            for label in drawing.labels
-        ]
-        + _bar_words(frame, scale),
+        "foot": said(FOOT),
+        "strokes": [{"layer": layer, "points": points} for layer, points in strokes] + bars.strokes,
+        "words": words + bars.words,
         "marks": [
-            {"name": f"{code[:2]}·{name}", "at": placed(np.array([[x, y]]))[0]} for name, x, y in tile.marks
+            {"name": f"{code}·{name}", "at": placed(np.array([[x, y]]))[0]} for name, x, y in tile.marks
         ],
         "joins": _joins(tiling, tile, frame, scale),
     }
@@ -118,18 +124,17 @@ def _sheet(
 
 def _which(code: str, tiling: Tiling, tile: Tile, count: int) -> str:
     if len(tiling.tiles) == 1:
-        return f"{code}, one sheet"
-    place = f"row {tile.row} of {tiling.rows}, column {tile.column} of {tiling.columns}"
-    return f"{code}, sheet {count} of {len(tiling.tiles)}: {place}"
+        return f"{code}, {said('one sheet')}"
+    place = said(f"row {tile.row} of {tiling.rows}, column {tile.column} of {tiling.columns}")
+    return f"{code}, {said(f'sheet {count} of {len(tiling.tiles)}')}: {place}"
 
 
 def _scale_words(scale: PrintScale) -> str:
     if not scale.checked:
-        return UNCHECKED
-    return (
-        f"Made for a printer that draws {100 / scale.across:.1f} mm across and "
-        f"{100 / scale.down:.1f} mm down for "
-        "100 mm: on that printer both bars are 100 mm. Measure them once more before cutting."
+        return said(UNCHECKED)
+    return said(
+        f"Made for a printer that draws {100 / scale.across:.1f} mm across and {100 / scale.down:.1f} mm "
+        "down for 100 mm: on that printer both bars are 100 mm. Measure them once more before cutting."
     )
 
 
@@ -146,31 +151,6 @@ def _near(stroke: Stroke, tiling: Tiling, tile: Tile) -> list[FloatArray]:
     )
     edges = np.flatnonzero(np.diff(np.concatenate([[0], near.astype(int), [0]])))
     return [points[a : b + 1] for a, b in zip(edges[::2], edges[1::2], strict=True)]
-
-
-def _bars(frame: tuple[float, float, float, float], scale: PrintScale) -> list[dict[str, Any]]:
-    across, down = BAR_MM * scale.across, BAR_MM * scale.down
-    x, y = BAR_IN_MM, frame[3] - BAR_IN_MM
-    tick = BAR_TICK_MM
-    lines = [
-        [[x, y], [x + across, y]],
-        [[x, y - tick], [x, y + tick]],
-        [[x + across, y - tick], [x + across, y + tick]],
-        [[x, y], [x, y - down]],
-        [[x - tick, y], [x + tick, y]],
-        [[x - tick, y - down], [x + tick, y - down]],
-    ]
-    return [{"layer": Layer.CHECK, "points": line} for line in lines]
-
-
-def _bar_words(frame: tuple[float, float, float, float], scale: PrintScale) -> list[dict[str, Any]]:
-    words = f"check bar: {BAR_MM:.0f} mm"
-    common = {"words": words, "height": 2.2, "centred": True, "layer": Layer.CHECK}
-    x, y = BAR_IN_MM, frame[3] - BAR_IN_MM
-    return [
-        common | {"at": [x + 0.5 * BAR_MM * scale.across, y - 1.5], "turned": 0.0},
-        common | {"at": [x + 4.0, y - 0.5 * BAR_MM * scale.down], "turned": 90.0},
-    ]
 
 
 def _joins(

@@ -1,7 +1,11 @@
 """What every paper of a rebuild says in the same words."""
 
+from typing import Any
+
 from saddlebench.engine.replica.set_check import Move
 from saddlebench.exchange.phrases import SCREENING_NOTE
+from saddlebench.exchange.readers import Language, reader
+from saddlebench.exchange.vocabulary import said
 
 HARD_NOTE = (
     "A rebuild is hard; the horse is not. A saddle that is right for the horse lies on a "
@@ -19,18 +23,37 @@ CAUTIONS = (HARD_NOTE, RECORD_NOTE, SCREENING_NOTE)
 def place_words(s_mm: float) -> str:
     """Return “110 mm behind the shoulder mark”."""
     if abs(s_mm) < 0.5:
-        return "at the shoulder mark"
-    return f"{abs(s_mm):.0f} mm {'behind' if s_mm > 0.0 else 'in front of'} the shoulder mark"
+        return said("at the shoulder mark")
+    return said(f"{abs(s_mm):.0f} mm {'behind' if s_mm > 0.0 else 'in front of'} the shoulder mark")
+
+
+def paper_contents() -> dict[str, Any]:
+    """Return what every paper of a rebuild takes; to be called while speaking to its reader."""
+    language = reader().language
+    return {
+        "language": language,
+        "region": "DE" if language is Language.GERMAN else "GB",
+        "cautions": [said(caution) for caution in CAUTIONS],
+    }
+
+
+def paper_words(*names: str) -> dict[str, str]:
+    """Return words of a paper as its reader has them, by their English."""
+    return {name: said(name) for name in (*names, "page", "of", "Mind", "near (left)", "off (right)")}
 
 
 def number_words(value: float, digits: int = 2) -> str:
     """Return a number with at most so many decimals, without trailing zeros, with a true minus sign."""
-    shown = fixed_words(value, digits)
-    return shown.rstrip("0").rstrip(".") if "." in shown else shown
+    shown = _fixed(value, digits)
+    return reader().number(shown.rstrip("0").rstrip(".") if "." in shown else shown)
 
 
 def fixed_words(value: float, digits: int = 1) -> str:
     """Return a number with so many decimals, with a true minus sign."""
+    return reader().number(_fixed(value, digits))
+
+
+def _fixed(value: float, digits: int) -> str:
     # Adding nothing makes −0 after rounding a plain 0.
     return f"{round(value, digits) + 0.0:.{digits}f}".replace("-", "\u2212")
 

@@ -17,6 +17,7 @@ from saddlebench.web.base.fields import text_of, typed_text, value_of
 
 if TYPE_CHECKING:
     from saddlebench.engine.back.instruments import Instrument
+    from saddlebench.exchange.readers import Reader
     from saddlebench.report.replica.kit import KitRequest, RibRequest, SolidRequest, TemplateRequest
 
 Given = Mapping[str, Value]
@@ -28,6 +29,7 @@ def _mm(name: str, words: str, low: float, high: float) -> Field:
 
 
 _PAPER = Field(name="paper", words="Paper", kind=Kind.CHOICE, choices=("a4", "a3", "letter"))
+_LANGUAGE = Field(name="language", words="Language", kind=Kind.CHOICE, choices=("english", "german"))
 _FORMS = Field(
     name="forms",
     words="Which: hollow lies on the horse, full in the saddle’s underside",
@@ -79,11 +81,12 @@ PARTS: Mapping[str, PartOfKit] = {
             "Sections and topline at true size: PDF to print and cut out, SVG and DXF for a cutter.",
             _FORMS,
             _PAPER,
+            _LANGUAGE,
             _mm("thickness", "Sheet they are cut from: how thick (0: paper)", 0.0, 40.0),
             _ACROSS,
             _DOWN,
             _AT,
-            usual={"forms": ["hollow", "full"], "paper": "a4", "thickness": 0.0},
+            usual={"forms": ["hollow", "full"], "paper": "a4", "language": "english", "thickness": 0.0},
             seldom=("at",),
         ),
         _part(
@@ -93,6 +96,7 @@ PARTS: Mapping[str, PartOfKit] = {
             _BOARD,
             *_SHEET,
             _KERF,
+            _LANGUAGE,
             _mm("play", "A slot is wider than the board is thick by", 0.0, 3.0),
             _mm("spacing", "Ribs stand at most so far apart", 10.0, 400.0),
             Field(name="beside", words="Lengthwise parts beside the midline, mm out (as “60, 110”)"),
@@ -102,6 +106,7 @@ PARTS: Mapping[str, PartOfKit] = {
                 "sheet_width": 1000.0,
                 "sheet_height": 700.0,
                 "kerf": 0.0,
+                "language": "english",
                 "play": 0.2,
                 "spacing": 70.0,
                 "beside": "90",
@@ -124,13 +129,21 @@ PARTS: Mapping[str, PartOfKit] = {
             "The whole kit",
             "Everything at once in one file, with a page that says what is what.",
             _PAPER,
+            _LANGUAGE,
             _ACROSS,
             _DOWN,
             _BOARD,
             *_SHEET,
             _KERF,
             *_BED,
-            usual={"paper": "a4", "board": 3.0, "sheet_width": 1000.0, "sheet_height": 700.0, "kerf": 0.0},
+            usual={
+                "paper": "a4",
+                "language": "english",
+                "board": 3.0,
+                "sheet_width": 1000.0,
+                "sheet_height": 700.0,
+                "kerf": 0.0,
+            },
         ),
     )
 }
@@ -168,6 +181,14 @@ def query_of(given: Given) -> str:
         else:
             pairs.append((name, text_of(value)))
     return urlencode(pairs)
+
+
+def reader_of(given: Given) -> "Reader":
+    """Return for whom the papers are; lengths on them are millimetres for everybody."""
+    from saddlebench.exchange.readers import Language, Reader  # noqa: PLC0415
+
+    is_german = given.get("language") in ("german", "de")
+    return Reader(language=Language.GERMAN if is_german else Language.ENGLISH)
 
 
 def templates_of(given: Given) -> "TemplateRequest":

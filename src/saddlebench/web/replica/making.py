@@ -11,6 +11,7 @@ from django.conf import settings
 from django.urls import reverse
 
 from saddlebench.engine.errors import Problem
+from saddlebench.exchange.readers import read_by
 from saddlebench.exchange.whole_file import write_whole
 from saddlebench.practice import queries
 from saddlebench.practice.catalogue import Value
@@ -29,6 +30,7 @@ from saddlebench.web.replica.choices import (
     TEMPLATES,
     check_choices,
     kit_of,
+    reader_of,
     ribs_of,
     solid_of,
     templates_of,
@@ -94,7 +96,8 @@ def make_files(
     take_out_old_made(home, run.actor.practice_id)
     with tempfile.TemporaryDirectory(prefix="saddlebench-made-") as held:
         folder = Path(held) / folder_name(source, what)
-        written = _write(run, source, what, given, instruments, folder)
+        with read_by(reader_of(given)):
+            written = _write(run, source, what, given, instruments, folder)
         if what != KIT:
             (folder / NOTES).write_text(_notes(source, what, written.problems), encoding="utf-8")
         run.tell(1, 1, "packing the files")

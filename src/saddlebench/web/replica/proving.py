@@ -12,6 +12,7 @@ from django.utils import timezone
 from saddlebench.engine.back.readings import ToplineHeights, ToplineJoints
 from saddlebench.engine.errors import InputProblemsError, Problem, Where, input_problem
 from saddlebench.exchange.instruments import instrument_text
+from saddlebench.exchange.readers import read_by
 from saddlebench.practice import queries, services
 from saddlebench.practice.catalogue import Value, read_value
 from saddlebench.practice.documents import LARGEST_BYTES, Document
@@ -22,6 +23,7 @@ from saddlebench.web.base.access import FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of, whole_of
 from saddlebench.web.base.instruments import chosen_instrument, instrument_choices
 from saddlebench.web.base.render import show
+from saddlebench.web.replica.choices import reader_of
 from saddlebench.web.replica.loading import measured_source, proof_of, proved
 from saddlebench.web.replica.pictures import proof_picture
 from saddlebench.web.replica.setting import TOLERANCE, USUAL_TOLERANCE
@@ -176,7 +178,8 @@ def check(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 @signed_in(Action.SEE_HORSES)
 def check_sheet(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Send the rebuild check sheet."""
-    return check_sheet_of(queries.rebuild_check_page(request.actor, uuid))
+    with read_by(reader_of(request.GET)):
+        return check_sheet_of(queries.rebuild_check_page(request.actor, uuid))
 
 
 def check_sheet_of(page: CheckPage) -> HttpResponse:

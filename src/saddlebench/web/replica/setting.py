@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from saddlebench.engine.errors import InputProblemsError, Problem
 from saddlebench.exchange.instruments import instrument_text
+from saddlebench.exchange.readers import read_by
 from saddlebench.practice import queries, services
 from saddlebench.practice.catalogue import Field, Kind, read_value
 from saddlebench.practice.documents import Document
@@ -30,6 +31,7 @@ from saddlebench.web.replica.bench import (
     read_posted,
     state_of,
 )
+from saddlebench.web.replica.choices import reader_of
 from saddlebench.web.replica.loading import measured_source, settings_of
 from saddlebench.web.replica.pictures import station_picture
 
@@ -301,7 +303,8 @@ def sheet(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     bench = _bench(request, uuid)
     record = measured_source(bench.page.source).record
     estimated = measured_source(bench.page.source).estimated
-    content = settings_pdf(bench.settings, estimated, record.label, record.measured_on)
+    with read_by(reader_of(request.GET)):
+        content = settings_pdf(bench.settings, estimated, record.label, record.measured_on)
     return _file(bench, content, "application/pdf", "pdf")
 
 
