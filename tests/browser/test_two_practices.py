@@ -27,7 +27,7 @@ from saddlebench.exchange.records import SettingsDocument, parse_document
 
 pytestmark = pytest.mark.browser
 HORSE = YARD[0]
-MEASURED_WITH, SET_ON, PROVED_WITH = "comb-41x10", "comb-24x15-foot", "chain-12x30"
+MEASURED_WITH, SET_ON, PROVED_WITH = "comb-41x10", "comb-24x15-foot", "comb-41x10"
 LONG_MS = 240_000
 
 
