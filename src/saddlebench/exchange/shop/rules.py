@@ -92,6 +92,65 @@ class ChoosingFile(_Door):
         )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settable:
+    """One number that a practice may set."""
+
+    name: str
+    group: str
+    words: str
+    unit: str
+    low: float
+    high: float
+    default: float
+
+
+_ALTERING = {"arch_set": "setting the front arch", "flock_changed": "changing the fill"}
+_LIMITS = {
+    "past_last_rib_mm": ("panels past the last-rib mark", 0.0, 200.0),
+    "bars_past_last_rib_mm": ("bars past the last-rib mark", 0.0, 200.0),
+    "width_mm": ("front off the back's width, beyond what its arch can be set", 0.0, 200.0),
+    "stands_clear_mm": ("room above the withers at which widths are compared", 20.0, 120.0),
+}
+_SIZES = {
+    "seat_most_in": ("seat off the rider's size", "in", 4.0),
+    "flap_reach_mm": ("flap off the rider's length", "mm", 200.0),
+}
+WEIGHTS, ALTERING, LIMITS, SIZES = "weights", "altering", "limits", "sizes"
+
+
+def settable() -> tuple[Settable, ...]:
+    """Return every number that a practice may set, in the order of the file."""
+    rules, limits = CostRules(), DEFAULT_LIMITS
+
+    def one(group: str, name: str, words: str, default: float, **more: Any) -> Settable:
+        held: dict[str, Any] = {"unit": "", "low": 0.0, "high": MOST_WEIGHT} | more
+        return Settable(name=name, group=group, words=words, default=default, **held)
+
+    return (
+        *(one(WEIGHTS, name.name.lower(), name.value, weight) for name, weight in rules.weights.items()),
+        *(one(ALTERING, name, words, getattr(rules, name)) for name, words in _ALTERING.items()),
+        *(
+            one(LIMITS, name, words, getattr(limits, name), unit="mm", low=low, high=high)
+            for name, (words, low, high) in _LIMITS.items()
+        ),
+        *(
+            one(SIZES, name, words, getattr(limits.sizes, name), unit=unit, high=high)
+            for name, (words, unit, high) in _SIZES.items()
+        ),
+    )
+
+
+def file_of(practice: str, version: str, stated: Mapping[str, float]) -> ChoosingFile:
+    """Return the file that states some numbers, by the names of `settable`."""
+    tables: dict[str, dict[str, float]] = {WEIGHTS: {}, ALTERING: {}, LIMITS: {}, SIZES: {}}
+    for one in settable():
+        if one.name in stated:
+            name = FindingName[one.name.upper()].value if one.group == WEIGHTS else one.name
+            tables[one.group][name] = stated[one.name]
+    return ChoosingFile.model_validate({"practice": practice, "version": version, **tables})
+
+
 def _stated(table: BaseModel) -> dict[str, Any]:
     return table.model_dump(exclude_none=True)
 

@@ -52,6 +52,8 @@ class Practice(models.Model):
     """Lines below its name on reports."""
     logo = models.TextField(default="", blank=True)
     """Beside them: PNG in base64; empty: none."""
+    choosing = models.JSONField(default=list)
+    """By what it chooses saddles: every version in order, each with what differs from the defaults."""
     made_at = models.DateTimeField()
 
     def __str__(self) -> str:

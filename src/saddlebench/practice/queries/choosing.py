@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from saddlebench.practice.enums import Action
 from saddlebench.practice.models import BackVersion
+from saddlebench.practice.queries.choosing_rules import own_choosing
 from saddlebench.practice.queries.limits import own_limits
 from saddlebench.practice.queries.stock import stock_candidates
 from saddlebench.practice.rules import Actor, require
@@ -73,7 +74,7 @@ def shortlist_from_stock(
     stop: "Callable[[], bool] | None" = None,
     so_far: "Callable[[Sequence[Place]], None] | None" = None,
 ) -> "Shortlist":
-    """Choose from the measured saddles in stock, by the practice's own limits; entries are named by uuid.
+    """Choose from the measured saddles in stock, by its own limits and weights; entries are named by uuid.
 
     Parameters
     ----------
@@ -85,10 +86,12 @@ def shortlist_from_stock(
     """
     from saddlebench.engine.choose import HERE, ShortlistSettings, shortlist  # noqa: PLC0415
 
-    own = own_limits(actor)
+    own, chosen_by = own_limits(actor), own_choosing(actor)
     asked = settings or ShortlistSettings()
     if own is not None:
         asked = replace(asked, criteria=own.criteria())
+    if chosen_by is not None:
+        asked = replace(asked, rules=chosen_by.rules, limits=chosen_by.limits)
     return shortlist(
         wanted,
         stock_candidates(actor, only_free=only_free, discipline=discipline),

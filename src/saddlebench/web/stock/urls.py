@@ -2,12 +2,16 @@
 
 from django.urls import path
 
-from saddlebench.web.stock import asking, choices, crossing, items, listing
+from saddlebench.web.stock import asking, choices, crossing, items, listing, rules
 
 urlpatterns = [
     path("stock/", listing.stock, name="stock"),
     path("stock/stock.csv", crossing.take_out, name="take_out"),
     path("stock/bring-in/", crossing.bring_in, name="bring_in"),
+    path("stock/rules/", rules.rules, name="rules"),
+    path("stock/rules/set/", rules.set_rules, name="set_rules"),
+    path("stock/rules/default/", rules.default_rules, name="default_rules"),
+    path("stock/rules/practice-choosing.toml", rules.rules_file, name="rules_file"),
     path("stock/season/", asking.season, name="season"),
     path("stock/choices/", choices.choices, name="choices"),
     path("stock/<uuid:uuid>/", items.item, name="item"),

@@ -12,6 +12,7 @@ from saddlebench.practice.catalogue import Value
 from saddlebench.practice.enums import Action, ChoiceKind
 from saddlebench.practice.queries.choices import choice_page
 from saddlebench.practice.queries.choosing import shortlist_from_stock, wanted_on
+from saddlebench.practice.queries.choosing_rules import own_choosing
 from saddlebench.practice.queries.limits import own_limits
 from saddlebench.practice.queries.season import horses_to_ask
 from saddlebench.practice.queries.stock import saddle_candidate, stock_candidates
@@ -296,12 +297,17 @@ def plan_season(run: Run, *, length: int, everything: bool) -> Outcome:
 
 
 def _settings(actor: Actor, length: int) -> Any:
+    from dataclasses import replace  # noqa: PLC0415
+
     from saddlebench.engine.choose import ShortlistSettings  # noqa: PLC0415
 
-    own = own_limits(actor)
-    if own is None:
-        return ShortlistSettings(length=length)
-    return ShortlistSettings(length=length, criteria=own.criteria())
+    own, chosen_by = own_limits(actor), own_choosing(actor)
+    settings = ShortlistSettings(length=length)
+    if own is not None:
+        settings = replace(settings, criteria=own.criteria())
+    if chosen_by is not None:
+        settings = replace(settings, rules=chosen_by.rules, limits=chosen_by.limits)
+    return settings
 
 
 def _everybody(actor: Actor, watched: Watched) -> "tuple[list[Wanted], list[dict[str, str]]]":
