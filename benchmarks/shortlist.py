@@ -109,7 +109,8 @@ def one_horse(saddles: tuple[Candidate, ...], pool: Processes) -> None:
             f"  {words}: {took:.1f} s, {used:.1f} s of processor time, {used / WORKERS:.1f} s on each core; "
             f"{work.shapes} shapes of {work.ways} ways, {work.quick} in the quick pass, "
             f"{work.in_full} in full, "
-            f"largest error {work.largest_error:.2f} of {work.margin:.2f}"
+            f"largest error {work.largest_error:.2f} of {work.margin:.2f}",
+            flush=True,
         )
     here = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     each = [_memory_mb(pid) for pid in pool.process_ids]
