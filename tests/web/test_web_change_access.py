@@ -22,6 +22,8 @@ KINDS = {
     "change:then_and_now": "then_and_now",
     "change:hand": "hand",
     "change:hand_picture": "hand",
+    "change:fitters": "fitters",
+    "change:fitters_picture": "fitters",
 }
 NAMES = {"change:picture": "map", "change:hand_picture": "numbers"}
 POSTED = {"change:to_diary": {"on": "2027-01-04"}}

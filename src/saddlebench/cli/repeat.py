@@ -19,9 +19,7 @@ from saddlebench.cli.console import (
 if TYPE_CHECKING:
     from saddlebench.engine.back.record import BackRecord
     from saddlebench.engine.change.repeat.exercise import CheckMe
-    from saddlebench.engine.change.repeat.spread import Spread
-    from saddlebench.engine.change.repeat.study import QuantityRepeats, RepeatStudy
-    from saddlebench.engine.errors import Undetermined
+    from saddlebench.engine.change.repeat.study import RepeatStudy
 
 app = typer.Typer(no_args_is_help=True, help="Say how well a back is measured twice, by one or by several.")
 
@@ -110,6 +108,7 @@ def _draw(
 
 def check_as_json(found: "CheckMe") -> dict[str, Any]:
     """Return the result of an exercise as JSON holds it."""
+    from saddlebench.exchange.repeat_json import spread_as_json
     from saddlebench.exchange.repeat_words import plain_sentences
 
     overall = found.overall
@@ -130,7 +129,7 @@ def check_as_json(found: "CheckMe") -> dict[str, Any]:
                 "what": one.quantity.what,
                 "unit": one.quantity.unit,
                 "mean": one.mean,
-                "own": _spread_as_json(one.own),
+                "own": spread_as_json(one.own),
                 "stated": one.stated_sd,
                 "hand": one.hand.value,
             }
@@ -141,18 +140,6 @@ def check_as_json(found: "CheckMe") -> dict[str, Any]:
             for one in found.patterns
         ],
         "practise": found.practise,
-    }
-
-
-def _spread_as_json(spread: "Spread | Undetermined") -> dict[str, Any] | None:
-    from saddlebench.engine.errors import Undetermined
-
-    if isinstance(spread, Undetermined):
-        return None
-    return {
-        "standard_deviation": spread.sd,
-        "interval_95": [spread.low, spread.high],
-        "degrees_of_freedom": spread.degrees,
     }
 
 
@@ -209,6 +196,7 @@ def study(
     with guarded("repeat study", as_json=as_json):
         from saddlebench.exchange.records.repeat import write_repeats
         from saddlebench.exchange.repeat_job import named, repeat_study_files
+        from saddlebench.exchange.repeat_json import repeats_as_json
 
         if output is not None:
             require_free(output, overwrite=overwrite)
@@ -226,58 +214,6 @@ def study(
         tell_repeats(found)
         for name in written:
             words().print(f"Written: {name}")
-
-
-def repeats_as_json(found: "RepeatStudy") -> dict[str, Any]:
-    """Return a repeat study as JSON holds it."""
-    return {
-        "backs": list(found.backs),
-        "fitters": list(found.fitters),
-        "instruments": list(found.instruments),
-        "repeats": found.n_repeats,
-        "numbers": [_number_as_json(one) for one in found.quantities],
-    }
-
-
-def _number_as_json(one: "QuantityRepeats") -> dict[str, Any]:
-    from saddlebench.engine.errors import Undetermined
-
-    correlation = () if isinstance(one.correlation, Undetermined) else one.correlation
-    gauge = None if isinstance(one.gauge, Undetermined) else one.gauge
-    return {
-        "where": one.quantity.where,
-        "what": one.quantity.what,
-        "unit": one.quantity.unit,
-        "results": one.n_results,
-        "mean": one.mean,
-        "repeatability": _spread_as_json(one.repeatability),
-        "reproducibility": _spread_as_json(one.reproducibility),
-        "correlation": [
-            {"form": each.form.value, "value": each.value, "interval_95": [each.low, each.high]}
-            for each in correlation
-        ],
-        "agreement": [
-            {
-                "first": pair.first,
-                "second": pair.second,
-                "bias": pair.limits.bias,
-                "bias_95": list(pair.limits.bias_interval),
-                "limits": [pair.limits.lower, pair.limits.upper],
-                "lower_95": list(pair.limits.lower_interval),
-                "upper_95": list(pair.limits.upper_interval),
-            }
-            for pair in one.agreement
-        ],
-        "gauge": None
-        if gauge is None
-        else {
-            "repeatability": gauge.repeatability,
-            "reproducibility": gauge.reproducibility,
-            "parts": gauge.parts,
-            "of_total": gauge.of_total,
-            "distinct_categories": gauge.distinct_categories,
-        },
-    }
 
 
 def tell_repeats(found: "RepeatStudy") -> None:

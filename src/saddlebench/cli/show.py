@@ -75,13 +75,14 @@ def _show_hand_or_trend(kind: type, record: Path, *, as_json: bool) -> bool:
     from saddlebench.exchange.records.document import read_document
     from saddlebench.exchange.records.repeat import CheckMeDocument, RepeatDocument, read_repeats
     from saddlebench.exchange.records.trend import TrendDocument, read_trend
+    from saddlebench.exchange.repeat_json import repeats_as_json
 
     if kind is CheckMeDocument:
         found = read_document(CheckMeDocument, record, lambda document: document.found())
         result, tell = repeat.check_as_json(found), lambda: repeat.tell_check(found)
     elif kind is RepeatDocument:
         study = read_repeats(record)
-        result, tell = repeat.repeats_as_json(study), lambda: repeat.tell_repeats(study)
+        result, tell = repeats_as_json(study), lambda: repeat.tell_repeats(study)
     elif kind is TrendDocument:
         held = read_trend(record)
         result = trend.trends_as_json(held.label, held.trends, held.advice)

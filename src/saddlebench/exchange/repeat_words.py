@@ -5,6 +5,7 @@ from saddlebench.engine.change.repeat.exercise import CheckMe, Hand, HandOn
 from saddlebench.engine.change.repeat.own import InUse
 from saddlebench.engine.change.repeat.sets import SURFACE
 from saddlebench.engine.change.repeat.spread import Spread
+from saddlebench.engine.change.repeat.study import PairAgreement, QuantityRepeats, RepeatStudy
 from saddlebench.engine.errors import Undetermined
 from saddlebench.exchange.readers import NO_BREAK
 
@@ -90,4 +91,53 @@ def hand_words(one: HandOn) -> str:
     return (
         f"{spread_words(one.own, one.quantity)}, stated {with_unit(one.stated_sd, one.quantity)}: "
         f"{WORDS[one.hand]}"
+    )
+
+
+def repeat_sentences(study: RepeatStudy) -> tuple[str, ...]:
+    """Return what a repeat study says, a sentence a line, the most useful first."""
+    said = []
+    for one in shown_quantities(study):
+        if one.quantity.unit != "mm" or "width" not in one.quantity.what:
+            continue
+        again, by_any = one.repeatability, one.reproducibility
+        if isinstance(again, Undetermined):
+            continue
+        words = (
+            f"{one.quantity.words}, twice by the same fitter: within {with_unit(again.limit, one.quantity)}"
+        )
+        if not isinstance(by_any, Undetermined):
+            words += f"; by any of them: within {with_unit(by_any.limit, one.quantity)}"
+        said.append(f"{words[0].upper()}{words[1:]} (95 of 100 times).")
+    return (*said[:3], *_standing_out(study))
+
+
+def limits_words(pair: PairAgreement, quantity: Quantity) -> str:
+    """Return between what 95 of 100 differences lie, and how far apart the two read on average."""
+    low, high, bias = (
+        with_unit(v, quantity) for v in (pair.limits.lower, pair.limits.upper, pair.limits.bias)
+    )
+    return f"between {low} and {high}; on average {bias}"
+
+
+def shown_quantities(study: RepeatStudy) -> tuple[QuantityRepeats, ...]:
+    """Return the numbers that people know by name; the surface's regions are the rest."""
+    return tuple(one for one in study.quantities if one.quantity.what != SURFACE)
+
+
+def _standing_out(study: RepeatStudy) -> tuple[str, ...]:
+    held: dict[tuple[str, str], list[str]] = {}
+    for one in study.quantities:
+        if isinstance(one.consistency, Undetermined):
+            continue
+        looks = (
+            ("repeats worse", one.consistency.repeats_worse),
+            ("lies further off", one.consistency.lies_off),
+        )
+        for what, suspect in looks:
+            if not isinstance(suspect, Undetermined) and suspect.is_outlier and suspect.group < len(one.by):
+                held.setdefault((one.by[suspect.group], what), []).append(one.quantity.words)
+    return tuple(
+        f"{who} {what} than chance allows: {'; '.join(names[:3])}{' and others' if len(names) > 3 else ''}."
+        for (who, what), names in held.items()
     )

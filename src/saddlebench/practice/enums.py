@@ -166,6 +166,7 @@ class ComparisonKind(StrEnum):
     CHANGE = "change"
     THEN_AND_NOW = "then_and_now"
     HAND = "hand"
+    FITTERS = "fitters"
 
 
 class ChoiceKind(StrEnum):

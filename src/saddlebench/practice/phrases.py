@@ -120,6 +120,7 @@ _PAIRS: tuple[tuple[StrEnum, Promise], ...] = (
     (ComparisonKind.CHANGE, _("What changed")),
     (ComparisonKind.THEN_AND_NOW, _("Saddles then and now")),
     (ComparisonKind.HAND, _("A hand checked")),
+    (ComparisonKind.FITTERS, _("Fitters and instruments compared")),
     (ChoiceKind.SHORTLIST, _("Saddles for a horse")),
     (ChoiceKind.TAKERS, _("Horses for a saddle")),
     (ChoiceKind.SEASON, _("Season plan")),

@@ -63,6 +63,27 @@ def test_a_hand_is_checked_and_its_figure_told(cast: Cast) -> None:
     assert caller(cast, "other").send("GET", "own-figures").json() == []
 
 
+def test_fitters_are_compared_beside_and_their_repeats_told(cast: Cast) -> None:
+    story = record_repeats(cast, 3)
+    program = caller(cast, "fitter")
+    (day,) = program.send("GET", "repeat-days").json()
+    assert day["horse"]["uuid"] == story.horse
+    assert sorted(day["versions"]) == sorted(story.versions)
+    asked = program.send("POST", "fitter-comparisons", {"versions": day["versions"]})
+    assert asked.status_code == 202, asked.content.decode()
+    do_waiting()
+    name = asked.json()["uuid"]
+    told = program.send("GET", f"fitter-comparisons/{name}").json()["result"]
+    assert told["repeats"] == 3
+    assert told["sentences"]
+    picture = program.send("GET", f"fitter-comparisons/{name}/picture")
+    assert picture["Content-Type"] == "image/svg+xml"
+    assert program.send("POST", "fitter-comparisons", {"versions": []}).status_code == 422
+    other = caller(cast, "other")
+    assert other.send("GET", f"fitter-comparisons/{name}").status_code == 404
+    assert other.send("GET", "repeat-days").json() == []
+
+
 def test_saddles_then_and_now_refuse_too_many_before_they_wait(cast: Cast) -> None:
     story = record_story(cast, (0,))
     body = {"horse": story.horse, "back_versions": [], "saddle_versions": [], "rider_kg": 70}

@@ -71,7 +71,7 @@ def compare_backs(
     n = len(chosen)
     backs = readied(allowed, chosen)
     made = made_of(backs, other_device=other_device, engine=__version__)
-    there = _there(allowed, ComparisonKind.CHANGE, hash_of(made))
+    there = there_already(allowed, ComparisonKind.CHANGE, hash_of(made))
     if there is not None:
         return there
     study = study_change(
@@ -82,7 +82,7 @@ def compare_backs(
         progress=lambda done, of, doing: told(n + done * n // max(of, 1), 2 * n, doing),
     )
     days = f"{_day(backs[0])} to {_day(backs[-1])}"
-    return _record(
+    return record_comparison(
         allowed,
         horse,
         ComparisonKind.CHANGE,
@@ -131,7 +131,7 @@ def check_hand(
     _require_same("fitter", [one.back.made_by_id for one in chosen])
     _require_same("instrument", [instrument_key(one.instrument) for one in records])
     made = made_of(backs, marks_again=marks_again, engine=__version__)
-    there = _there(allowed, ComparisonKind.HAND, hash_of(made))
+    there = there_already(allowed, ComparisonKind.HAND, hash_of(made))
     if there is not None:
         return there
     # Against what the instrument states: own figures are what comes of it.
@@ -142,7 +142,7 @@ def check_hand(
     document = CheckMeDocument.of(
         found, back=horse.label, day=chosen[0].back.measured_on, instrument=tool.name
     )
-    return _record(
+    return record_comparison(
         allowed,
         horse,
         ComparisonKind.HAND,
@@ -215,7 +215,7 @@ def judge_then_and_now(
         limits=repr(limits),
         engine=__version__,
     )
-    there = _there(allowed, ComparisonKind.THEN_AND_NOW, hash_of(made))
+    there = there_already(allowed, ComparisonKind.THEN_AND_NOW, hash_of(made))
     if there is not None:
         return there
     rejudged = rejudge(
@@ -225,7 +225,7 @@ def judge_then_and_now(
         progress=told,
     )
     document = then_and_now_document(horse.label, [one.version.back.measured_on for one in judged], rejudged)
-    return _record(
+    return record_comparison(
         allowed,
         horse,
         ComparisonKind.THEN_AND_NOW,
@@ -250,12 +250,13 @@ def _saddles(allowed: Actor, named: Sequence[uuids.UUID]) -> list[SaddleVersion]
     return found
 
 
-def _there(allowed: Actor, kind: ComparisonKind, asked: str) -> Comparison | None:
+def there_already(allowed: Actor, kind: ComparisonKind, asked: str) -> Comparison | None:
+    """Return what was worked out of the same before."""
     rows = Comparison.objects.filter(practice_id=allowed.practice_id, kind=kind.value, asked=asked)
     return rows.first()
 
 
-def _record(
+def record_comparison(
     allowed: Actor,
     horse: Horse,
     kind: ComparisonKind,
@@ -266,6 +267,7 @@ def _record(
     told: dict[str, Any],
     uuid: uuids.UUID | None,
 ) -> Comparison:
+    """Record what was worked out; `made` says of what, `told` the result in short."""
     asked, document = hash_of(made), Document(text=text)
     with deed(allowed, Action.RECORD_STUDY, f"compare_{kind.value}", Subject.HORSE, horse.uuid) as done:
         # Asked twice at one moment it is recorded once.
@@ -293,5 +295,6 @@ def _record(
 _SCHEMAS = {
     ComparisonKind.CHANGE: "change study",
     ComparisonKind.HAND: "check of a hand",
+    ComparisonKind.FITTERS: "repeat study",
     ComparisonKind.THEN_AND_NOW: "saddles then and now",
 }

@@ -17,16 +17,17 @@ from saddlebench.practice.queries.comparisons import (
     comparison_page,
 )
 from saddlebench.practice.queries.jobs import JobPage, job_page
+from saddlebench.practice.queries.repeat_days import repeat_days
 from saddlebench.practice.services.comparing import MOST_RECORDS, check_hand, compare_backs
 from saddlebench.practice.services.figures import own_figures
 from saddlebench.practice.services.numbers import HorseInNumbers
 from saddlebench.web.base.checks.loading import load_engine
 from saddlebench.web.base.interface import ByToken, Given, LinkShape, Shape, actor_of, gives
 from saddlebench.web.base.job_shape import JobShape
-from saddlebench.web.change import changes, hand, trend
+from saddlebench.web.change import changes, fitters, hand, trend
 from saddlebench.web.change.choosing import AT_ONCE
 from saddlebench.web.change.then_and_now import HEAVIEST_KG, LIGHTEST_KG, refuse_too_many
-from saddlebench.web.change.work import ask_change, ask_numbers, ask_then_and_now
+from saddlebench.web.change.work import ask_change, ask_fitters, ask_numbers, ask_then_and_now
 
 router = Router(tags=["changes"])
 Versions = Annotated[list[uuids.UUID], Field(max_length=MOST_RECORDS)]
@@ -100,6 +101,22 @@ class ComparisonShape(Shape):
     engine_version: str
     result: dict[str, JsonValue]
     document: str
+
+
+class RepeatDayShape(Shape):
+    """A horse on a day on which its back was measured more than once."""
+
+    horse: LinkShape
+    day: date
+    versions: list[uuids.UUID]
+    fitters: list[str]
+
+
+class NewFitterComparison(Given):
+    """Records to compare, named by the uuids of their versions: of backs measured twice on one day."""
+
+    uuid: uuids.UUID | None = None
+    versions: Versions
 
 
 class NewChange(Given):
@@ -301,6 +318,50 @@ def _hand(page: ComparisonPage) -> dict[str, Any]:
     found = hand.hand_of(page)
     own = asdict(found.overall)
     return _shape(page, {"sentences": list(plain_sentences(found)), "overall": own})
+
+
+@router.get("repeat-days", auth=ByToken(Action.SEE_HORSES), response=list[RepeatDayShape])
+def get_repeat_days(request: HttpRequest) -> list[dict[str, Any]]:
+    """Give the days on which a back was measured more than once: what fitters can be compared by."""
+    return [
+        {
+            "horse": {"uuid": one.horse, "label": one.horse_label},
+            "day": one.day,
+            "versions": [record.version for record in one.records],
+            "fitters": list(one.fitters),
+        }
+        for one in repeat_days(actor_of(request)).days
+    ]
+
+
+@router.post("fitter-comparisons", auth=ByToken(Action.RECORD_STUDY), response={202: JobShape})
+def ask_for_fitters(request: HttpRequest, body: NewFitterComparison) -> Status[JobPage]:
+    """Compare who measured the same backs, with what, beside, as a job that leads to the comparison."""
+    actor = actor_of(request)
+    fitters.refuse_count(len(body.versions))
+    job = ask_fitters(actor, body.versions, key=body.uuid or uuids.uuid4())
+    return Status(202, job_page(actor, job))
+
+
+@router.get("fitter-comparisons/{uuid:uuid}", auth=ByToken(Action.SEE_HORSES), response=ComparisonShape)
+def get_fitters(request: HttpRequest, uuid: uuids.UUID) -> dict[str, Any]:
+    """Give how well the same fitter, and any of them, reads a back twice."""
+    page = comparison_page(actor_of(request), uuid, ComparisonKind.FITTERS)
+    study = fitters.study_of(page)
+    from saddlebench.exchange.repeat_json import repeats_as_json  # noqa: PLC0415
+    from saddlebench.exchange.repeat_words import repeat_sentences  # noqa: PLC0415
+
+    return _shape(page, repeats_as_json(study) | {"sentences": list(repeat_sentences(study))})
+
+
+@router.get(
+    "fitter-comparisons/{uuid:uuid}/picture",
+    auth=ByToken(Action.SEE_HORSES),
+    openapi_extra=gives("image/svg+xml"),
+)
+def get_fitters_picture(request: HttpRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Give the picture of a comparison; `width` phone or page."""
+    return fitters.picture_of(request, comparison_page(actor_of(request), uuid, ComparisonKind.FITTERS))
 
 
 @router.get("own-figures", auth=ByToken(Action.SEE_HORSES), response=list[FigureShape])

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from saddlebench.web.change import changes, choosing, hand, then_and_now, trend
+from saddlebench.web.change import changes, choosing, fitters, hand, then_and_now, trend
 
 urlpatterns = [
     path("horses/<uuid:uuid>/changed/", choosing.changed, name="changed"),
@@ -20,6 +20,10 @@ urlpatterns = [
     path("changes/<uuid:uuid>/<str:name>.svg", changes.change_picture, name="picture"),
     path("then-and-now/<uuid:uuid>/", then_and_now.then_and_now, name="then_and_now"),
     path("check-me/", hand.figures, name="figures"),
+    path("check-me/fitters/", fitters.choose, name="choose_fitters"),
+    path("check-me/fitters/compare/", fitters.compare, name="compare_fitters"),
+    path("check-me/fitters/<uuid:uuid>/", fitters.fitters, name="fitters"),
+    path("check-me/fitters/<uuid:uuid>/numbers.svg", fitters.fitters_picture, name="fitters_picture"),
     path("check-me/<uuid:uuid>/", hand.hand, name="hand"),
     path("check-me/<uuid:uuid>/<str:name>.svg", hand.hand_picture, name="hand_picture"),
 ]

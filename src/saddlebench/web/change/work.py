@@ -10,6 +10,7 @@ from saddlebench.practice.enums import Action
 from saddlebench.practice.queries.horses import horse_page
 from saddlebench.practice.rules import Actor
 from saddlebench.practice.services.comparing import compare_backs, judge_then_and_now
+from saddlebench.practice.services.comparing_fitters import compare_fitters
 from saddlebench.practice.services.jobs import ask_job
 from saddlebench.practice.services.long_work import Outcome, Run, long_work
 from saddlebench.practice.services.numbers import work_out_numbers
@@ -62,6 +63,30 @@ def then_and_now(run: Run, *, horse: str, backs: list[str], saddles: list[str], 
         uuid=run.uuid,
     )
     return Outcome(leads_to=reverse("change:then_and_now", args=[made.uuid]))
+
+
+@long_work
+def fitters(run: Run, *, versions: list[str]) -> Outcome:
+    """Compare fitters and instruments."""
+    run.tell(0, 1, "reading the records")
+    load_engine()
+    named = [uuids.UUID(one) for one in versions]
+    made = compare_fitters(run.actor, named, told=run.tell, uuid=run.uuid)
+    return Outcome(leads_to=reverse("change:fitters", args=[made.uuid]))
+
+
+def ask_fitters(actor: Actor, versions: Sequence[uuids.UUID], *, key: uuids.UUID) -> uuids.UUID:
+    """Queue a comparison of fitters and instruments, and return the job's name."""
+    named: list[Value] = [str(one) for one in versions]
+    return ask_job(
+        actor,
+        fitters,
+        {"versions": named},
+        action=Action.RECORD_STUDY,
+        words=f"Fitters and instruments compared: {len(versions)} records",
+        uuid=key,
+        back_to=reverse("change:choose_fitters"),
+    )
 
 
 def ask_change(

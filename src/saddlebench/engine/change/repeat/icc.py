@@ -138,10 +138,11 @@ def _agreement(squares: MeanSquares, coverage: float) -> Icc:
     ratio = raters / error
     a, b = k * value * ratio, n * (1.0 + (k - 1) * value) - k * value
     degrees = (k - 1) * (n - 1) * (a + b) ** 2 / ((n - 1) * a**2 + b**2)
-    below = stats.f.isf(tail, n - 1, degrees)
+    # The reciprocal of the upper quantile: with next to no degrees of freedom that is beyond all numbers.
+    below = stats.f.ppf(tail, degrees, n - 1)
     above = stats.f.isf(tail, degrees, n - 1)
     rest = k * raters + (k * n - k - n) * error
-    low = n * (targets - below * error) / (below * rest + n * targets)
+    low = n * (below * targets - error) / (rest + n * below * targets)
     high = n * (above * targets - error) / (rest + n * above * targets)
     return Icc(form=Form.AGREEMENT, value=float(value), low=float(low), high=float(high))
 

@@ -49,6 +49,8 @@ class QuantityRepeats:
     gauge: GaugeStudy | Undetermined
     consistency: Consistency | Undetermined
     """Of who measured; given where one back was measured by three at least."""
+    by: tuple[str, ...] = ()
+    """Who measured, and with what: the groups of `consistency`, in its order."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,6 +111,7 @@ def _of_quantity(quantity: Quantity, repeats: Sequence[Repeat], tolerance: float
         agreement=_agreements(cells),
         gauge=ONE_BACK if len(backs) < 2 else gauge_study(crossed_table(cells), tolerance),
         consistency=consistency_of(groups[backs[0]]) if len(backs) == 1 else SEVERAL_BACKS,
+        by=tuple(dict.fromkeys(by for _, by in cells)),
     )
 
 
