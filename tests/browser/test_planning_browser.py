@@ -74,6 +74,11 @@ def test_the_steppers_move_by_what_can_be_worked_and_the_result_follows(
 
 def test_orders_and_stock_fit_the_screen(page: Page, look: Look) -> None:
     sign_in(page)
-    for path, name in (("/orders/", "orders"), ("/stock/", "stock"), ("/stock/season/", "season")):
+    for path, name in (
+        ("/orders/", "orders"),
+        ("/stock/", "stock"),
+        ("/stock/season/", "season"),
+        ("/stock/rules/", "choosing-rules"),
+    ):
         page.goto(path)
         look(page, name)

@@ -10,7 +10,7 @@ from saddlebench.engine.errors import InputProblemsError, Problem
 from saddlebench.practice.enums import Action
 from saddlebench.practice.queries.choosing_rules import ChoosingPage, choosing_page, own_choosing
 from saddlebench.practice.services.choosing_rules import set_choosing
-from saddlebench.web.base.access import DEED, FORM, PageRequest, signed_in
+from saddlebench.web.base.access import DEED, PageRequest, signed_in
 from saddlebench.web.base.fields import text_of
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
@@ -35,12 +35,10 @@ def rules(request: PageRequest) -> HttpResponse:
     return _page(request, choosing_page(request.actor), {}, ())
 
 
-@signed_in(Action.MANAGE_PRACTICE, FORM)
+@signed_in(Action.MANAGE_PRACTICE, DEED)
 def set_rules(request: PageRequest) -> HttpResponse:
     """Set what saddles are chosen by, as a new version."""
     page = choosing_page(request.actor)
-    if request.method != "POST":
-        return HttpResponseRedirect(reverse("stock:rules"))
     typed = {one.name: request.POST.get(one.name, "") for one in page.numbers}
     try:
         version = set_choosing(request.actor, typed)
