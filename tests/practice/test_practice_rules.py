@@ -223,6 +223,13 @@ WRITES: dict[str, tuple[Action, Callable[[Actor | None, World], Any], bool]] = {
         ),
         True,
     ),
+    "enter_in_saddle_draft": (
+        Action.RECORD_SADDLE,
+        lambda a, w: services.enter_in_saddle_draft(
+            a, w.invented.saddle.uuid, "panelled", {"tree.width": "270"}, seen=0
+        ),
+        True,
+    ),
     "leave_saddle_draft": (
         Action.RECORD_SADDLE,
         lambda a, w: services.leave_saddle_draft(a, w.invented.saddle.uuid),
@@ -399,7 +406,11 @@ WRITES: dict[str, tuple[Action, Callable[[Actor | None, World], Any], bool]] = {
     ),
 }
 # Finishing a capture records a back, which is a deed of its own; numbers that are not recorded yet are none.
-ROWS = {"finish_capture": 2, "finish_rebuild_capture": 2, "keep_saddle_draft": 0, "leave_saddle_draft": 0}
+ROWS = {
+    "finish_capture": 2,
+    "finish_rebuild_capture": 2,
+    **dict.fromkeys(("keep_saddle_draft", "enter_in_saddle_draft", "leave_saddle_draft"), 0),
+}
 READS: dict[str, tuple[Action, Callable[[Actor | None, World], Any], bool]] = {
     "find_horses": (Action.SEE_HORSES, lambda a, w: queries.find_horses(a), False),
     "horse_page": (Action.SEE_HORSES, lambda a, w: queries.horse_page(a, w.invented.horse.uuid), True),

@@ -78,7 +78,7 @@ def test_something_else_is_refused_in_words(cast: Cast) -> None:
 def test_everything_that_stops_a_fitting_comes_along_with_its_words(cast: Cast) -> None:
     carried = cast.browser("fitter").get("/phone/carried.json").json()
     fields, rules = carried["fields"], carried["stop_rules"]
-    assert len(rules["visit"]) == 3
+    assert len(rules["visit"]) == 5
     assert len(rules["saddle"]) == 11
     for kind, known in (("visit", fields["visit"]), ("saddle", fields["saddle"])):
         for rule in rules[kind]:

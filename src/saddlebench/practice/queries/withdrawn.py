@@ -4,6 +4,8 @@ import uuid as uuids
 from dataclasses import dataclass
 from datetime import datetime
 
+from django.db.models import CharField, Value
+
 from saddlebench.practice.enums import Action, Subject
 from saddlebench.practice.models import ErasureReceipt
 from saddlebench.practice.rules import Actor, may, require
@@ -38,23 +40,22 @@ def withdrawn(actor: Actor | None, most: int = 100) -> tuple[WithdrawnRow, ...]:
     """Return the records withdrawn last, newest first; people only to those who may see people."""
     allowed = require(actor, Action.SEE_HORSES)
     people = may(allowed, Action.SEE_PEOPLE, allowed.practice_id)
-    found: list[WithdrawnRow] = []
-    for subject, model in WITHDRAWABLE.items():
-        if subject in _ABOUT_PEOPLE and not people:
-            continue
-        rows = model.objects.of(allowed.practice_id).exclude(withdrawn_at=None)
-        found += [
-            WithdrawnRow(
-                subject=subject,
-                uuid=row.uuid,
-                label=row.label,
-                at=row.withdrawn_at,
-                by=row.withdrawn_by.label if row.withdrawn_by else "",
-            )
-            for row in rows.select_related("withdrawn_by").order_by("-withdrawn_at", "-id")[:most]
-            if row.withdrawn_at is not None
-        ]
-    return tuple(sorted(found, key=lambda one: one.at, reverse=True)[:most])
+    first, *others = (
+        model.objects.of(allowed.practice_id)
+        .exclude(withdrawn_at=None)
+        .order_by()
+        .annotate(withdrawn_kind=Value(subject.value, output_field=CharField()))
+        .values_list("withdrawn_kind", "uuid", "label", "withdrawn_at", "withdrawn_by__label")
+        for subject, model in WITHDRAWABLE.items()
+        if people or subject not in _ABOUT_PEOPLE
+    )
+    # One query, however many kinds there are.
+    rows = first.union(*others, all=True).order_by("-withdrawn_at", "uuid")[:most]
+    return tuple(
+        WithdrawnRow(subject=Subject(kind), uuid=uuid, label=label, at=at, by=by or "")
+        for kind, uuid, label, at, by in rows
+        if at is not None
+    )
 
 
 def receipts(actor: Actor | None) -> tuple[ReceiptRow, ...]:
