@@ -118,6 +118,7 @@ def test_a_pack_is_brought_looked_at_and_taken(cast: Cast, home: Path, back: str
     address = brought(client, pack_file(home, pack.uuid))
     page = client.get(address).content.decode()
     assert "Nothing is written yet" in page
+    assert "Tussock Saddles (invented)" in page[: page.index("<main")]
     assert "Whose is it?" in page
     assert own_key(cast.actors["other"], home).public.fingerprint in page
     assert "Please look." in page
@@ -231,12 +232,13 @@ ADDRESSES: dict[str, tuple[str, Callable[["Things"], str]]] = {
     "delete": ("POST", lambda one: f"/packs/sent/{one.sent}/delete/"),
     "end_link": ("POST", lambda one: f"/packs/links/{one.link}/end/"),
     "bring": ("POST", lambda _: "/packs/look/"),
+    "fetch": ("POST", lambda _: "/packs/fetch/"),
     "look": ("GET", lambda _: f"/packs/look/{uuids.uuid4()}/"),
     "taken": ("GET", lambda one: f"/packs/taken/{one.taken}/"),
     "answer": ("GET", lambda one: f"/packs/taken/{one.taken}/answer/"),
     "renew": ("POST", lambda _: "/packs/key/renew/"),
 }
-NO_RECORD = {"home", "key", "add_key", "bring", "renew"}
+NO_RECORD = {"home", "key", "add_key", "bring", "fetch", "renew"}
 OWNERS = {"renew"}
 
 

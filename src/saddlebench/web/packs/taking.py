@@ -174,7 +174,7 @@ def _look(
         problems=problems,
         uuid=uuid,
         rows=rows,
-        standing=standing.value,
+        key_standing=standing.value,
         standing_words=STANDING_WORDS[standing],
         may_take=standing is not KeyStanding.REFUSED,
     )
