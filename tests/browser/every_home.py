@@ -73,6 +73,8 @@ SHOWN_ELSEWHERE = {
     "rebuild-files": "test_replica_browser.py",
     "rebuild-checks": "test_replica_browser.py",
     "tracings": "test_tracing_browser.py",
+    "scans": "test_scan_browser.py",
+    "undersides": "test_underside_browser.py",
     "phone": "test_phone_alone.py",
 }
 """Pages of records that take long to make: looked at by another browser test, by their first word."""

@@ -88,6 +88,12 @@ DEEDS: tuple[Deed, ...] = (
         words="Measure the saddle",
         action=Action.RECORD_SADDLE,
     ),
+    Deed(
+        on=Subject.SADDLE,
+        url="underside:new",
+        words="Scan the underside",
+        action=Action.RECORD_SADDLE,
+    ),
     Deed(on=Subject.SADDLE, url="photos:of_saddle", words="Photos", action=Action.SEE_HORSES),
     Deed(on=Subject.SADDLE, url="stock:takers", words="Who could take it?", action=Action.RECORD_STUDY),
     Deed(

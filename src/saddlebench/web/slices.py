@@ -51,6 +51,8 @@ SLICES: tuple[Slice, ...] = (
         has_interface=True,
     ),
     Slice(name="tracing", has_interface=True),
+    Slice(name="underside", has_interface=True),
+    Slice(name="scan", has_interface=True),
     Slice(name="study", has_interface=True),
     Slice(name="change", has_interface=True),
     Slice(name="replica", has_interface=True),

@@ -126,6 +126,7 @@ RIGHT_BODIES: dict[tuple[str, str], Any] = {
     ("POST", "orders/{uuid}/move"): {"to": "sent", "seen": 1},
     ("POST", "orders/{uuid}/done"): {"done_mm": [], "seen": 1},
     ("PUT", "saddles/{uuid}/stock"): {"number": "Stolen", "seen": 0},
+    ("POST", "scans/{uuid}/record"): {"unit": "m"},
     ("POST", "tracings/{uuid}/photos"): {"uuid": NOBODYS, "photos": [NOBODYS]},
     ("POST", "tracings/{uuid}/photos/{number}/corners"): {
         "uuid": NOBODYS,
@@ -140,6 +141,8 @@ QUERIES = {
     "studies/{uuid}/runs/{number}/changed/picture": "?what=pad&by=3",
     "backs/{uuid}/settings": "?instrument=comb-41x10",
     "{kind}/{uuid}/differences": "?before=1&after=1",
+    "saddles/{uuid}/scans/{key}": "?unit=m",
+    "scans/{uuid}": f"?horse={NOBODYS}&measured_on=2026-05-04",
 }
 # These make a record under a uuid that the caller chooses; one of another practice cannot be taken.
 MAKING = {

@@ -11,31 +11,9 @@ from matplotlib.figure import Figure
 from saddlebench.engine.back.scan import ScanMark
 from saddlebench.engine.frames import FloatArray
 from saddlebench.exchange.drawings import ink
-from saddlebench.exchange.scans.look import LookedAt
+from saddlebench.exchange.scans.look import LETTERED, PLAN_PX, SIDE_PX, WIDTH_PX, LookedAt, frame_of
 
-WIDTH_PX, SIDE_PX, PLAN_PX = 1200, 900, 460
 _DPI = 200
-_SIGNS = {
-    ScanMark.WITHERS: "A",
-    ScanMark.SHOULDER: "B",
-    ScanMark.LOWEST: "C",
-    ScanMark.LAST_RIB: "D",
-}
-LETTERED = tuple(_SIGNS.items())
-"""The marks and the letters they have in the picture, from the head."""
-
-
-def frame_of(looked: LookedAt) -> tuple[float, float, float]:
-    """Return x at the picture's left edge, x at its right edge, and the height at the top of the side view.
-
-    Trunk frame, the scan's unit; the head is on the left.
-    """
-    placed = looked.placed(looked.outline)
-    low, high = placed.min(axis=0), placed.max(axis=0)
-    span = max(float(high[0] - low[0]), float(high[2] - low[2]) * WIDTH_PX / SIDE_PX) * 1.08
-    middle = 0.5 * float(high[0] + low[0])
-    top = 0.5 * float(high[2] + low[2]) + 0.5 * span * SIDE_PX / WIDTH_PX
-    return middle + 0.5 * span, middle - 0.5 * span, top
 
 
 def scan_picture(looked: LookedAt, moved: Mapping[ScanMark, FloatArray] | None = None) -> bytes:
@@ -65,7 +43,7 @@ def scan_picture(looked: LookedAt, moved: Mapping[ScanMark, FloatArray] | None =
             side.text(right + 0.02 * span, level, "ground ", ha="right", va="bottom")
         plan.axhline(0.0, color=ink.SOFT, linewidth=ink.HAIR_PT, dashes=(4, 3))
         side.text(0.02, 0.97, "from the near side, head to the left", transform=side.transAxes, va="top")
-        plan.text(0.02, 0.95, "from above; off side below", transform=plan.transAxes, va="top")
+        plan.text(0.02, 0.95, "from above; near side below", transform=plan.transAxes, va="top")
         _marks(side, plan, looked, marks, span)
         out = BytesIO()
         figure.savefig(out, format="png", dpi=_DPI, metadata={"Software": None})

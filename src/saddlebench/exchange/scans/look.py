@@ -23,6 +23,15 @@ FIELD_OF: dict[ScanMark, str] = {
     ScanMark.LOWEST: "lowest",
     ScanMark.LAST_RIB: "last_rib",
 }
+WIDTH_PX, SIDE_PX, PLAN_PX = 1200, 900, 460
+"""The picture of a scan: its width, and the heights of its two views."""
+LETTERED = (
+    (ScanMark.WITHERS, "A"),
+    (ScanMark.SHOULDER, "B"),
+    (ScanMark.LOWEST, "C"),
+    (ScanMark.LAST_RIB, "D"),
+)
+"""The marks and the letters they have in the picture, from the head."""
 _HEIGHT_SD_MM = 10.0
 _DRAWN_BY = 20_000
 
@@ -93,6 +102,19 @@ class LookedAt:
         # The middle of what lies close below the highest: one stray point does not lift it.
         top = close[close[:, 2] > close[:, 2].max() - width, 2]
         return (np.array([x, 0.0, float(np.median(top))]) - self.shift) @ self.to_trunk
+
+
+def frame_of(looked: LookedAt) -> tuple[float, float, float]:
+    """Return x at the picture's left edge, x at its right edge, and the height at the top of the side view.
+
+    Trunk frame, the scan's unit; the head is on the left.
+    """
+    placed = looked.placed(looked.outline)
+    low, high = placed.min(axis=0), placed.max(axis=0)
+    span = 1.08 * max(float(high[0] - low[0]), float(high[2] - low[2]) * WIDTH_PX / SIDE_PX)
+    middle = 0.5 * float(high[0] + low[0])
+    top = 0.5 * float(high[2] + low[2]) + 0.5 * span * SIDE_PX / WIDTH_PX
+    return middle + 0.5 * span, middle - 0.5 * span, top
 
 
 def look_at_scan(path: Path, *, up: FloatArray | None = None, forward: FloatArray | None = None) -> LookedAt:

@@ -1,0 +1,1 @@
+"""Scans of a back: taken in, looked at, their unit asked, their marks corrected, recorded."""

@@ -1,0 +1,126 @@
+"""Scans for other programs: given by their bytes, looked at, recorded once their unit is stated."""
+
+import uuid as uuids
+from datetime import date
+from typing import Annotated, Literal
+
+from django.http import HttpRequest, HttpResponse
+from ninja import Router, Status
+from pydantic import Field
+
+from saddlebench.engine.back.scan import ScanMark
+from saddlebench.engine.units import Length
+from saddlebench.exchange.scans.limits import MAX_BYTES
+from saddlebench.exchange.scans.look import LETTERED
+from saddlebench.practice import queries
+from saddlebench.practice.enums import Action
+from saddlebench.practice.queries.jobs import JobPage, job_page
+from saddlebench.web.base.interface import ByToken, Given, Shape, actor_of, body_of, gives, takes
+from saddlebench.web.base.job_shape import JobShape
+from saddlebench.web.scan.held import HeldScan, held_scan, keep_file
+from saddlebench.web.scan.looking import FARTHEST_MM, stated_marks
+from saddlebench.web.scan.working import ask_look, ask_record
+
+router = Router(tags=["scans"])
+_BODY = takes("application/octet-stream", {}, "The scan, byte for byte; what it is, is seen from it.")
+AxisName = Literal["", "+x", "-x", "+y", "-y", "+z", "-z"]
+Shift = Annotated[float, Field(ge=-FARTHEST_MM, le=FARTHEST_MM)]
+MarkName = Literal["WITHERS", "SHOULDER", "LOWEST", "LAST_RIB"]
+
+
+class ScanLookShape(Shape):
+    """What was found in a scan, in its own axes and unit. `heights_mm` says how high the withers would be."""
+
+    uuid: uuids.UUID
+    horse: uuids.UUID
+    points: int
+    faces: int
+    ground_seen: bool
+    head_clear: bool
+    like_a_horse: bool
+    up: tuple[float, float, float]
+    head: tuple[float, float, float]
+    marks: dict[str, tuple[float, float, float]]
+    heights_mm: dict[str, float]
+    likely_units: list[str]
+    remarks: list[str]
+
+
+class ScanStated(Given):
+    """What a person states of a scan: its unit or the height at the withers in mm, and its marks.
+
+    `shifts` move marks towards the tail in mm; `felt` names those that were felt for on the horse.
+    """
+
+    unit: Literal["mm", "cm", "m", "in"] | None = None
+    height: Annotated[float, Field(ge=500.0, le=2200.0)] | None = None
+    shifts: dict[MarkName, Shift] = Field(default_factory=dict)
+    felt: list[MarkName] = Field(default_factory=list, max_length=8)
+
+
+@router.put(
+    "scans/{uuid:uuid}", auth=ByToken(Action.RECORD_BACK), response={202: JobShape}, openapi_extra=_BODY
+)
+def give_scan(
+    request: HttpRequest,
+    uuid: uuids.UUID,
+    horse: uuids.UUID,
+    measured_on: date,
+    name: Annotated[str, Field(max_length=200)] = "scan",
+    up: AxisName = "",
+    head: AxisName = "",
+) -> Status[JobPage]:
+    """Give a scan of a horse; the job's end is a look at it under the same uuid."""
+    actor = actor_of(request)
+    page = queries.horse_page(actor, horse)
+    keep_file(actor, uuid, name, [body_of(request, MAX_BYTES)])
+    ask_look(actor, uuid, page.uuid, page.label, measured_on, up, head)
+    return Status(202, job_page(actor, uuid))
+
+
+@router.get("scans/{uuid:uuid}", auth=ByToken(Action.RECORD_BACK), response=ScanLookShape)
+def get_scan(request: HttpRequest, uuid: uuids.UUID) -> dict[str, object]:
+    """Give what was found in a scan."""
+    return _shape(held_scan(actor_of(request), uuid))
+
+
+@router.get("scans/{uuid:uuid}/picture", auth=ByToken(Action.RECORD_BACK), openapi_extra=gives("image/png"))
+def get_scan_picture(request: HttpRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Give the picture of a scan with its marks."""
+    from saddlebench.exchange.drawings.scan_look import scan_picture  # noqa: PLC0415 - slow to load
+
+    held = held_scan(actor_of(request), uuid)
+    return HttpResponse(scan_picture(held.looked, held.moved), content_type="image/png")
+
+
+@router.post("scans/{uuid:uuid}/record", auth=ByToken(Action.RECORD_BACK), response={202: JobShape})
+def record_scan(request: HttpRequest, uuid: uuids.UUID, body: ScanStated) -> Status[JobPage]:
+    """Have the back recorded; it bears the uuid of the job that this answers with."""
+    actor = actor_of(request)
+    held = held_scan(actor, uuid)
+    unit = None if body.unit is None else Length(body.unit)
+    shifts = {ScanMark[mark]: by for mark, by in body.shifts.items()}
+    felt = [ScanMark[mark] for mark in body.felt]
+    text = stated_marks(held.looked, held.moved, held.day, held.horse_label, unit, body.height, shifts, felt)
+    key = ask_record(actor, uuid, held.horse, held.horse_label, held.day, text)
+    return Status(202, job_page(actor, key))
+
+
+def _shape(held: HeldScan) -> dict[str, object]:
+    looked = held.looked
+    marks = {**looked.marks, **held.moved}
+    return {
+        "uuid": held.uuid,
+        "horse": held.horse,
+        "points": looked.n_points,
+        "faces": looked.n_faces,
+        "ground_seen": looked.ground_offset is not None,
+        "head_clear": looked.head_clear,
+        "like_a_horse": looked.like_a_horse,
+        "up": looked.up.tolist(),
+        "head": looked.forward.tolist(),
+        "marks": {mark.name: marks[mark].tolist() for mark, _ in LETTERED if mark in marks},
+        "heights_mm": {unit.value: looked.height_mm(unit) for unit in Length},
+        "likely_units": [unit.value for unit in looked.likely],
+        "remarks": [str(one) for one in looked.remarks],
+    }
