@@ -211,11 +211,13 @@ def try_three(page: Page, stock: Path, look: Look) -> None:
     page.goto("/stock/bring-in/")
     page.get_by_label("The table", exact=True).set_input_files(stock)
     page.get_by_role("button", name="Bring it in").click()
+    expect(page.get_by_text("0 taken on, 3 changed")).to_be_visible()
     page.goto("/horses/")
     page.get_by_role("link", name=re.compile("Bramble")).first.click()
     page.get_by_role("link", name="Find a saddle").click()
     expect(page.get_by_text("From 3 measured saddles of 3")).to_be_visible()
     page.get_by_label(re.compile("^Rider")).first.fill("70")
+    look(page, "two-asked")
     page.get_by_role("button", name="Look for saddles").click()
     expect(page.get_by_role("heading", name=re.compile("^Saddles for Bramble"))).to_be_visible(
         timeout=LONG_MS
