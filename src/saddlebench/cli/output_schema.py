@@ -125,6 +125,25 @@ DEFINITIONS: Schema = {
             "written": TEXT_OR_NONE,
         }
     ),
+    "saddle_scan": closed(
+        {
+            "length_mm": NUMBER,
+            "channel_mm": many(NUMBER),
+            "channel_sd_mm": NUMBER_OR_NONE,
+            "narrowest_channel_mm": NUMBER,
+            "narrowest_behind_mm": NUMBER,
+            "panel_width_mm": many(NUMBER),
+            "panel_angle_deg": many(NUMBER),
+            "twist_deg": NUMBER,
+            "twist_sd_deg": NUMBER,
+            "noise_mm": NUMBER,
+            "measured_share": SHARE,
+            "off_numbers_mm": NUMBER,
+            "rows_left_out_mm": many(NUMBER),
+            "sentences": many(TEXT),
+            "written": TEXT,
+        }
+    ),
     "saddle": closed(
         {
             "label": TEXT,
@@ -177,6 +196,7 @@ RESULTS = {
     "back scan": ("back",),
     "back check": ("back",),
     "saddle file": ("saddle",),
+    "saddle scan": ("saddle_scan",),
     "fit": ("fit",),
     "show": (
         "back",

@@ -6,11 +6,13 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from saddlebench.cli.console import AsJson, guarded, print_json, require_free, results, words
+from saddlebench.cli.saddle_scan import from_scan
 
 if TYPE_CHECKING:
     from saddlebench.engine.saddle.record import SaddleRecord
 
-app = typer.Typer(no_args_is_help=True, help="Make a saddle record from numbers, sections or a mesh.")
+app = typer.Typer(no_args_is_help=True, help="Make a saddle record from numbers, sections, a mesh or a scan.")
+app.command("scan")(from_scan)
 
 
 @app.command("file")

@@ -15,6 +15,7 @@ DEGREES = (4, 2)
 LEAST_MM = 2.0
 """Less than this is not told: a hand on leather feels no less (common practice, judgement)."""
 _BUNDLE = 2.2
+_FEWEST = 60
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,10 +40,9 @@ class Unevenness:
         return bool(abs(self.most_mm) >= max(LEAST_MM, 3.0 * self.sd_mm))
 
 
-def uneven(grid: FaceGrid) -> FloatArray:
-    """Return how far a face stands out of a smooth panel, (r, c) float, saddle frame [mm].
+def smooth_panel(grid: FaceGrid) -> FloatArray:
+    """Return the heights of a smooth panel through a face, (r, c) float, saddle frame [mm]; NaN as the face.
 
-    Positive is towards the horse.
     The smooth panel is a polynomial laid through most of the face (Tukey's biweight): it does not follow
     a lump or a hollow.
     """
@@ -50,23 +50,34 @@ def uneven(grid: FaceGrid) -> FloatArray:
     v = np.broadcast_to(np.linspace(-1.0, 1.0, grid.z_mm.shape[1])[None, :], s.shape)
     t = 2.0 * (s - s.min()) / max(float(np.ptp(s)), 1.0) - 1.0
     known = np.isfinite(grid.z_mm)
-    out = np.full(s.shape, np.nan)
-    if known.sum() < 60:
-        return out
+    smooth = np.full(s.shape, np.nan)
+    if known.sum() < _FEWEST:
+        return smooth
     rows = chebyshev.chebvander2d(t[known], v[known], DEGREES)
     z = grid.z_mm[known]
     weight = np.ones(len(z))
-    found = np.zeros(rows.shape[1])
+    found: FloatArray = np.zeros(rows.shape[1])
     for _ in range(20):
         weighted = rows * weight[:, None]
         found = np.linalg.solve(weighted.T @ rows + 1e-6 * np.eye(rows.shape[1]), weighted.T @ z)
         left = z - rows @ found
         spread = max(0.25, 1.4826 * float(np.median(np.abs(left))))
         weight = np.maximum(0.0, 1.0 - (left / (_BUNDLE * spread)) ** 2) ** 2
-    across = np.gradient(grid.z_mm, axis=1) / np.gradient(grid.out_y_mm, axis=1)
+    smooth[known] = rows @ found
+    return smooth
+
+
+def uneven(grid: FaceGrid) -> FloatArray:
+    """Return how far a face stands out of a smooth panel, (r, c) float, saddle frame [mm].
+
+    Positive is towards the horse.
+    """
+    smooth = smooth_panel(grid)
+    if not np.isfinite(smooth).any():
+        return smooth
+    across = np.gradient(smooth, axis=1) / np.gradient(grid.out_y_mm, axis=1)
     lean = 1.0 / np.sqrt(1.0 + np.nanmedian(across) ** 2)
-    out[known] = -left * lean
-    return out
+    return np.asarray((smooth - grid.z_mm) * lean)
 
 
 def unevenness(grid: FaceGrid, length_mm: float) -> tuple[Unevenness, ...]:

@@ -17,6 +17,7 @@ from saddlebench.engine.saddle.model import SaddleModel
 from saddlebench.engine.saddle.patch import unit_normals
 from saddlebench.engine.saddle.underside.cloud import Bools
 from saddlebench.engine.saddle.underside.edges import EVERY_MM, Edge, across, ends, smoothed
+from saddlebench.engine.saddle.underside.evenness import smooth_panel, uneven
 from saddlebench.engine.saddle.underside.face_fit import FaceFit, face_fit
 from saddlebench.engine.saddle.underside.heights import FaceGrid, face_grid
 from saddlebench.engine.saddle.underside.placing import Placed
@@ -35,6 +36,7 @@ _MOST_TURN = 0.06
 _WITHOUT_RIM = (0.12, 0.88)
 _OVER_MM = 42.0
 _FEWEST_EDGES = 12
+_EVEN_MM = 0.6
 _TWIST_FLOOR = np.radians(0.35)
 # A middle that lies half a millimetre askew looks like twist (from the bench).
 Tell = Callable[[int, int, str], None]
@@ -229,7 +231,7 @@ def _straightened(placed: Placed, sides: _Sides, pattern: SaddleModel) -> Placed
     near, off, _, _ = _grids(sides, rows, 9)
     t = (rows - begin) / length
     askew, beside = _middle_line(sides)
-    roll = rolls(near, off, beside + askew * rows)
+    roll = rolls(_without_lumps(near), _without_lumps(off), beside + askew * rows)
     more, level = robust_line(rows, roll, (t > 0.04) & (t < 0.96))
     lean = level + more * (begin + POINTS_AT * length)
     # At the inner edge itself walls disturb: the face is carried on to it from 1/8 and 3/8 of the width.
@@ -271,6 +273,22 @@ def _inner_heights(pattern: SaddleModel, behind: FloatArray) -> FloatArray:
     patch = side_patch(pattern.bearing, LEFT)
     line = patch(np.linspace(0.0, 1.0, 80), np.zeros(80))
     return np.interp(behind, -line[:, 0], line[:, 2])
+
+
+def _without_lumps(grid: FaceGrid) -> FaceGrid:
+    # A hollow in one panel is no twist.
+    smooth = smooth_panel(grid)
+    return replace(grid, z_mm=smooth) if np.isfinite(smooth).any() else grid
+
+
+def _flock_turn(near: FaceGrid, off: FaceGrid) -> float:
+    """Return by how much uneven panels may turn the rear against the front [rad]: flock is no twist."""
+    squares = np.concatenate([(uneven(grid)[2:-2, 2:-2]).ravel() ** 2 for grid in (near, off)])
+    squares = squares[np.isfinite(squares)]
+    if not len(squares):
+        return 0.0
+    half = float(np.median(near.out_y_mm[:, -1] + off.out_y_mm[:, -1])) / 2.0
+    return max(0.0, float(np.sqrt(squares.mean())) - _EVEN_MM) / half
 
 
 def rolls(near: FaceGrid, off: FaceGrid, middle: FloatArray) -> FloatArray:
@@ -319,7 +337,7 @@ def _measured(placed: Placed, points: FloatArray, sides: _Sides, pattern: Saddle
     near, off = replace(near, behind_mm=rows), replace(off, behind_mm=rows)
     t = rows / length
     askew, beside = _middle_line(sides)
-    roll = rolls(near, off, beside + askew * (rows + sides.begin))
+    roll = rolls(_without_lumps(near), _without_lumps(off), beside + askew * (rows + sides.begin))
     use = (t > 0.04) & (t < 0.96) & np.isfinite(roll)
     more, level = robust_line(rows, roll, use)
     left = (roll - level - more * rows)[use]
@@ -338,7 +356,7 @@ def _measured(placed: Placed, points: FloatArray, sides: _Sides, pattern: Saddle
         roof_z_mm=_roof(points, near, off),
         roll=roll,
         twist=more * length,
-        twist_sd=float(np.hypot(twist_sd, _TWIST_FLOOR)),
+        twist_sd=float(np.sqrt(twist_sd**2 + _TWIST_FLOOR**2 + _flock_turn(near, off) ** 2)),
         channel_sd_mm=float(np.sqrt(2.0) * smooth * inner_sd),
         edge_sd_mm=float(smooth * outer_sd),
         noise_mm=noise,
