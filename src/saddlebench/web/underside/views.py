@@ -1,0 +1,145 @@
+"""Bring a scan of an upturned saddle, look at what was found, record it."""
+
+import uuid as uuids
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from django.core.files.uploadedfile import UploadedFile
+from django.http import HttpResponse, HttpResponseRedirect
+from django.urls import reverse
+
+from saddlebench.engine.errors import InputProblemsError, Problem, Where
+from saddlebench.engine.saddle.underside.become import panelled_of
+from saddlebench.engine.units import Length
+from saddlebench.exchange.phrases import SCREENING_NOTE
+from saddlebench.exchange.saddles.scanned import Heading
+from saddlebench.exchange.scans.limits import MAX_BYTES
+from saddlebench.practice import queries, services
+from saddlebench.practice.documents import Document
+from saddlebench.practice.enums import Action
+from saddlebench.practice.queries.saddles import SaddlePage
+from saddlebench.web.base.access import FORM, PageRequest, signed_in
+from saddlebench.web.base.fields import key_of, whole_of
+from saddlebench.web.base.render import show
+from saddlebench.web.base.said import say
+from saddlebench.web.underside.working import (
+    ask_scan,
+    current_record,
+    found_kept,
+    keep_scan,
+    picture_kept,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AskedShown:
+    """The form as it stands."""
+
+    unit: str
+    heading: str
+    uuid: str
+
+
+@signed_in(Action.RECORD_SADDLE, FORM)
+def new(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Take a scan, and have the underside looked for in it."""
+    page = queries.saddle_page(request.actor, uuid)
+    try:
+        panelled_of(current_record(request.actor, uuid).numbers)
+    except InputProblemsError as error:
+        return _form(request, page, (), hindered=error.problems)
+    if request.method == "POST":
+        try:
+            return _begun(request, page)
+        except InputProblemsError as error:
+            return _form(request, page, error.problems)
+    return _form(request, page, ())
+
+
+def _form(
+    request: PageRequest, page: SaddlePage, problems: Sequence[Problem], *, hindered: Sequence[Problem] = ()
+) -> HttpResponse:
+    asked = AskedShown(
+        unit=request.POST.get("unit", ""),
+        heading=request.POST.get("heading", Heading.FROM_SHAPE.value),
+        uuid=str(key_of(request.POST.get("uuid", ""))),
+    )
+    return show(
+        request,
+        "underside/new.html",
+        f"Scan of {page.label}",
+        page,
+        asked=asked,
+        units=[one.value for one in Length],
+        headings=[one.value for one in Heading],
+        problems=list(problems),
+        hindered=list(hindered),
+        most_mb=MAX_BYTES // 1_000_000,
+        status=422 if problems else 200,
+    )
+
+
+def _begun(request: PageRequest, page: SaddlePage) -> HttpResponse:
+    problems = []
+    unit, heading = request.POST.get("unit", ""), request.POST.get("heading", "")
+    if unit not in list(Length):
+        where = Where(field="Unit")
+        cure = "Choose it: the scanning program says it. It is never guessed."
+        problems.append(Problem(what="the unit of the scan is not stated", cure=cure, where=where))
+    if heading not in list(Heading):
+        where = Where(field="Pommel")
+        problems.append(Problem(what="this says nothing of the pommel", cure="Choose one.", where=where))
+    upload = request.FILES.get("scan")
+    if not isinstance(upload, UploadedFile):
+        where = Where(field="Scan")
+        problems.append(Problem(what="no file was chosen", cure="Choose the scan.", where=where))
+    elif (upload.size or 0) > MAX_BYTES:
+        what = f"the file is larger than {MAX_BYTES // 1_000_000} MB"
+        cure = "Cut away everything but the saddle, or export it more coarsely."
+        problems.append(Problem(what=what, cure=cure, where=Where(field="Scan")))
+    if problems or not isinstance(upload, UploadedFile):
+        raise InputProblemsError(problems)
+    key = key_of(request.POST.get("uuid", ""))
+    scan = uuids.uuid5(key, "scan")
+    keep_scan(request.actor, upload.chunks(), upload.name or "", scan)
+    ask_scan(request.actor, page.uuid, page.label, scan, Length(unit), Heading(heading), key)
+    return HttpResponseRedirect(reverse("job", args=[key]))
+
+
+@signed_in(Action.RECORD_SADDLE, FORM)
+def found(request: PageRequest, uuid: uuids.UUID, key: uuids.UUID) -> HttpResponse:
+    """Show what was found; record it, or look again the other way round."""
+    page = queries.saddle_page(request.actor, uuid)
+    kept = found_kept(request.actor, uuid, key)
+    if request.method == "POST" and request.POST.get("do") == "turn":
+        other = Heading.FROM_SHAPE if kept.heading is Heading.TURNED else Heading.TURNED
+        again = uuids.uuid5(key, other.value)
+        ask_scan(request.actor, uuid, page.label, kept.scan, kept.unit, other, again)
+        return HttpResponseRedirect(reverse("job", args=[again]))
+    if request.method == "POST":
+        recorded = services.record_saddle(
+            request.actor,
+            uuid,
+            Document(text=kept.record),
+            why=request.POST.get("why", "") or "Underside from a scan",
+            seen=whole_of(request.POST.get("seen", "")),
+        )
+        say(request, f"{page.label}: recorded as version {recorded.version.number}, underside from a scan.")
+        return HttpResponseRedirect(reverse("capture:measured_saddle", args=[uuid]))
+    return show(
+        request,
+        "underside/found.html",
+        f"{page.label}: found in the scan",
+        page,
+        kept=kept,
+        key=key,
+        asks_heading=kept.heading is Heading.FROM_SHAPE and not kept.heading_is_sure,
+        caution=SCREENING_NOTE,
+    )
+
+
+@signed_in(Action.RECORD_SADDLE)
+def picture(request: PageRequest, uuid: uuids.UUID, key: uuids.UUID) -> HttpResponse:
+    """Give the picture of what was found."""
+    held = {"Cache-Control": "private, no-cache"}
+    return HttpResponse(picture_kept(request.actor, uuid, key), content_type="image/svg+xml", headers=held)
