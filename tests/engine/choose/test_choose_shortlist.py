@@ -58,6 +58,11 @@ def test_nothing_is_lost_against_the_exhaustive_run(cob: Wanted, quick_list: Sho
     assert everything.work.quick == 0
 
 
+def test_nothing_is_lost_on_a_measured_back_either() -> None:
+    measured, few = wanted_for(WIDE_COB, with_doubt=True), small_stock(60)
+    assert order(shortlist(measured, few, BRIEF)) == order(shortlist(measured, few, EXHAUSTIVE))
+
+
 def test_the_saddles_made_for_the_cob_are_found_at_the_top(quick_list: Shortlist) -> None:
     assert for_the_cob(small_stock()) == {entry.key for entry in quick_list.entries[:2]}
     assert all(entry.arch_by_mm == 0.0 and entry.cost < 0.1 for entry in quick_list.entries[:2])
