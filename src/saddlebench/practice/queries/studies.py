@@ -11,6 +11,7 @@ from saddlebench.practice.models import (
     BackVersion,
     Horse,
     Opinion,
+    Saddle,
     SaddleVersion,
     Study,
     StudyVersion,
@@ -267,6 +268,13 @@ def check_choices(actor: Actor | None, horse_uuid: uuids.UUID) -> CheckChoices:
         ),
         visits=tuple(Linked(uuid=v.uuid, label=v.label, day=v.date, detail=v.purpose) for v in visits),
     )
+
+
+def saddles_of_horse(actor: Actor | None, horse_uuid: uuids.UUID) -> tuple[Linked, ...]:
+    """Return a horse's saddles, measured or not, by name."""
+    allowed = require(actor, Action.RECORD_STUDY)
+    rows = Saddle.objects.of(allowed.practice_id).standing().filter(horses__uuid=horse_uuid)
+    return tuple(Linked(uuid=row.uuid, label=row.label) for row in rows.order_by("label", "id"))
 
 
 def _saddle_choice(row: SaddleVersion, *, is_this_horses: bool) -> SaddleChoice:

@@ -6,11 +6,10 @@ from django.http import HttpResponse, HttpResponseRedirect, QueryDict
 from django.urls import reverse
 
 from saddlebench.engine.errors import InputProblemsError
-from saddlebench.practice import queries
 from saddlebench.practice.enums import Action, Purpose
 from saddlebench.practice.phrases import words_of
 from saddlebench.practice.queries.jobs import job_page
-from saddlebench.practice.queries.studies import CheckChoices, check_choices
+from saddlebench.practice.queries.studies import CheckChoices, check_choices, saddles_of_horse
 from saddlebench.practice.services import NotFoundError
 from saddlebench.practice.services.checking import refuse_stopped_visit
 from saddlebench.web.base.access import DEED, FORM, PageRequest, signed_in
@@ -73,7 +72,7 @@ def _form(
         back=given.get("back", ""),
         saddle=_version_of(choices, given.get("saddle", "")),
         visit=given.get("visit", ""),
-        unmeasured=[] if choices.saddles else queries.horse_page(request.actor, choices.horse.uuid).saddles,
+        unmeasured=() if choices.saddles else saddles_of_horse(request.actor, choices.horse.uuid),
         visits=[
             (str(one.uuid), one.day, words_of(Purpose(one.detail)) if one.detail else "")
             for one in choices.visits
