@@ -1,4 +1,4 @@
-"""A scan becomes a back on a phone and on a laptop: looked at, a mark set by a tap, the unit asked, recorded."""
+"""A scan becomes a back on a phone and on a laptop: looked at, a mark tapped, the unit asked, recorded."""
 
 from pathlib import Path
 
@@ -44,6 +44,6 @@ def test_a_scan_becomes_a_back(page: Page, look: Look, scan: Path) -> None:
     assert box is not None
     page.locator("[data-pick] img").click(position={"x": box["width"] * 0.55, "y": box["height"] * 0.2})
     expect(page.get_by_text("set by hand")).to_be_visible()
-    page.get_by_label("metres:").check()
+    page.get_by_role("radio", name="metres: 1.46 m").check()
     page.get_by_role("button", name="Record the back").click()
     page.wait_for_url("**/jobs/**")
