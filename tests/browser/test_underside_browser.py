@@ -34,7 +34,7 @@ def page(request: pytest.FixtureRequest) -> Page:
 def _take_numbers(page: Page, address: str) -> None:
     record = SaddleRecord(label="", numbers=ALL_ROUND, alterable=usual_alterations(ALL_ROUND, "not known"))
     page.goto(f"{address}measure/")
-    page.locator("details").first.evaluate("one => one.open = true")
+    page.evaluate("document.querySelectorAll('main details').forEach(one => one.open = true)")
     for path, text in texts_of_record(record).items():
         field = page.locator(f"input[name='{path}'][inputmode='decimal']")
         if text and field.count() == 1:

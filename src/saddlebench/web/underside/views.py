@@ -69,7 +69,7 @@ def _form(
         "underside/new.html",
         f"Scan of {page.label}",
         page,
-        asked=asked,
+        state=asked,
         units=[one.value for one in Length],
         headings=[one.value for one in Heading],
         problems=list(problems),
