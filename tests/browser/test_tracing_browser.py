@@ -133,5 +133,5 @@ def test_angles_are_laid_on_a_photo_of_the_horse(page: Page, look: Look, tmp_pat
     page.locator("[name='use-upright']").uncheck()
     page.get_by_role("button", name="Measure, and keep the lines").click()
     expect(page.get_by_text("against the level line marked").first).to_be_visible(timeout=60_000)
-    expect(page.get_by_text("Level line, 1800 mm long")).to_be_visible()
+    expect(page.get_by_text("Level line, 1800 mm long", exact=True)).to_be_visible()
     look(page, "photo-measured")
