@@ -135,7 +135,7 @@ def scan_sentences(scanned: ScannedSaddle) -> list[str]:
     side = "near" if twist > 0.0 else "off"
     twisted = (
         f"The rear is turned by {abs(twist):.1f}° ± {twist_sd:.1f}° against the front, {side} side up."
-        if abs(twist) > 2.0 * twist_sd
+        if abs(twist) > 3.0 * twist_sd
         else f"No twist is told: {abs(twist):.1f}° ± {twist_sd:.1f}°."
     )
     channel = (

@@ -288,7 +288,8 @@ def _flock_turn(near: FaceGrid, off: FaceGrid) -> float:
     if not len(squares):
         return 0.0
     half = float(np.median(near.out_y_mm[:, -1] + off.out_y_mm[:, -1])) / 2.0
-    return max(0.0, float(np.sqrt(squares.mean())) - _EVEN_MM) / half
+    # Twice, since a wide lump bends the smooth panel as well, and stands in what is left by half (bench).
+    return 2.0 * max(0.0, float(np.sqrt(squares.mean())) - _EVEN_MM) / half
 
 
 def rolls(near: FaceGrid, off: FaceGrid, middle: FloatArray) -> FloatArray:
