@@ -1,5 +1,8 @@
-"""The application as a web server calls it."""
+"""The pages as one WSGI application, every address loaded."""
 
 from django.core.wsgi import get_wsgi_application
+from django.urls import get_resolver
 
 application = get_wsgi_application()
+# Before threads begin: threads that load parts of one another's packages at the same time can meet half of one.
+PATTERNS = get_resolver().url_patterns

@@ -10,6 +10,8 @@ from saddlebench.exchange.records.document import Part
 
 LENGTH_DECIMALS = 4
 DIRECTION_DECIMALS = 9
+FARTHEST = 20000.0
+"""Of lengths [mm] and of the areas that points stand for [mm²]: a picture of more cannot be made."""
 
 
 def _floats(given: object) -> object:
@@ -31,6 +33,13 @@ def _floats(given: object) -> object:
 def _all_known(held: NDArray[np.float64]) -> NDArray[np.float64]:
     if not np.isfinite(held).all():
         msg = "must be a list of numbers without gaps"
+        raise ValueError(msg)
+    return held
+
+
+def _near(held: NDArray[np.float64]) -> NDArray[np.float64]:
+    if held.size and np.abs(held).max() > FARTHEST:
+        msg = f"must be numbers of no more than {FARTHEST:g}: nothing about a horse is larger"
         raise ValueError(msg)
     return held
 
@@ -78,15 +87,16 @@ def _schema(item: str | list[str], *, rows: bool) -> WithJsonSchema:
 
 _Floats = Annotated[NDArray[np.float64], BeforeValidator(_floats)]
 _Known = Annotated[_Floats, AfterValidator(_all_known)]
+_Near = Annotated[_Known, AfterValidator(_near)]
 _LENGTHS, _DIRECTIONS = (
     PlainSerializer(_rounded(LENGTH_DECIMALS)),
     PlainSerializer(_rounded(DIRECTION_DECIMALS)),
 )
 _GAPPY = ["number", "null"]
 
-Lengths = Annotated[_Known, _LENGTHS, _schema("number", rows=False)]
+Lengths = Annotated[_Near, _LENGTHS, _schema("number", rows=False)]
 """(n,) mm, mm²."""
-LengthRows = Annotated[_Known, _LENGTHS, _schema("number", rows=True)]
+LengthRows = Annotated[_Near, _LENGTHS, _schema("number", rows=True)]
 """(n, k) mm."""
 Direction = Annotated[_Known, _DIRECTIONS, _schema("number", rows=False)]
 DirectionRows = Annotated[_Known, _DIRECTIONS, _schema("number", rows=True)]

@@ -68,7 +68,7 @@ def around(actor: Actor, uuid: uuids.UUID, here: str, *, saddles: bool = False) 
         If the practice has no such visit.
     """
     page = queries.visit_page(actor, uuid)
-    work = visit_work(actor, uuid, saddles=saddles)
+    work = visit_work(actor, uuid, saddles=saddles, begun=here == "back")
     return Around(
         page=page,
         work=work,
