@@ -44,6 +44,6 @@ def test_a_scan_becomes_a_back(page: Page, look: Look, scan: Path) -> None:
     assert box is not None
     page.locator("[data-pick] img").click(position={"x": box["width"] * 0.55, "y": box["height"] * 0.2})
     expect(page.get_by_text("set by hand")).to_be_visible()
-    page.get_by_role("radio", name="metres: 1.46 m").check()
+    page.locator("input[name=unit][value=m]").check()
     page.get_by_role("button", name="Record the back").click()
     page.wait_for_url("**/jobs/**")

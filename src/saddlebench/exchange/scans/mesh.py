@@ -111,6 +111,7 @@ def _refusal(answer: dict[str, Any], kind: MeshKind, path: Path) -> Problem:
     smaller = "Cut away everything but the horse's trunk, or save it as binary PLY or STL."
     count, first = answer.get("count", 0), answer.get("first", 0)
     n_points, sizes = answer.get("n_points", 0), answer.get("sizes", {})
+    many = f"{answer['n_faces']:,}" if "n_faces" in answer else "too many"
     cloud = f"it has {n_points:,} points but no faces: a point cloud" if n_points else "it has no faces"
     sentences = {
         "unreadable": (f"the contents do not follow the {kind} format, or break off", _EXPORT_AGAIN),
@@ -119,7 +120,7 @@ def _refusal(answer: dict[str, Any], kind: MeshKind, path: Path) -> Problem:
         "ended": ("reading it took more memory or time than it may, or broke the reader", smaller),
         "no faces": (cloud, "Make a surface (mesh) of it in the scanning program and export that."),
         "too many faces": (
-            f"it has {answer.get('n_faces', 0):,} faces; up to {limits.MAX_FACES:,} are read",
+            f"it has {many} faces; up to {limits.MAX_FACES:,} are read",
             "Cut away everything but the horse's trunk, or export it more coarsely (2 mm is plenty).",
         ),
         "not finite": (
