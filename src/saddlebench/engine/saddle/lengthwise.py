@@ -13,7 +13,7 @@ class Lengthwise:
     """A quantity by distance behind the front edge of the panels; calling it gives its values."""
 
     table: FloatArray
-    """(9,) float, any unit: x₀ x₁ x₂; value, slope and bend at the outer end of the front half; of the rear."""
+    """(9,) float, any unit: x₀ x₁ x₂; value, slope, bend at the outer end of the front half; of the rear."""
 
     def __call__(self, d: FloatArray) -> FloatArray:
         """Return the values at distances `d`, any shape [mm], in the quantity's own unit."""
