@@ -99,7 +99,7 @@ def test_a_back_goes_to_another_practice_and_is_answered(
     page.goto(f"{there}/packs/")
     look(page, "packs-empty")
     page.get_by_label("Pack", exact=True).set_input_files(file)
-    page.get_by_role("button", name="Look at it").click()
+    page.get_by_role("button", name="Look at it", exact=True).click()
     expect(page.get_by_text("Nothing is written yet")).to_be_visible()
     expect(page.get_by_text(fingerprint)).to_be_visible()
     look(page, "pack-look")

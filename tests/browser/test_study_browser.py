@@ -311,6 +311,7 @@ def test_the_page_is_printed(laptop: Page, check: str) -> None:
 def test_a_report_is_asked_for_and_taken_away(page: Page, look: Look, check: str) -> None:
     sign_in(page)
     page.goto(check)
+    unfold(page)
     form = page.locator("#report")
     form.scroll_into_view_if_needed()
     for name, wanted in (
