@@ -92,8 +92,8 @@ class DiscScan:
 
     @property
     def is_told(self) -> bool:
-        """Whether a change can be told from error."""
-        return self.strongest > self.threshold
+        """Whether a change can be told from error: a patch is named, which the map has to agree with."""
+        return bool(self.patches)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
