@@ -13,7 +13,7 @@ from saddlebench.demo.visits import Change, VisitDay, unchanged, visit
 from saddlebench.engine.back.instruments import JointedChain, PinComb, Scale
 from saddlebench.engine.change.band import difference_of, simultaneous_band
 from saddlebench.engine.change.coat import coat_offset
-from saddlebench.engine.change.discs import disc_profile, scan_discs
+from saddlebench.engine.change.discs import disc_profile, scan_discs, threshold_times
 from saddlebench.engine.change.laying import lay_together
 from saddlebench.engine.change.marks import shift_by_marks
 from saddlebench.engine.change.results import Patch
@@ -77,7 +77,8 @@ def judged(
     coat = coat_offset(earlier.record, later.record)
     laid = lay_together(earlier, later, common_hyper((earlier, later)), marks, coat, settings, 2)
     difference = difference_of(laid, settings)
-    scanned = scan_discs(difference, settings)
+    times = threshold_times((earlier.record, later.record), settings)
+    scanned = scan_discs(difference, settings, times=times)
     band = simultaneous_band(difference, settings)
     beyond = difference.common & (np.abs(difference.radius_mm) > band.width * band.sd_mm)
     return scanned.scan.patches, scanned.scan.is_told, bool(beyond.any())

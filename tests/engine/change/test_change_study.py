@@ -10,11 +10,13 @@ from saddlebench.engine.back.estimates import Estimate
 from saddlebench.engine.back.landmarks import Landmarks
 from saddlebench.engine.back.record import Coat
 from saddlebench.engine.change.coat import coat_offset
+from saddlebench.engine.change.discs import threshold_times
 from saddlebench.engine.change.marks import shift_by_marks
 from saddlebench.engine.change.results import Comparison, NotComparable, Step
 from saddlebench.engine.change.settings import ChangeSettings
 from saddlebench.engine.change.study import compare, study_change
 from saddlebench.engine.errors import InputProblemsError, NotMeasured, Problem
+from saddlebench.exchange.instruments import example_instrument
 from saddlebench.exchange.job import MeasuredBack, measured
 from support.visits import comb, disc, visited
 
@@ -213,3 +215,11 @@ def test_the_same_seed_gives_the_same_study() -> None:
 
 def test_the_comb_of_the_tests_states_its_errors() -> None:
     assert comb().pin_sd_mm > 0.0
+
+
+def test_more_is_asked_of_a_jointed_chain() -> None:
+    combed = visited(0, 1).record
+    chained = replace(combed, instrument=example_instrument("chain-12x30"))
+    assert threshold_times((combed, combed), QUICK) == 1.0
+    assert threshold_times((combed, chained), QUICK) == QUICK.chain_threshold_times
+    assert QUICK.chain_threshold_times > 1.0

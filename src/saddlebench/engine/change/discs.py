@@ -12,13 +12,16 @@ Kulldorff, A spatial scan statistic, Commun. Stat. Theory Methods 26 (1997) 1481
 windows, its distribution by simulation).
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from scipy import linalg, special
 
 from saddlebench.engine.back.estimates import estimate_from_variance
+from saddlebench.engine.back.instruments import JointedChain
 from saddlebench.engine.back.polar import PolarSpline
+from saddlebench.engine.back.record import BackRecord
 from saddlebench.engine.change.band import Difference
 from saddlebench.engine.change.results import DiscScan, Patch
 from saddlebench.engine.change.settings import ChangeSettings
@@ -132,8 +135,14 @@ def simulated_threshold(units: FloatArray, settings: ChangeSettings, level: floa
     return float(-special.ndtri(-0.5 * np.expm1(np.log1p(-level) / places)))
 
 
+def threshold_times(records: Sequence[BackRecord], settings: ChangeSettings) -> float:
+    """Return by how much the simulated threshold is raised for the instruments of two records [1]."""
+    chained = any(isinstance(record.instrument, JointedChain) for record in records)
+    return settings.chain_threshold_times if chained else 1.0
+
+
 def scan_discs(
-    difference: Difference, settings: ChangeSettings, level: float | None = None
+    difference: Difference, settings: ChangeSettings, level: float | None = None, *, times: float = 1.0
 ) -> Scanned | None:
     """Scan for changes, or return None where both records have too little in common.
 
@@ -147,6 +156,8 @@ def scan_discs(
     settings : ChangeSettings
     level : float
         How often an unchanged pair may show a patch; by default the settings'.
+    times : float
+        By how much the simulated threshold is raised (`threshold_times`) [1].
     """
     level = settings.level if level is None else level
     together = difference.laid.together
@@ -158,7 +169,7 @@ def scan_discs(
         return None
     discs = Discs(**{name: getattr(discs, name)[keep] for name in Discs.__dataclass_fields__})
     units, sd = whitened(together, patterns[:, keep])
-    threshold = simulated_threshold(units, settings, level)
+    threshold = times * simulated_threshold(units, settings, level)
     rest = linalg.solve_triangular(together.factor, together.residual_mm, lower=True)
     scores = units.T @ rest
     strongest = float(np.abs(scores).max())

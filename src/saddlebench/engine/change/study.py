@@ -12,7 +12,7 @@ from saddlebench.engine.back.surface import station_places
 from saddlebench.engine.change.band import Difference, difference_of, simultaneous_band
 from saddlebench.engine.change.coat import coat_offset
 from saddlebench.engine.change.comparable import cautions_of, common_problems, records_problems
-from saddlebench.engine.change.discs import FOUND, Scanned, scan_discs
+from saddlebench.engine.change.discs import FOUND, Scanned, scan_discs, threshold_times
 from saddlebench.engine.change.laying import LaidTogether, lay_together
 from saddlebench.engine.change.marks import shift_by_marks
 from saddlebench.engine.change.numbers import numbers_of
@@ -157,7 +157,8 @@ def compare(
     if isinstance(laid, NotComparable):
         return laid
     difference = difference_of(laid, settings)
-    scanned = scan_discs(difference, settings)
+    times = threshold_times((earlier.record, later.record), settings)
+    scanned = scan_discs(difference, settings, times=times)
     if scanned is None:
         return NotComparable(earlier=at[0], later=at[1], problems=tuple(_NOTHING_SEEN))
     marks = earlier.record.landmarks
@@ -275,7 +276,8 @@ def _step(
     if isinstance(laid, NotComparable):
         return laid
     difference = difference_of(laid, settings)
-    scanned = scan_discs(difference, quick, level=settings.level / n_steps)
+    times = threshold_times((earlier.record, later.record), settings)
+    scanned = scan_discs(difference, quick, level=settings.level / n_steps, times=times)
     if scanned is None:
         return NotComparable(earlier=0, later=k, problems=tuple(_NOTHING_SEEN))
     days = (later.record.measured_on - earlier.record.measured_on).days
