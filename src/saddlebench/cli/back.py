@@ -1,6 +1,5 @@
 """Commands that make and judge back records."""
 
-import datetime as dt
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -17,10 +16,10 @@ from saddlebench.cli.console import (
     words,
 )
 from saddlebench.cli.look import look
+from saddlebench.cli.stated import day_named, unit_named
 
 if TYPE_CHECKING:
     from saddlebench.engine.errors import Problem
-    from saddlebench.engine.units import Length
     from saddlebench.exchange.job import MeasuredBack
 
 app = typer.Typer(no_args_is_help=True, help="Make a back record from readings or a scan, and judge it.")
@@ -61,7 +60,7 @@ def from_table(
     Example:
       saddlebench back table readings.csv --sheet bramble.toml -o bramble.back.json
     """
-    length = _unit(unit)
+    length = unit_named(unit)
     with guarded("back table", as_json=as_json):
         from saddlebench.exchange.job import measured, table_record
         from saddlebench.exchange.records import write_back
@@ -100,7 +99,7 @@ def from_scan(
     Example:
       saddlebench back scan mare.ply --marks mare.marks.toml -o mare.back.json
     """
-    measured_on = _day(day)
+    measured_on = day_named(day)
     with guarded("back scan", as_json=as_json):
         from saddlebench.exchange.job import measured, scan_record
         from saddlebench.exchange.records import write_back
@@ -131,23 +130,6 @@ def check(
         from saddlebench.exchange.records import read_back
 
         tell("back check", measured(read_back(back)), None, (), as_json=as_json)
-
-
-def _unit(text: str) -> "Length | None":
-    from saddlebench.engine.units import Length
-
-    if text and text not in list(Length):
-        message = f"“{text}” is not one of {', '.join(Length)}."
-        raise typer.BadParameter(message, param_hint="--unit")
-    return Length(text) if text else None
-
-
-def _day(text: str) -> dt.date | None:
-    try:
-        return dt.date.fromisoformat(text) if text else None
-    except ValueError as error:
-        message = f"“{text}” is not a day; write it as 2026-05-14."
-        raise typer.BadParameter(message, param_hint="--day") from error
 
 
 def tell(

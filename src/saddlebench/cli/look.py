@@ -1,8 +1,7 @@
 """The command that looks at a scan of which nothing is known, and proposes its marks file."""
 
-import datetime as dt
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -15,6 +14,7 @@ from saddlebench.cli.console import (
     require_free,
     words,
 )
+from saddlebench.cli.stated import day_named, unit_named
 
 if TYPE_CHECKING:
     from saddlebench.engine.frames import FloatArray
@@ -57,8 +57,8 @@ def look(
     Example:
       saddlebench back look mare.glb --unit m -o mare.marks.toml --picture mare.png
     """
-    length = _unit(unit)
-    measured_on = _day(day)
+    length = unit_named(unit)
+    measured_on = day_named(day)
     directions = {"up": _axis(up, "--up"), "forward": _axis(head, "--head")}
     with guarded("back look", as_json=as_json):
         from saddlebench.exchange.scans import look_at_scan, marks_text
@@ -77,23 +77,6 @@ def look(
             )
             output.write_text(text, encoding="utf-8")
         _tell(looked, output, picture, as_json=as_json)
-
-
-def _unit(text: str) -> Any:
-    from saddlebench.engine.units import Length
-
-    if text and text not in list(Length):
-        message = f"“{text}” is not one of {', '.join(Length)}."
-        raise typer.BadParameter(message, param_hint="--unit")
-    return Length(text) if text else None
-
-
-def _day(text: str) -> dt.date | None:
-    try:
-        return dt.date.fromisoformat(text) if text else None
-    except ValueError as error:
-        message = f"“{text}” is not a day; write it as 2026-05-14."
-        raise typer.BadParameter(message, param_hint="--day") from error
 
 
 def _axis(text: str, hint: str) -> "FloatArray | None":

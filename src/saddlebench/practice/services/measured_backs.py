@@ -3,7 +3,7 @@
 import hashlib
 import json
 import uuid as uuids
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -89,21 +89,27 @@ def readied(actor: Actor, versions: Sequence[BackVersion]) -> list[Readied]:
     InputProblemsError
         If this program cannot read one.
     """
-    from saddlebench.engine.change.repeat.own import InUse, instrument_with_own  # noqa: PLC0415
+    from saddlebench.engine.change.repeat.own import instrument_with_own  # noqa: PLC0415
 
     figures = by_hand_and_instrument(own_figures(actor))
     out = []
     for version in versions:
         record = record_of(version)
-        figure = (
-            figures.get((version.back.made_by_id, instrument_key(record.instrument))) if figures else None
-        )
-        if figure is not None and figure.own.in_use is not InUse.STATED:
+        figure = _in_use(figures, version, record) if figures else None
+        if figure is not None:
             record = replace(record, instrument=instrument_with_own(record.instrument, figure.own))
-            out.append(Readied(version=version, record=record, figure=figure))
-        else:
-            out.append(Readied(version=version, record=record, figure=None))
+        out.append(Readied(version=version, record=record, figure=figure))
     return out
+
+
+def _in_use(
+    figures: Mapping[tuple[int, str], Figure], version: BackVersion, record: "BackRecord"
+) -> Figure | None:
+    """Return the figure of who measured with what, where it has replaced the stated errors."""
+    from saddlebench.engine.change.repeat.own import InUse  # noqa: PLC0415
+
+    figure = figures.get((version.back.made_by_id, instrument_key(record.instrument)))
+    return None if figure is None or figure.own.in_use is InUse.STATED else figure
 
 
 def errors_used(actor: Actor, version: BackVersion) -> "ErrorsUsed | None":
@@ -116,7 +122,9 @@ def errors_used(actor: Actor, version: BackVersion) -> "ErrorsUsed | None":
     """
     from saddlebench.engine.fit.study import ErrorsUsed  # noqa: PLC0415
 
-    figure = readied(actor, [version])[0].figure
+    # Most practices have none: the record is then not read a second time to learn it.
+    figures = by_hand_and_instrument(own_figures(actor))
+    figure = _in_use(figures, version, record_of(version)) if figures else None
     if figure is None:
         return None
     whose = f"{figure.fitter} with {figure.instrument}"

@@ -12,9 +12,9 @@ from django.utils import timezone
 from saddlebench.engine.errors import InputProblemsError, Problem, Where
 from saddlebench.practice import queries
 from saddlebench.practice.enums import Action
-from saddlebench.practice.services import NotFoundError
 from saddlebench.web.base.access import FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of
+from saddlebench.web.base.instruments import key_or_404
 from saddlebench.web.base.render import show
 from saddlebench.web.scan.held import keep_file
 from saddlebench.web.scan.working import AXES, ask_look
@@ -45,23 +45,9 @@ def new(request: PageRequest) -> HttpResponse:
     return _form(request, ())
 
 
-def horse_key(text: str) -> uuids.UUID:
-    """Return a horse's name as it stands in an address or a form.
-
-    Raises
-    ------
-    NotFoundError
-        If it is none.
-    """
-    try:
-        return uuids.UUID(text)
-    except ValueError:
-        raise NotFoundError("horse", text[:40]) from None
-
-
 def _form(request: PageRequest, problems: Sequence[Problem]) -> HttpResponse:
     given = request.POST if request.method == "POST" else request.GET
-    horse = queries.horse_page(request.actor, horse_key(given.get("horse", "")))
+    horse = queries.horse_page(request.actor, key_or_404(given.get("horse", "")))
     form = StartShown(
         horse=horse.uuid,
         label=horse.label,
@@ -76,7 +62,7 @@ def _form(request: PageRequest, problems: Sequence[Problem]) -> HttpResponse:
 
 def _begun(request: PageRequest) -> HttpResponse:
     posted = request.POST
-    horse = queries.horse_page(request.actor, horse_key(posted.get("horse", "")))
+    horse = queries.horse_page(request.actor, key_or_404(posted.get("horse", "")))
     problems: list[Problem] = []
     file = request.FILES.get("scan")
     if file is None:

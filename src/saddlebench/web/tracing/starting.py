@@ -28,6 +28,7 @@ from saddlebench.practice.rules import Actor
 from saddlebench.practice.services import NotFoundError, PhotoFacts, attach_photo
 from saddlebench.web.base.access import FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of
+from saddlebench.web.base.instruments import key_or_404
 from saddlebench.web.base.render import show
 from saddlebench.web.tracing.working import TracingAsked, ask_tracings
 
@@ -115,7 +116,7 @@ def _wrong(field: str, what: str, cure: str) -> InputProblemsError:
 
 def _form(request: PageRequest, problems: Sequence[Problem]) -> HttpResponse:
     given = request.POST if request.method == "POST" else request.GET
-    horse = queries.horse_page(request.actor, _horse_key(given.get("horse", "")))
+    horse = queries.horse_page(request.actor, key_or_404(given.get("horse", "")))
     choices = curve_choices(request.actor)
     form = StartShown(
         horse=horse.uuid,
@@ -138,16 +139,9 @@ def _form(request: PageRequest, problems: Sequence[Problem]) -> HttpResponse:
     return show(request, "tracing/new.html", f"Tracings of {horse.label}", form, status=status, **more)
 
 
-def _horse_key(text: str) -> uuids.UUID:
-    try:
-        return uuids.UUID(text)
-    except ValueError:
-        raise NotFoundError("horse", text[:40]) from None
-
-
 def _begun(request: PageRequest) -> HttpResponse:
     posted = request.POST
-    horse = queries.horse_page(request.actor, _horse_key(posted.get("horse", "")))
+    horse = queries.horse_page(request.actor, key_or_404(posted.get("horse", "")))
     problems: list[Problem] = []
     distances = read_distances(posted.get("distances", ""), problems)
     numbers = {
