@@ -11,7 +11,23 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 # Django is set up once per process: with the pages, whose settings include the records' own.
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "saddlebench.web.settings")
 
+# Tests spread over processes must bear the same names in each; a set's order hangs on the process.
+SETS = (set, frozenset)
+
 REPOSITORY = Path(__file__).resolve().parent.parent
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Refuse a test whose name is written from a set."""
+    for item in items:
+        values = (
+            item.callspec.params.values()
+            if isinstance(item, pytest.Function) and hasattr(item, "callspec")
+            else ()
+        )
+        if any(isinstance(one, SETS) and len(one) > 1 and str(one) in item.name for one in values):
+            message = f"{item.nodeid}: named after a set; give it an id"
+            raise pytest.UsageError(message)
 
 
 @pytest.fixture(scope="session")

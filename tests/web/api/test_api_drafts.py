@@ -95,7 +95,7 @@ CAPTURE_CALLS = [
 ]
 
 
-@pytest.mark.parametrize(("method", "path", "body", "may"), CAPTURE_CALLS, ids=str)
+@pytest.mark.parametrize(("method", "path", "body", "may"), CAPTURE_CALLS)
 def test_a_capture_is_for_its_own_practice_and_roles(
     cast: Cast, method: str, path: str, body: dict[str, object], may: set[str]
 ) -> None:
