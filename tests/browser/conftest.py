@@ -42,6 +42,20 @@ def practice_home(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return home
 
 
+@pytest.fixture(scope="session")
+def checked_home(tmp_path_factory: pytest.TempPathFactory, chromium: str) -> tuple[Path, str]:
+    """A data folder with a fit check that the engine made, to be copied, and the check's uuid."""
+    home = tmp_path_factory.mktemp("checked") / "home"
+    done = subprocess.run(
+        [sys.executable, str(Path(__file__).with_name("study_home.py"))],
+        env={**os.environ, "SADDLEBENCH_HOME": str(home)},
+        check=True,
+        capture_output=True,
+        text=True,
+    )
+    return home, done.stdout.split()[-1]
+
+
 @pytest.fixture(scope="module")
 def program(practice_home: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Program]:
     home = tmp_path_factory.mktemp("served") / "home"

@@ -4,9 +4,8 @@ It is finished on another phone, and ends on the laptop whole, once, with its fi
 """
 
 import json
-import os
 import re
-import subprocess
+import shutil
 import sys
 from collections.abc import Iterator
 from contextlib import suppress
@@ -45,17 +44,12 @@ FAR_PERSON = "fitter@tussock.example"
 
 
 @pytest.fixture(scope="module")
-def program(tmp_path_factory: pytest.TempPathFactory, chromium: str) -> Iterator[Program]:
+def program(checked_home: tuple[Path, str], tmp_path_factory: pytest.TempPathFactory) -> Iterator[Program]:
     """A practice with an invented horse whose saddle is measured."""
     if not BUNDLE.with_name("phone-app.js").is_file():
         pytest.skip("NO BUNDLE: the phone's page is not looked at in a browser; build it (make bundle)")
     home = tmp_path_factory.mktemp("day") / "home"
-    subprocess.run(
-        [sys.executable, str(Path(__file__).with_name("study_home.py"))],
-        env={**os.environ, "SADDLEBENCH_HOME": str(home)},
-        check=True,
-        capture_output=True,
-    )
+    shutil.copytree(checked_home[0], home)
     running = Program(home=home, port=free_port())
     running.start()
     yield running

@@ -1,9 +1,6 @@
 """What to do, in a real browser: steppers under the thumb, the result at once, orders and stock looked at."""
 
-import os
 import shutil
-import subprocess
-import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -15,20 +12,6 @@ from playwright.sync_api import Page, expect
 import saddlebench  # noqa: F401
 
 pytestmark = pytest.mark.browser
-
-
-@pytest.fixture(scope="module")
-def checked_home(tmp_path_factory: pytest.TempPathFactory, chromium: str) -> tuple[Path, str]:
-    """A data folder with a check that the engine made, and the check's uuid."""
-    home = tmp_path_factory.mktemp("checked") / "home"
-    done = subprocess.run(
-        [sys.executable, str(Path(__file__).with_name("study_home.py"))],
-        env={**os.environ, "SADDLEBENCH_HOME": str(home)},
-        check=True,
-        capture_output=True,
-        text=True,
-    )
-    return home, done.stdout.split()[-1]
 
 
 @pytest.fixture(scope="module")

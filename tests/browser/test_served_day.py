@@ -3,11 +3,8 @@
 Signed in, a horse taken on, its back begun by number pad, a check run, a finding read, printed, signed out.
 """
 
-import os
 import re
 import shutil
-import subprocess
-import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -26,10 +23,9 @@ PATIENT_MS = 90_000
 
 
 @pytest.fixture(scope="module")
-def program(tmp_path_factory: pytest.TempPathFactory, chromium: str) -> Iterator[Program]:
+def program(checked_home: tuple[Path, str], tmp_path_factory: pytest.TempPathFactory) -> Iterator[Program]:
     home = tmp_path_factory.mktemp("day") / "home"
-    filled = [sys.executable, str(Path(__file__).with_name("study_home.py"))]
-    subprocess.run(filled, env={**os.environ, "SADDLEBENCH_HOME": str(home)}, check=True, capture_output=True)
+    shutil.copytree(checked_home[0], home)
     running = Program(home=home, port=free_port())
     running.start()
     yield running

@@ -1,11 +1,8 @@
 """A fit check in a real browser: asked for, read, turned with two fingers, slid along, changed, printed."""
 
 import io
-import os
 import re
 import shutil
-import subprocess
-import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -20,20 +17,6 @@ import saddlebench  # noqa: F401
 from saddlebench.web.study.findings import MOST_WORST
 
 pytestmark = pytest.mark.browser
-
-
-@pytest.fixture(scope="module")
-def checked_home(tmp_path_factory: pytest.TempPathFactory, chromium: str) -> tuple[Path, str]:
-    """A data folder with a check that the engine made, and the check's uuid."""
-    home = tmp_path_factory.mktemp("checked") / "home"
-    done = subprocess.run(
-        [sys.executable, str(Path(__file__).with_name("study_home.py"))],
-        env={**os.environ, "SADDLEBENCH_HOME": str(home)},
-        check=True,
-        capture_output=True,
-        text=True,
-    )
-    return home, done.stdout.split()[-1]
 
 
 @pytest.fixture(scope="module")

@@ -58,6 +58,19 @@ def test_what_differed_between_two_versions_is_named_place_by_place(cast: Cast) 
     }
 
 
+def test_what_a_later_version_adds_is_named_to_its_last_number(cast: Cast) -> None:
+    yard = invented_yard(cast.fitter)
+    back = services.record_back(cast.fitter, yard.horse.uuid, BACK, measured_on=DAY).version.back
+    held = json.loads(BACK.text)
+    more = Document(text=json.dumps(held | {"coat": {"near": [4.0, 5.0], "said": "clipped"}}))
+    services.correct_back(cast.fitter, back.uuid, more, why="", seen=1)
+    added = {("/coat/near/1", 4.0), ("/coat/near/2", 5.0), ("/coat/said", "clipped")}
+    there = queries.differences(cast.fitter, Subject.BACK, back.uuid, 1, 2)
+    assert {(one.place, one.after) for one in there} == added
+    again = queries.differences(cast.fitter, Subject.BACK, back.uuid, 2, 1)
+    assert {(one.place, one.before) for one in again} == added
+
+
 def test_two_who_correct_at_once_keep_both_and_one_chooses(cast: Cast) -> None:
     yard = invented_yard(cast.fitter)
     back = services.record_back(cast.fitter, yard.horse.uuid, BACK, measured_on=DAY).version.back

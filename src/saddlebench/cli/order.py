@@ -16,6 +16,7 @@ from saddlebench.cli.console import (
     results,
     words,
 )
+from saddlebench.cli.stated import day_named
 
 if TYPE_CHECKING:
     from saddlebench.engine.alter import ReplicaCheck
@@ -80,8 +81,8 @@ def order(
             check = task if isinstance(task, Undetermined) else replica_of(task, held.alteration, weight)
         wishes = Wishes(
             number=number,
-            written_on=_day(today, "--today") or dt.datetime.now().astimezone().date(),
-            due_on=_day(due, "--due"),
+            written_on=day_named(today, "--today") or dt.datetime.now().astimezone().date(),
+            due_on=day_named(due, "--due"),
             practice=practice,
             workshop=workshop,
             seat=seat,
@@ -112,16 +113,6 @@ def order(
         _tell_order(document)
         for name in written:
             words().print(f"Written: {name}")
-
-
-def _day(written: str, option: str) -> dt.date | None:
-    if not written:
-        return None
-    try:
-        return dt.date.fromisoformat(written)
-    except ValueError as error:
-        message = f"“{written}” is not a day: write it as 2026-12-18."
-        raise typer.BadParameter(message, param_hint=option) from error
 
 
 def _tell_order(document: "OrderDocument") -> None:

@@ -19,10 +19,10 @@ def unit_named(text: str) -> "Length | None":
     return Length(text) if text else None
 
 
-def day_named(text: str) -> dt.date | None:
+def day_named(text: str, option: str = "--day") -> dt.date | None:
     """Return the day that an option names; None where it names none."""
     try:
         return dt.date.fromisoformat(text) if text else None
     except ValueError as error:
         message = f"“{text}” is not a day; write it as 2026-05-14."
-        raise typer.BadParameter(message, param_hint="--day") from error
+        raise typer.BadParameter(message, param_hint=option) from error

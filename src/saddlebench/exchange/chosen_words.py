@@ -72,14 +72,18 @@ def level_of(entry: Entry, found: Shortlist) -> str:
     return f"Cannot tell which is better: this or place {places}."
 
 
+def _counted(n: int, one: str) -> str:
+    return f"{n} {one}" if n == 1 else f"{n} {one}s"
+
+
 def work_of(found: Shortlist) -> tuple[str, ...]:
     """Return what was done for a list, what was shared and what was left out."""
     work, out = found.work, len(found.ruled_out)
     judged = work.candidates - out - len(found.not_judged)
     lines = [
-        f"{work.candidates} saddles: {out} ruled out by a tape, {len(found.not_judged)} not to be judged.",
-        f"{judged} tried on the back, in {work.shapes} shapes: saddles with equal numbers share one.",
-        f"{work.first} shapes at a first look, {work.quick} in a quick pass, {work.in_full} in full.",
+        f"{_counted(work.candidates, 'saddle')}: {out} ruled out by a tape, {len(found.not_judged)} not to be judged.",
+        f"{judged} tried on the back, in {_counted(work.shapes, 'shape')}: saddles with equal numbers share one.",
+        f"{_counted(work.first, 'shape')} at a first look, {work.quick} in a quick pass, {work.in_full} in full.",
     ]
     if work.quick:
         lines.append(

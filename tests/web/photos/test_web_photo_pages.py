@@ -65,6 +65,8 @@ def test_a_photo_is_taken_in_stored_under_our_name_and_given_out(
     (shown,) = _photos(cast, visit)
     assert shown.original_sha256 == hashlib.sha256(original).hexdigest()
     assert (shown.shot, shown.width_px, shown.height_px, shown.flaws) == ("near_side", 900, 1200, ())
+    told = fitter.get(f"/horses/{cast.here[Subject.HORSE]}/timeline/").content.decode()
+    assert "Near side, standing square" in told
     home = Path(settings.SADDLEBENCH_HOME)
     kept = [path.relative_to(home) for path in home.rglob("*") if path.is_file()]
     assert sorted(kept) == sorted(

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from django.db import models
 
+from saddlebench.practice.catalogue.shots import shots_of_rows
 from saddlebench.practice.enums import Action, Subject
 from saddlebench.practice.models import Advice, BackVersion, Horse, Photo, SaddleVersion, StudyVersion, Visit
 from saddlebench.practice.queries.events import Event
@@ -64,6 +65,7 @@ def _visits(horse: Horse) -> list[Event]:
 def _photos(horse: Horse) -> list[Event]:
     of_saddles = models.Q(horse=None, saddle__horses=horse, saddle__withdrawn_at=None)
     rows = Photo.objects.standing().filter(models.Q(horse=horse) | of_saddles).distinct()
+    words = {shot.name: shot.words for shot in shots_of_rows(horse.practice.shots)}
     return [
         Event(
             day=row.visit.date if row.visit else (row.taken_at or row.made_at).date(),
@@ -72,7 +74,7 @@ def _photos(horse: Horse) -> list[Event]:
             uuid=row.uuid,
             label=row.label,
             by=row.made_by.label,
-            detail=row.shot or (row.saddle.label if row.saddle else ""),
+            detail=words.get(row.shot, row.shot) or (row.saddle.label if row.saddle else ""),
         )
         for row in rows.select_related("made_by", "visit", "saddle")
     ]

@@ -128,6 +128,10 @@ def differences(
 def _compare(old: object, new: object, place: str, found: list[Difference]) -> None:
     if len(found) >= _MOST_DIFFERENCES or old == new:
         return
+    if old is _ABSENT and isinstance(new, dict | list):
+        old = type(new)()
+    elif new is _ABSENT and isinstance(old, dict | list):
+        new = type(old)()
     if isinstance(old, dict) and isinstance(new, dict):
         for name in dict.fromkeys([*old, *new]):
             _compare(old.get(name, _ABSENT), new.get(name, _ABSENT), f"{place}/{name}", found)
