@@ -6,15 +6,18 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from saddlebench.demo.fieldwork import measured_at
+from saddlebench.demo.yard import YARD
 from saddlebench.engine.back.backwards import readings_of, sections_of_surface
 from saddlebench.engine.back.instruments import Instrument, JointedChain, Scale, even_arm
 from saddlebench.engine.back.readings import BackReadings, SectionPoints, StationReadings, ToplineJoints
-from saddlebench.engine.errors import InputProblemsError
+from saddlebench.engine.errors import InputProblemsError, Weight
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.replica.set_check import check_set
 from saddlebench.engine.replica.settings import InstrumentSettings, set_points_off, settings_for
 from saddlebench.exchange.instruments import example_instrument
-from support.rebuilt import back_of
+from saddlebench.exchange.job import MeasuredBack
+from support.rebuilt import back_of, rebuilt
 
 PLACES = (-80.0, 40.0, 190.0, 370.0)
 
@@ -198,3 +201,44 @@ def test_a_traced_point_too_far_out_is_to_be_moved_inward() -> None:
     )
     assert checked.moves[0].part == "point 5"
     assert checked.moves[0].by < -4.0
+
+
+@pytest.mark.parametrize("beyond_mm", [4.0, 17.0])
+def test_outermost_stations_that_stand_on_no_node_are_set_like_the_others(beyond_mm: float) -> None:
+    """The nearest node may lie in front of the first station: it was measured all the same."""
+    places = (-120.0 - beyond_mm, -60.0, 40.0, 140.0, 260.0, 380.0 + beyond_mm)
+    shape, tool = YARD[0].shape, example_instrument("comb-41x10")
+    read = measured_at(shape, tool, places, np.random.default_rng(5))
+    found = settings_for(rebuilt(read, tool).estimated, example_instrument("chain-12x30"))
+    assert [one.readings.distance_mm for one in found.stations] == pytest.approx(list(places))
+    assert max(one.off_by_mm for one in found.stations) < 2.0
+
+
+def one_sided(numbers: tuple[int, ...]) -> MeasuredBack:
+    """Return a back of which some stations were measured on the near side alone."""
+    places = (-120.0, -40.0, 40.0, 140.0, 260.0)
+    shape, tool = YARD[0].shape, example_instrument("comb-41x10")
+    read = measured_at(shape, tool, places, np.random.default_rng(5))
+    stations = [
+        replace(one, right=tuple(None for _ in one.right)) if one.number in numbers else one
+        for one in read.stations
+        if isinstance(one, StationReadings)
+    ]
+    return rebuilt(replace(read, stations=tuple(stations)), tool)
+
+
+def test_stations_that_cannot_be_set_are_left_out_and_named() -> None:
+    back = one_sided((1,))
+    found = settings_for(back.estimated, example_instrument("comb-24x15-foot"))
+    assert [one.number for one in found.stations] == [2, 3, 4, 5]
+    first = found.problems[0]
+    assert (first.weight, first.where.station) == (Weight.WARNING, 1)
+    assert first.what == "nothing was measured on the off side at -120 mm"
+    assert {step.station for step in found.steps} == {None, 2, 3, 4, 5}
+    assert all(one.good for one in check_set(back.estimated, found, found.readings))
+
+
+def test_a_place_that_was_asked_for_is_refused_not_left_out() -> None:
+    with pytest.raises(InputProblemsError) as refused:
+        settings_for(one_sided((1,)).estimated, example_instrument("comb-24x15-foot"), (-120.0, 40.0))
+    assert [one.where.station for one in refused.value.problems] == [1]

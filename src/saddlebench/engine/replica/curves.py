@@ -11,6 +11,7 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 
+from saddlebench.engine.back.backwards import SectionAt, sections_of_surface
 from saddlebench.engine.back.surface import BackSurface, EstimatedBack
 from saddlebench.engine.errors import InputProblemsError, NotMeasured, Problem, Where, is_known
 from saddlebench.engine.frames import FloatArray
@@ -66,8 +67,27 @@ def stations_of(estimated: EstimatedBack) -> tuple[float, ...]:
 
 
 def measured_at(estimated: EstimatedBack, s_mm: float) -> NotMeasured | None:
-    """Return why there is no cross-section at a distance, or None where there is one on both sides."""
+    """Return why there is no cross-section at a distance, or None where there is one on a side at least."""
     return estimated.support.missing(s_mm, 0.0)
+
+
+def sections_of(estimated: EstimatedBack, points_per_cell: int = 20) -> SectionAt:
+    """Return the sections of a back that reach down both sides, its outermost stations' among them."""
+    by_node = sections_of_surface(estimated.surface, points_per_cell)
+
+    def section(distance_mm: float) -> FloatArray | NotMeasured:
+        found = by_node(distance_mm)
+        if not isinstance(found, NotMeasured) or measured_at(estimated, distance_mm) is not None:
+            return found
+        # An outermost station seldom stands on a node, and the nearest node may lie beyond it.
+        left, right = estimated.support.reach(np.array([distance_mm]))
+        for side, reached in (("near", left), ("off", right)):
+            if not reached[0]:
+                return NotMeasured(f"nothing was measured on the {side} side at {distance_mm:.0f} mm")
+        curve = section_curve(estimated, distance_mm)
+        return curve if isinstance(curve, NotMeasured) else curve.points
+
+    return section
 
 
 def require_measured(estimated: EstimatedBack, distances_mm: tuple[float, ...]) -> None:

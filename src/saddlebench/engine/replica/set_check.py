@@ -5,13 +5,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from saddlebench.engine.back.backwards import SectionAt, sections_of_surface
+from saddlebench.engine.back.backwards import SectionAt
 from saddlebench.engine.back.instruments import Instrument
 from saddlebench.engine.back.outline import distance_to
 from saddlebench.engine.back.readings import BackReadings, Reading, Section, SectionPoints, StationReadings
 from saddlebench.engine.back.record import section_of
 from saddlebench.engine.back.surface import EstimatedBack
 from saddlebench.engine.frames import FloatArray
+from saddlebench.engine.replica.curves import sections_of
 from saddlebench.engine.replica.setting_steps import part_names
 from saddlebench.engine.replica.settings import (
     InstrumentSettings,
@@ -73,7 +74,7 @@ def check_set(
         If a station is not one of the settings'.
     """
     check_station_numbers(settings, entered)
-    section_at = sections_of_surface(estimated.surface)
+    section_at = sections_of(estimated)
     target = {station.number: station for station in settings.stations}
     return tuple(
         _checked(

@@ -1,11 +1,11 @@
 """Settings for another instrument: what to set on it, in which order, so that it shows a given back."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from saddlebench.engine.back.backwards import SectionAt, readings_of, sections_of_surface
+from saddlebench.engine.back.backwards import SectionAt, readings_of
 from saddlebench.engine.back.instruments import (
     ChainArm,
     Instrument,
@@ -30,7 +30,7 @@ from saddlebench.engine.back.topline import topline_curve
 from saddlebench.engine.errors import InputProblemsError, Problem, Weight, Where, input_problem
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.replica.chain_rounding import round_arm, round_topline
-from saddlebench.engine.replica.curves import require_measured, stations_of
+from saddlebench.engine.replica.curves import require_measured, sections_of, stations_of
 from saddlebench.engine.replica.setting_steps import SettingStep, part_names, steps_of
 
 TOLERANCE_MM = 2.0
@@ -93,7 +93,8 @@ def settings_for(
     ----------
     estimated : EstimatedBack
     instrument : any family that can hold a shape
-    distances_mm : stations, behind the shoulder mark; by default those at which the back was measured [mm]
+    distances_mm : stations, behind the shoulder mark; by default those at which the back was measured, less
+        those that do not reach down both sides, which a warning names [mm]
     tolerance_mm : what counts as near enough [mm]
 
     Raises
@@ -106,10 +107,16 @@ def settings_for(
         what = f"“{instrument.name}” {does} a shape and cannot hold one"
         cure = "Choose a chain, a comb or a curve; or rebuild the back from templates, ribs or a solid."
         raise input_problem(what, cure, Where(field="instrument"))
-    places = tuple(sorted(distances_mm)) if distances_mm is not None else stations_of(estimated)
-    require_measured(estimated, places)
-    section_at = sections_of_surface(estimated.surface)
-    rounded = _rounded_together(section_at, instrument, readings_of(section_at, instrument, places))
+    section_at = sections_of(estimated)
+    if distances_mm is None:
+        places, left_out = _stations_to_set(estimated, section_at)
+    else:
+        places, left_out = dict(enumerate(sorted(distances_mm), start=1)), ()
+        require_measured(estimated, tuple(places.values()))
+    read = readings_of(section_at, instrument, tuple(places.values()))
+    numbered = zip(places, read.stations, strict=True)
+    read = replace(read, stations=tuple(replace(one, number=number) for number, one in numbered))
+    rounded = _rounded_together(section_at, instrument, read)
     stations = tuple(_set_station(section_at, instrument, one) for one in rounded.stations)
     return InstrumentSettings(
         instrument=instrument,
@@ -118,8 +125,26 @@ def settings_for(
         topline_off_by_mm=_topline_off_by(section_at, instrument, rounded),
         steps=tuple(steps_of(instrument, rounded)),
         tolerance_mm=tolerance_mm,
-        problems=tuple(_problems(instrument, stations, tolerance_mm)),
+        problems=(*left_out, *_problems(instrument, stations, tolerance_mm)),
     )
+
+
+def _stations_to_set(
+    estimated: EstimatedBack, section_at: SectionAt
+) -> tuple[dict[int, float], tuple[Problem, ...]]:
+    """Return the stations that can be set, by their numbers [mm], and a warning for each that cannot."""
+    places, left_out = {}, []
+    for number, distance in enumerate(stations_of(estimated), start=1):
+        outline = section_at(distance)
+        if isinstance(outline, np.ndarray):
+            places[number] = distance
+        else:
+            cure = "This station is left out; the others keep their numbers."
+            where = Where(station=number)
+            left_out.append(Problem(what=outline.reason, cure=cure, where=where, weight=Weight.WARNING))
+    if not places:
+        raise InputProblemsError([replace(one, weight=Weight.ERROR) for one in left_out])
+    return places, tuple(left_out)
 
 
 def outline_at(section_at: SectionAt, distance_mm: float) -> FloatArray:

@@ -5,7 +5,6 @@ from typing import Any
 
 import numpy as np
 
-from saddlebench.engine.back.backwards import sections_of_surface
 from saddlebench.engine.back.instruments import (
     Instrument,
     JointedChain,
@@ -18,6 +17,7 @@ from saddlebench.engine.back.record import section_of
 from saddlebench.engine.back.surface import EstimatedBack
 from saddlebench.engine.errors import Problem
 from saddlebench.engine.frames import FloatArray
+from saddlebench.engine.replica.curves import sections_of
 from saddlebench.engine.replica.setting_steps import SettingStep
 from saddlebench.engine.replica.settings import InstrumentSettings, SetStation, outline_at
 from saddlebench.exchange.drawings.ink import drawable, shortened
@@ -160,7 +160,7 @@ def _rows(sides: list[tuple[str, list[tuple[str, str]]]]) -> list[dict[str, Any]
 
 def _picture(settings: InstrumentSettings, estimated: EstimatedBack, station: SetStation) -> dict[str, Any]:
     """Return the outline and the set points, as seen from behind, in mm of the paper from its upper left."""
-    outline = outline_at(sections_of_surface(estimated.surface, 4), station.readings.distance_mm)
+    outline = outline_at(sections_of(estimated, 4), station.readings.distance_mm)
     points = section_of(settings.instrument, station.readings).points
     both = np.vstack([outline, points]) if len(points) else outline
     half = float(np.abs(both[:, 0]).max())

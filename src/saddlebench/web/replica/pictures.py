@@ -33,12 +33,12 @@ def station_picture(
     estimated: "EstimatedBack", settings: "InstrumentSettings", number: int, entered: BackReadings
 ) -> SafeString:
     """Return a station from behind: the back's outline, the points to set, and those set so far."""
-    from saddlebench.engine.back.backwards import sections_of_surface  # noqa: PLC0415
     from saddlebench.engine.back.record import section_of  # noqa: PLC0415
+    from saddlebench.engine.replica.curves import sections_of  # noqa: PLC0415
     from saddlebench.engine.replica.settings import outline_at  # noqa: PLC0415
 
     wanted = next(one for one in settings.stations if one.number == number)
-    outline = outline_at(sections_of_surface(estimated.surface, 4), wanted.readings.distance_mm)
+    outline = outline_at(sections_of(estimated, 4), wanted.readings.distance_mm)
     flip = np.array([-1.0, -1.0])
     asked = section_of(settings.instrument, wanted.readings).points * flip
     line = outline * flip
