@@ -103,6 +103,14 @@ def test_lines_that_cross_steeply_go_on_and_those_that_cross_flatly_end_there() 
         assert any("cannot be told" in one.what for one in read.remarks) == (slope == 0.41)
 
 
+def test_a_line_that_ends_just_past_a_flat_crossing_does_not_run_on_along_the_other() -> None:
+    """There the upper of three curves ends 5 mm past the one that it crosses at 10°."""
+    answer = answer_of(case_of(128))
+    assert answer.said == ""
+    assert answer.lost == 0
+    assert answer.worst_mm <= WORST_MM
+
+
 def test_rings_ticks_and_a_broken_doubled_line_are_recognised() -> None:
     layout = layout_of(SheetKind.SECTIONS, "a3", 2)
     upper = _curve()

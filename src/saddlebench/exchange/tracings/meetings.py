@@ -13,6 +13,9 @@ from saddlebench.exchange.tracings.traced import STEP_MM, TracedCurveOnSheet
 MEETS_MM = 1.5
 ENDS_AT_MM = 4.0
 """A line that ends so near to another may be what goes on as the other."""
+ENDS_BEFORE_MM = 30.0
+"""A line that is met flatly ends so far before the place at which the other may go on as it, at most."""
+_LOOKED_MM = 2.0
 CHORD_MM = 10.0
 SKIPPED_MM = 3.0
 """Beside a meeting, where two strokes are one."""
@@ -29,14 +32,23 @@ class _Meeting:
     other_ends: bool
 
 
-def parted(curves: Sequence[TracedCurveOnSheet]) -> tuple[tuple[TracedCurveOnSheet, ...], bool]:
-    """Return the curves, cut where it is not clear how they go on, and whether any was."""
+def parted(
+    curves: Sequence[TracedCurveOnSheet], uncut: Sequence[TracedCurveOnSheet]
+) -> tuple[tuple[TracedCurveOnSheet, ...], bool]:
+    """Return the curves, cut where it is not clear how they go on, and whether any was.
+
+    Parameters
+    ----------
+    uncut : the same as they were before their forks were looked at: a line that was cut short of another may
+        be what goes on as that one all the same
+    """
     keeps = [[None, None] for _ in curves]  # type: list[list[int | None]]
     for side in (0, 1):
         arms = [_arm(curve, side) for curve in curves]
+        others = [_arm(curve, side) for curve in uncut]
         for a, b in permutations(range(len(curves)), 2):
-            meeting = _meeting(arms[a], arms[b])
-            if meeting is None or _is_clear(arms[a], arms[b], meeting):
+            meeting = _meeting(arms[a], others[b])
+            if meeting is None or _is_clear(arms[a], others[b], meeting):
                 continue
             keep = max(0, meeting.at - round(SKIPPED_MM / STEP_MM))
             before = keeps[a][side]
@@ -79,9 +91,21 @@ def _is_clear(arm: FloatArray, other: FloatArray, meeting: _Meeting) -> bool:
         return True
     own = _turn(came, goes)
     if meeting.other_ends or other_goes is None:
-        return own + CLEAR_TURN < _turn(other_came, goes)
+        return own + CLEAR_TURN < _turn(other_came, goes) and _stays_clear(arm, meeting.at, other_came)
     swapped = _turn(came, other_goes) + _turn(other_came, goes)
     return own + _turn(other_came, other_goes) + CLEAR_TURN < swapped
+
+
+def _stays_clear(arm: FloatArray, at: int, other_came: float) -> bool:
+    """Tell whether nowhere further on a line turns into the heading of the one that ended beside it."""
+    step = round(_LOOKED_MM / STEP_MM)
+    for place in range(at + step, at + round(ENDS_BEFORE_MM / STEP_MM) + 1, step):
+        came, goes = _headings(arm, place)
+        if came is None or goes is None:
+            break
+        if _turn(came, goes) + CLEAR_TURN >= _turn(other_came, goes):
+            return False
+    return True
 
 
 def _headings(arm: FloatArray, at: int) -> tuple[float | None, float | None]:

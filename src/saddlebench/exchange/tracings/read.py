@@ -95,7 +95,7 @@ def read_sheet(photo: Picture, asked: Asked | None = None, tell: Tell | None = N
             "Draw with a dark pen across the long line, in one go, inside the grid.",
         )
     forked = [cut_at_forks(flat, dark, line) for line in lines]
-    lines, were_parted = parted([line for line, _ in forked])
+    lines, were_parted = parted([line for line, _ in forked], lines)
     were_parted = were_parted or any(was_cut for _, was_cut in forked)
     say(3, 4, "measuring the lines")
     curves = tuple(_curve(line, placed, grid, scale) for line in lines)
