@@ -16,6 +16,7 @@ from saddlebench.engine.change.repeat.consistency import (
     cochran_limit,
     consistency_of,
     grubbs_limit,
+    grubbs_pair_limit,
     mandel_h_limit,
     mandel_k_limit,
 )
@@ -121,6 +122,61 @@ def test_aoac_appendix_d_grubbs_at_2_5_percent_two_tailed(p, loss):
     critical = grubbs_limit(p, 0.025)
     without = (p - 1 - p * critical**2 / (p - 1)) / (p - 2)
     assert 100.0 * (1.0 - np.sqrt(without)) == pytest.approx(loss, abs=0.9)
+
+
+@pytest.mark.parametrize(
+    ("p", "outlier", "straggler"),
+    [
+        (5, 0.0018, 0.0090),
+        (6, 0.0116, 0.0349),
+        (8, 0.0563, 0.1101),
+        (10, 0.1150, 0.1864),
+        (12, 0.1738, 0.2537),
+        (15, 0.2530, 0.3367),
+        (20, 0.3585, 0.4391),
+    ],
+)
+def test_iso_5725_2_table_5_grubbs_of_two_means(p, outlier, straggler):
+    """Two largest or two smallest, 1 % and 5 % (memory); the printed values are simulated themselves."""
+    assert grubbs_pair_limit(p, 0.01) == pytest.approx(outlier, rel=0.015, abs=0.0002)
+    assert grubbs_pair_limit(p, 0.05) == pytest.approx(straggler, rel=0.01, abs=0.0002)
+
+
+def test_grubbs_limit_of_two_means_is_that_of_sorted_normal_samples():
+    rng = np.random.default_rng(8)
+    values = np.sort(rng.standard_normal((100_000, 7)), axis=1)
+    low = values[:, 2:].var(axis=1) * 5 / (values.var(axis=1) * 7)
+    high = values[:, :-2].var(axis=1) * 5 / (values.var(axis=1) * 7)
+    # Either side: half the level each, and both at once nearly never.
+    share = float(np.mean((low < grubbs_pair_limit(7, 0.05)) | (high < grubbs_pair_limit(7, 0.05))))
+    assert share == pytest.approx(0.05, abs=4.0 * np.sqrt(0.05 * 0.95 / 100_000) + 0.0005)
+
+
+def test_grubbs_1969_elongation_two_low_values_hide_each_other():
+    """Ten elongations at break, per cent: S² 5.351, ratio 0.2237 against 0.2305 at 5 % on one side (Grubbs,
+    Technometrics 11 (1969) 1–21, from memory); two-sided the same ratio is no straggler."""
+    elongation = (3.73, 3.59, 3.94, 4.13, 3.04, 2.22, 3.23, 4.05, 4.11, 2.02)
+    seen = consistency_of([np.array([value]) for value in elongation])
+    assert not seen.lies_off.is_straggler
+    assert seen.two_lie_off.groups == (9, 5)
+    assert seen.two_lie_off.statistic == pytest.approx(0.2237, abs=0.0002)
+    assert grubbs_pair_limit(10, 0.10) == pytest.approx(0.2305, rel=0.01)
+    assert not seen.two_lie_off.is_straggler
+
+
+def test_two_groups_that_lie_off_together_are_both_named_where_neither_is_alone():
+    means = [0.0, 0.1, -0.1, 0.05, -0.05, 0.12, -0.12, 3.0, 3.05]
+    seen = consistency_of([np.array([m, m + 0.01]) for m in means])
+    assert not seen.lies_off.is_outlier
+    assert seen.two_lie_off.is_outlier
+    assert seen.two_lie_off.groups == (8, 7)
+    one = consistency_of([np.array([m, m + 0.01]) for m in (*means[:8], 0.02)])
+    assert one.lies_off.is_outlier
+    assert isinstance(one.two_lie_off, Undetermined)
+    three = consistency_of([np.array([m, m + 0.01]) for m in (0.0, 1.0, 3.0)])
+    assert isinstance(three.two_lie_off, Undetermined)
+    with pytest.raises(ValueError, match="four means"):
+        grubbs_pair_limit(3, 0.05)
 
 
 def test_astm_e691_glucose_mandel_finds_the_laboratories_that_stand_out():

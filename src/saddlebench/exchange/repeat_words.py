@@ -112,6 +112,14 @@ def repeat_sentences(study: RepeatStudy) -> tuple[str, ...]:
     return (*said[:3], *_standing_out(study))
 
 
+def gauge_words(one: QuantityRepeats) -> str:
+    """Return how much of the spread between readings is the gauge's, and how many kinds of back it tells."""
+    if isinstance(one.gauge, Undetermined):
+        return ""
+    kinds = one.gauge.distinct_categories
+    return f"{one.gauge.of_total:.0%}; tells {kinds} kind{'' if kinds == 1 else 's'} of back apart"
+
+
 def limits_words(pair: PairAgreement, quantity: Quantity) -> str:
     """Return between what 95 of 100 differences lie, and how far apart the two read on average."""
     low, high, bias = (
@@ -137,6 +145,10 @@ def _standing_out(study: RepeatStudy) -> tuple[str, ...]:
         for what, suspect in looks:
             if not isinstance(suspect, Undetermined) and suspect.is_outlier and suspect.group < len(one.by):
                 held.setdefault((one.by[suspect.group], what), []).append(one.quantity.words)
+        pair = one.consistency.two_lie_off
+        if not isinstance(pair, Undetermined) and pair.is_outlier and max(pair.groups) < len(one.by):
+            for group in pair.groups:
+                held.setdefault((one.by[group], "lies further off"), []).append(one.quantity.words)
     return tuple(
         f"{who} {what} than chance allows: {'; '.join(names[:3])}{' and others' if len(names) > 3 else ''}."
         for (who, what), names in held.items()
