@@ -27,12 +27,23 @@ def test_a_card_is_written_and_counted(tmp_path: Path, run: Run) -> None:
     assert run("yard-card", "-o", path).exit_code == 1, "what is there is not written over unasked"
 
 
+@pytest.mark.parametrize("option", ["--in", "--language"])
+def test_a_card_is_written_in_german(tmp_path: Path, run: Run, option: str) -> None:
+    path = tmp_path / "karte.pdf"
+    done = run("yard-card", option, "de", "--parts", "visit", "-o", path)
+    assert done.exit_code == 0, done.output
+    text = " ".join(pypdf.PdfReader(path).pages[0].extract_text().split())
+    assert text.startswith("Stallkarte Pferd Tag")
+    assert "Zuerst kommt der Tierarzt" in text
+
+
 @pytest.mark.parametrize(
     ("words", "said", "code"),
     [
         (("-i", "scan"), "not read by hand", 1),
         (("-i", "no-such-instrument"), "no-such-instrument", 1),
         (("--parts", "back, seat"), "“seat” is not one of visit, back, saddle", 2),
+        (("--in", "fr"), "“fr” is not one of en, de", 2),
         (("--paper", "a5"), "“a5” is not one of a4, letter", 2),
         (("--sections", "40"), "less than or equal to 12", 2),
     ],

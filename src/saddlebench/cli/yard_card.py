@@ -8,6 +8,7 @@ import typer
 from saddlebench.cli.console import AsJson, Overwrite, guarded, print_json, require_free, words
 
 if TYPE_CHECKING:
+    from saddlebench.exchange.readers import Reader
     from saddlebench.report import Paper
 
 
@@ -28,6 +29,7 @@ def yard_card(
         bool, typer.Option("--topline-chain", help="The topline by the instrument's own chain.")
     ] = False,
     paper: Annotated[str, typer.Option(help="a4 or letter.")] = "a4",
+    language: Annotated[str, typer.Option("--in", "--language", help="Language: en or de.")] = "en",
     overwrite: Overwrite = False,
     as_json: AsJson = False,
 ) -> None:
@@ -37,10 +39,12 @@ def yard_card(
     Examples:
       saddlebench yard-card -o card.pdf
       saddlebench yard-card -i chain-12x30 --parts back --paper letter -o card.pdf
+      saddlebench yard-card --in de -o stallkarte.pdf
     """
-    chosen, wanted = _paper(paper), _parts(parts)
+    chosen, wanted, speaks = _paper(paper), _parts(parts), _reader(language)
     with guarded("yard-card", as_json=as_json):
         from saddlebench.exchange.instruments import example_instrument, example_names, read_instrument
+        from saddlebench.exchange.readers import read_by
         from saddlebench.practice.start import words_alone
         from saddlebench.report.yard_card import write_yard_cards
 
@@ -52,8 +56,9 @@ def yard_card(
         known = instrument in example_names()
         tool = example_instrument(instrument) if known else read_instrument(Path(instrument))
         planned = Sections(first_mm=first, apart_mm=apart, count=sections, by_chain=topline_chain)
-        card = card_of(tool, planned, Wanted(**{part: part in wanted for part in _PARTS}))
-        write_yard_cards([card], output, chosen)
+        with read_by(speaks):
+            card = card_of(tool, planned, Wanted(**{part: part in wanted for part in _PARTS}))
+            write_yard_cards([card], output, chosen)
         if as_json:
             found = {"instrument": tool.name, "fields": len(card.fields), "written": str(output)}
             print_json("yard-card", result=found)
@@ -72,6 +77,15 @@ def _paper(text: str) -> "Paper":
         msg = f"“{text}” is not one of {', '.join(_PAPERS)}"
         raise typer.BadParameter(msg, param_hint="--paper")
     return Paper.LETTER if text == "letter" else Paper.A4
+
+
+def _reader(text: str) -> "Reader":
+    from saddlebench.exchange.readers import Language, Reader
+
+    if text not in list(Language):
+        msg = f"“{text}” is not one of {', '.join(Language)}"
+        raise typer.BadParameter(msg, param_hint="--in")
+    return Reader(language=Language(text))
 
 
 def _parts(text: str) -> frozenset[str]:

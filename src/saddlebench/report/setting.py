@@ -54,7 +54,7 @@ def shared_contents(setting: Setting, title: str, cautions: tuple[str, ...], foo
         "title": title,
         "author": head.name if head else "saddlebench",
         "language": setting.reader.language,
-        "region": _region(setting.reader),
+        "region": region_of(setting.reader),
         "paper": setting.paper,
         "hues": {str(verdict): colour for verdict, colour in VERDICT_COLOURS.items()},
         "letterhead": None
@@ -90,7 +90,8 @@ def drawn(drawings: Mapping[str, Drawing | None]) -> dict[str, dict[str, str]]:
     }
 
 
-def _region(reader: Reader) -> str:
+def region_of(reader: Reader) -> str:
+    """Return the region whose typesetting a reader is used to."""
     if reader.language is Language.GERMAN:
         return "DE"
     return "US" if spoken() == AMERICAN else "GB"

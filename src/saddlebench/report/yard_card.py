@@ -15,9 +15,10 @@ import segno
 
 from saddlebench.engine.errors import input_problem
 from saddlebench.exchange.phrases import SCREENING_NOTE
+from saddlebench.exchange.readers import reader
 from saddlebench.exchange.vocabulary import said
 from saddlebench.exchange.whole_file import write_whole
-from saddlebench.report.setting import Paper
+from saddlebench.report.setting import Paper, region_of
 from saddlebench.report.typeset import typeset_for_all
 
 TEMPLATE = "yard_card.typ"
@@ -32,6 +33,23 @@ HOW_TO_WRITE = (
     "blank: never guess. Cross out and write beside it; do not write over. Rows go from left to right; under "
     "NEAR and OFF the near column comes first."
 )
+
+
+_WORDS = {
+    "horse": "Horse",
+    "day": "Day",
+    "dmy": "day, month, year",
+    "begun": "Begun at",
+    "by": "Written by",
+    "near": "NEAR (left)",
+    "off": "OFF (right)",
+    "any": "any that hold",
+    "on": "goes on",
+    "page": "page",
+    "of": "of",
+    "stop": "Before anything else: stop if one of these holds",
+}
+"""What is printed on every card, whatever it asks."""
 
 
 class Answer(StrEnum):
@@ -137,8 +155,13 @@ def yard_card_pdf(cards: Sequence[YardCard], paper: Paper = Paper.A4) -> bytes:
     if not 1 <= len(cards) <= MOST_CARDS:
         what = f"{len(cards)} yard cards are asked for, and from 1 to {MOST_CARDS} are printed at once"
         raise input_problem(what, "Choose the visits of one day.")
+    to = reader()
     contents = {
         "title": said("Yard card"),
+        "language": to.language.value,
+        "region": region_of(to),
+        "decimal": to.number("."),
+        "words": {name: said(words) for name, words in _WORDS.items()},
         "paper": paper.value,
         "cautions": said(SCREENING_NOTE),
         "how": said(HOW_TO_WRITE),
@@ -152,17 +175,18 @@ def _card(card: YardCard) -> dict[str, Any]:
     return {
         "horse": card.horse,
         "day": card.day,
-        "code": {"svg": _code(card.number)} if card.number else None,
+        "code": _code(card.number) if card.number else None,
         "number": card.number.rpartition(":")[2],
         "stops": [asdict(stop) for stop in card.stops],
         "parts": [_part(part) for part in card.parts],
     }
 
 
-def _code(number: str) -> str:
+def _code(number: str) -> dict[str, str]:
     drawn = io.BytesIO()
     segno.make(number, error="m", micro=False).save(drawn, kind="svg", border=0)
-    return drawn.getvalue().decode()
+    alt = said(f"The visit's number: {number.rpartition(':')[2]}")
+    return {"svg": drawn.getvalue().decode(), "alt": alt}
 
 
 def _part(part: CardPart) -> dict[str, Any]:

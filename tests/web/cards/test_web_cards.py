@@ -6,6 +6,7 @@ import uuid as uuids
 from datetime import date
 from html import unescape
 
+import pikepdf
 import pypdf
 import pytest
 from django.utils import timezone
@@ -13,15 +14,20 @@ from web_cast import Cast
 
 from saddlebench.engine.errors import InputProblemsError
 from saddlebench.exchange.instruments import example_instrument, example_names
+from saddlebench.exchange.readers import Language, Reader, read_by
 from saddlebench.exchange.records import BackDocument, parse_document
+from saddlebench.exchange.retelling import noting_missed
 from saddlebench.practice import queries, services
 from saddlebench.practice.catalogue import VISIT_FIELDS, VISIT_SADDLE_FIELDS
 from saddlebench.practice.enums import Purpose, Subject, VisitState
-from saddlebench.report.yard_card import Answer, rows_of
+from saddlebench.report.yard_card import Answer, rows_of, yard_card_pdf
 from saddlebench.web.capture.asked import parts_of, plan_values
 from saddlebench.web.cards.filling import Sections, Wanted, back_parts, card_stops, yard_card
 from saddlebench.web.visit.path import SADDLE_PARTS, STEPS
+from support.german import slipped
+from support.reports import NAMELESS
 
+GERMAN = Reader(language=Language.GERMAN)
 BY_HAND = tuple(name for name in example_names() if name != "scan")
 BACK_ONLY = Wanted(visit=False, saddle=False)
 
@@ -128,6 +134,27 @@ def test_a_scan_has_no_card_and_nothing_wanted_is_no_card(cast: Cast) -> None:
         yard_card(example_instrument("tape-hand"), wanted=Wanted(visit=False, back=False, saddle=False))
 
 
+@pytest.mark.parametrize("by_chain", [False, True])
+@pytest.mark.parametrize("name", BY_HAND)
+def test_no_english_word_slips_into_a_german_card(cast: Cast, name: str, by_chain: bool) -> None:
+    # A practice's own name of an instrument stays as it was written.
+    with read_by(GERMAN), noting_missed() as missed:
+        card = yard_card(example_instrument(name), Sections(count=2, by_chain=by_chain), horse=NAMELESS)
+        text = text_of(yard_card_pdf([card]))
+    assert missed == []
+    # What the page's tick is called is said as it stands there.
+    assert "„Typed in from a yard card“ (von einer Stallkarte eingetippt)" in text
+    assert slipped(text.replace("Typed in from a yard card", "")) == set()
+
+
+def test_a_word_with_two_meanings_is_told_by_what_it_means_here(cast: Cast) -> None:
+    with read_by(GERMAN):
+        fields = yard_card(example_instrument("tape-hand"), wanted=Wanted(visit=False, back=False)).fields
+    by_words = {field.words: field.choices for field in fields}
+    assert by_words["Waage des Sitzes"][0] == "Waagerecht"
+    assert by_words["Wandert"] == ("Nein", "Nach vorn", "Nach hinten")
+
+
 # On the pages
 
 
@@ -153,6 +180,21 @@ def test_a_visits_card_is_chosen_and_given(cast: Cast) -> None:
     # A paper that may lie about names the horse and nobody else.
     assert "Wilma" not in text
     assert "Livery" not in text
+
+
+def test_a_card_is_given_in_german(cast: Cast) -> None:
+    uuid = visit_of(cast, on=date(2026, 3, 9))
+    fitter = cast.browser("fitter")
+    assert 'name="language"' in fitter.get(f"/visits/{uuid}/card/").content.decode()
+    answer = fitter.get(f"/visits/{uuid}/card.pdf", {"language": "de"})
+    text = text_of(answer.content)
+    assert "9. März 2026" in text
+    assert "Warum heute" in text
+    assert "Why today" not in text
+    with pikepdf.open(io.BytesIO(answer.content)) as held:
+        assert str(held.Root.Lang).startswith("de")
+    in_english = fitter.get(f"/visits/{uuid}/card.pdf", {"language": "something"})
+    assert "9 March 2026" in text_of(in_english.content)
 
 
 def test_the_days_cards_are_one_file(cast: Cast) -> None:

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 
 from saddlebench.engine.back.instruments import Instrument, Scan
 from saddlebench.engine.errors import input_problem
+from saddlebench.exchange.instruments import example_instrument, example_names
+from saddlebench.exchange.readers import Language, reader
 from saddlebench.exchange.vocabulary import said
 from saddlebench.practice.catalogue import VISIT_SADDLE_FIELDS, Field, Kind
 from saddlebench.practice.phrases import choice_words
@@ -27,6 +29,13 @@ _ANSWERS = {
 }
 _STEPS_OF_UNIT = {"cm": 0.1, "kg": 0.1}
 """To what a number is read where the catalogue does not say: what is in mm to the millimetre."""
+_TOLD_APART = {
+    "Seat": "Level of the seat",
+    "Level": "Level, neither tipped nor leaning",
+    "Back": "Backwards",
+}
+"""What means another thing elsewhere, where another language has a word for each."""
+_UNITS_IN_WORDS = ("years", "div", "on the sheet")
 _HEAD = ("label", "date", "starts_at", "zone", "purpose")
 """Of the visit itself: on the card's head, or known before."""
 
@@ -100,9 +109,8 @@ def _parts(instrument: Instrument, sections: Sections, wanted: Wanted) -> Iterat
             yield from _saddle()
     if wanted.visit:
         note = next(name for group in STOP.groups for name in group.fields if name not in STOP_WORDS)
-        yield CardPart(
-            words="If it was stopped", groups=(CardGroup(words="", fields=(_field(ALL_FIELDS[note]),)),)
-        )
+        told = CardGroup(words="", fields=(_field(ALL_FIELDS[note]),))
+        yield CardPart(words=said("If it was stopped"), groups=(told,))
 
 
 def _step(step: Step) -> Iterator[CardPart]:
@@ -122,11 +130,11 @@ def _saddle() -> Iterator[CardPart]:
     for i, part in enumerate(SADDLE_PARTS):
         fields = {name: VISIT_SADDLE_FIELDS[name] for name in part.fields}
         groups = tuple(_group(group, fields) for group in part.groups)
-        name = CardGroup(words="", fields=(CardField(words="Which saddle"),))
+        name = CardGroup(words="", fields=(CardField(words=said("Which saddle")),))
         yield CardPart(
-            words=f"Saddle: {said(part.words).lower()}",
+            words=said(f"Saddle: {part.words.lower()}"),
             groups=(name, *groups) if i == 0 else groups,
-            detail="One for each saddle tried." if i == 0 else "",
+            detail=said("One for each saddle tried.") if i == 0 else "",
             starts_page=i == 0,
         )
 
@@ -145,11 +153,18 @@ def back_parts(instrument: Instrument, sections: Sections) -> Iterator[CardPart]
     how = "chain" if sections.by_chain else "heights"
     values = plan_values(sections.first_mm, sections.apart_mm, sections.count, how)
     for i, part in enumerate(parts_of(instrument, values)):
+        detail = said(part.detail)
         yield CardPart(
-            words=f"{'The back: ' if i == 0 else ''}{said(part.words)}",
+            words=said(f"The back: {part.words.lower()}" if i == 0 else part.words),
             groups=(CardGroup(words="", fields=tuple(_asked(one) for one in _on_paper(part))),),
-            detail=said(f"{instrument.name}. {part.detail}" if i == 0 else part.detail),
+            detail=f"{_name_of(instrument)}. {detail}" if i == 0 else detail,
         )
+
+
+def _name_of(instrument: Instrument) -> str:
+    """Return an instrument's name: those that come along told, one's own as it was written."""
+    names = {example_instrument(name).name for name in example_names()}
+    return said(instrument.name) if instrument.name in names else instrument.name
 
 
 def _on_paper(part: Part) -> Sequence[Asked]:
@@ -163,20 +178,20 @@ def _asked(one: Asked) -> CardField:
         return CardField(
             words=said(one.words),
             answer=Answer.NUMBER,
-            unit=one.unit,
+            unit=_unit(one.unit),
             digits=digits,
             decimals=decimals,
             has_sign=has_sign,
             side=one.side,
         )
-    choices = {"yes_no": ("Yes", "No"), "choice": tuple(said(words) for _, words in one.choices)}
+    choices = {"yes_no": (said("Yes"), said("No")), "choice": tuple(said(words) for _, words in one.choices)}
     if one.kind in choices:
         return CardField(words=said(one.words), answer=Answer.TICK, choices=choices[one.kind], side=one.side)
     return CardField(words=said(one.words), answer=Answer.LINES, side=one.side)
 
 
 def _field(field: Field, ending: str = "") -> CardField:
-    words = said(field.words.removesuffix(ending))
+    words = _told(field.words.removesuffix(ending))
     answer = _ANSWERS.get(field.kind, Answer.WORDS)
     if answer is Answer.NUMBER and field.low is not None and field.high is not None:
         step = 1.0 if field.kind is Kind.WHOLE else _STEPS_OF_UNIT.get(field.unit, 1.0)
@@ -186,18 +201,27 @@ def _field(field: Field, ending: str = "") -> CardField:
         return CardField(
             words=words,
             answer=answer,
-            unit=field.unit,
+            unit=_unit(field.unit),
             digits=digits,
             decimals=decimals,
             has_sign=has_sign,
         )
     if field.kind is Kind.YES_NO:
-        return CardField(words=words, answer=answer, choices=("Yes", "No"))
-    choices = tuple(_words_of(choice) for choice in field.choices)
+        return CardField(words=words, answer=answer, choices=(said("Yes"), said("No")))
     if field.kind is Kind.MARKS:
-        return CardField(words=f"{words}: where, and what ({', '.join(choices).lower()})", answer=answer)
-    return CardField(words=words, answer=answer, choices=choices)
+        kinds = ", ".join(str(choice_words(choice)) for choice in field.choices).lower()
+        return CardField(words=said(f"{field.words}: where, and what ({kinds})"), answer=answer)
+    return CardField(words=words, answer=answer, choices=tuple(_words_of(choice) for choice in field.choices))
+
+
+def _unit(unit: str) -> str:
+    return said(unit) if unit in _UNITS_IN_WORDS else unit
 
 
 def _words_of(choice: str) -> str:
-    return said(str(choice_words(choice)))
+    return _told(str(choice_words(choice)))
+
+
+def _told(words: str) -> str:
+    is_english = reader().language is Language.ENGLISH
+    return said(words if is_english else _TOLD_APART.get(words, words))

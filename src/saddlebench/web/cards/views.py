@@ -8,18 +8,17 @@ from datetime import date
 from django.http import HttpResponse
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.formats import date_format
 
 from saddlebench.engine.errors import InputProblemsError, Problem, Where
 from saddlebench.engine.units import parse_number
-from saddlebench.exchange.vocabulary import AMERICAN, spoken
+from saddlebench.exchange.readers import read_by
 from saddlebench.practice import queries
 from saddlebench.practice.enums import Action
 from saddlebench.practice.rules import Actor
 from saddlebench.web.base.access import PageRequest, signed_in
 from saddlebench.web.base.instruments import chosen_instrument, instrument_choices
 from saddlebench.web.base.render import show
-from saddlebench.web.base.report_choices import PAPERS
+from saddlebench.web.base.report_choices import LANGUAGES, PAPERS, chosen
 
 _USUAL = {"instrument": "chain-12x30", "first": "-80", "apart": "80", "sections": "7"}
 _LIMITS = {"first": ("First section", -400.0, 600.0), "apart": ("Apart", 15.0, 300.0)}
@@ -46,6 +45,7 @@ class CardPage:
     of_visit: uuids.UUID | None
     """None: of a whole day."""
     instruments: tuple[tuple[str, str], ...]
+    languages: tuple[tuple[str, object], ...]
     papers: tuple[tuple[str, object], ...]
     paper: str
     usual: Mapping[str, str]
@@ -112,8 +112,9 @@ def _form(
         day=day,
         of_visit=uuid,
         instruments=instrument_choices(request.actor),
+        languages=LANGUAGES,
         papers=PAPERS,
-        paper="us-letter" if spoken() == AMERICAN else "a4",
+        paper=chosen({}).paper,
         usual=_USUAL,
     )
     return show(request, "cards/card.html", "Yard card", page, action=action)
@@ -136,19 +137,21 @@ def _pdf(request: PageRequest, visits: tuple[ForWhom, ...], name: str) -> HttpRe
     )
     named = given.getlist("part") or [part for part, _ in _PARTS]
     wanted = Wanted(**{part: part in named for part, _ in _PARTS})
-    cards = [
-        yard_card(
-            tool,
-            sections,
-            wanted,
-            horse=one.horse,
-            day=date_format(one.day, "j F Y"),
-            number=f"urn:uuid:{one.uuid}",
-        )
-        for one in visits
-    ]
-    paper = given.get("paper", "")
-    pdf = yard_card_pdf(cards, Paper(paper) if paper in dict(PAPERS) else Paper.A4)
+    choices = chosen(given)
+    reader = choices.reader()
+    with read_by(reader):
+        cards = [
+            yard_card(
+                tool,
+                sections,
+                wanted,
+                horse=one.horse,
+                day=reader.day(one.day),
+                number=f"urn:uuid:{one.uuid}",
+            )
+            for one in visits
+        ]
+        pdf = yard_card_pdf(cards, Paper(choices.paper))
     answer = HttpResponse(pdf, content_type="application/pdf")
     answer["Content-Disposition"] = f'inline; filename="{name}"'
     return answer
