@@ -1,6 +1,7 @@
 """A phone's scan of a horse, played: a shape among its surroundings, turned, scaled, noised, holed."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from enum import StrEnum
 
 import numpy as np
 from numpy.typing import NDArray
@@ -50,6 +51,13 @@ class Playing:
 PHONE = Playing()
 
 
+class Cut(StrEnum):
+    """Which way a shape is parted into pieces."""
+
+    SIDES = "near and off side"
+    ENDS = "front and rear"
+
+
 def play_scan(vertices_mm: FloatArray, faces: Faces, seed: int, playing: Playing = PHONE) -> PlayedScan:
     """Play the scan of a shape.
 
@@ -62,12 +70,68 @@ def play_scan(vertices_mm: FloatArray, faces: Faces, seed: int, playing: Playing
     """
     rng = np.random.default_rng(seed)
     vertices, triangles = _fine(vertices_mm, faces, playing.edge_mm)
-    vertices, triangles = _holed(vertices, triangles, playing, rng)
-    parts = [(vertices, triangles)]
-    if playing.ground:
-        parts.append(_ground(vertices_mm, rng))
-    if playing.clutter:
-        parts += _clutter(vertices_mm, rng)
+    horse = _holed(vertices, triangles, playing, rng)
+    return _as_scanned([horse, *_surroundings(vertices_mm, playing, rng)], playing, rng)
+
+
+def play_pieces(
+    vertices_mm: FloatArray,
+    faces: Faces,
+    seed: int,
+    playing: Playing = PHONE,
+    *,
+    cut: Cut = Cut.SIDES,
+    pieces: int = 2,
+    overlap: float = 0.3,
+) -> list[PlayedScan]:
+    """Play partial scans of a shape among one and the same surroundings, each with axes and noise of its own.
+
+    Parameters
+    ----------
+    vertices_mm : (n, 3) float, x along the shape, z up, on the ground where it is lowest [mm]
+    faces : (m, 3) int, vertex indices
+    seed : for everything that is left to chance
+    playing : what is done to each piece
+    cut : which way the shape is parted
+    pieces : how many
+    overlap : share of the surface that lies on two neighbouring pieces
+    """
+    rng = np.random.default_rng(seed)
+    vertices, triangles = _fine(vertices_mm, faces, playing.edge_mm)
+    around = _surroundings(vertices_mm, playing, rng)
+    corners = vertices[triangles]
+    area = np.linalg.norm(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1)
+    middle = corners.mean(axis=1)[:, 1 if cut is Cut.SIDES else 0]
+    order = np.argsort(-middle, kind="stable")
+    share = np.zeros(len(order))
+    share[order] = np.cumsum(area[order]) / area.sum()
+    played = []
+    for k in range(pieces):
+        own = np.random.default_rng([seed, k])
+        low, high = k / pieces - 0.5 * overlap, (k + 1) / pieces + 0.5 * overlap
+        inside = (share >= low) & (share <= high)
+        horse = _holed(*_used(vertices, triangles[inside]), playing, own)
+        played.append(_as_scanned([horse, *around], playing, own))
+    return played
+
+
+def _used(vertices: FloatArray, faces: Faces) -> tuple[FloatArray, Faces]:
+    used = np.unique(faces)
+    renumbered = np.zeros(len(vertices), dtype=np.int64)
+    renumbered[used] = np.arange(len(used))
+    return vertices[used], renumbered[faces]
+
+
+def _surroundings(
+    vertices_mm: FloatArray, playing: Playing, rng: np.random.Generator
+) -> list[tuple[FloatArray, Faces]]:
+    around = [_ground(vertices_mm, rng)] if playing.ground else []
+    return around + (_clutter(vertices_mm, rng) if playing.clutter else [])
+
+
+def _as_scanned(
+    parts: list[tuple[FloatArray, Faces]], playing: Playing, rng: np.random.Generator
+) -> PlayedScan:
     points, joined = _joined(parts)
     points = points + rng.normal(0.0, playing.noise_mm, points.shape)
     turn = _any_turn(rng) if playing.turned else np.eye(3)
@@ -76,9 +140,7 @@ def play_scan(vertices_mm: FloatArray, faces: Faces, seed: int, playing: Playing
     played = PlayedScan(
         vertices=np.zeros((0, 3)), faces=joined, rotation=turn, translation_mm=shift, units_per_mm=units
     )
-    return PlayedScan(
-        vertices=played.carried(points), faces=joined, rotation=turn, translation_mm=shift, units_per_mm=units
-    )
+    return replace(played, vertices=played.carried(points))
 
 
 def _fine(vertices: FloatArray, faces: Faces, edge_mm: float) -> tuple[FloatArray, Faces]:

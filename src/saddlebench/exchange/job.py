@@ -64,6 +64,8 @@ class MeasuredBack:
     record: BackRecord
     estimated: EstimatedBack
     quality: RecordQuality
+    own_errors: ErrorsUsed | None = None
+    """Own errors that are in the record's instrument already; None: those that it states."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,6 +116,7 @@ def measured(record: BackRecord, own_errors: ErrorsUsed | None = None) -> Measur
         record=record,
         estimated=estimate_back(points, record.landmarks),
         quality=judge_record(record, points),
+        own_errors=own_errors,
     )
 
 
@@ -197,11 +200,13 @@ def scan_record(
     mesh: Path,
     marks: Path,
     *,
+    more: Sequence[Path] = (),
     label: str = "",
     measured_on: dt.date | None = None,
     distances_mm: Sequence[float] = (),
+    tell: Progress | None = None,
 ) -> ScanRecord:
-    """Cut a back record from a mesh and its marks file.
+    """Cut a back record from a mesh and its marks file, or from several that show parts of one horse.
 
     Raises
     ------
@@ -219,7 +224,7 @@ def scan_record(
             "Add measured_on = 2026-05-14, or give the day with the command.",
             where,
         )
-    scan = read_scan(mesh, marks)
+    scan = read_scan(mesh, marks, more=more, tell=tell)
     aligned = align_scan(scan)
     distances = np.array(distances_mm, dtype=float) if distances_mm else None
     record = record_from_scan(
@@ -234,9 +239,18 @@ def scan_record(
     noticed = len(scan.remarks)
     return ScanRecord(
         record=replace(record, questioned=told[noticed:]),
-        scan_file=ScanFile(name=mesh.name, sha256=digest(mesh)),
+        scan_file=_scan_file([mesh, *more]),
         remarks=told[:noticed],
     )
+
+
+def _scan_file(paths: Sequence[Path]) -> ScanFile:
+    """Return what a scan's files are known again by; of several, the digest of the list of their digests."""
+    if len(paths) == 1:
+        return ScanFile(name=paths[0].name, sha256=digest(paths[0]))
+    listed = "".join(f"{digest(path)}  {path.name}\n" for path in paths)
+    name = " + ".join(path.name for path in paths)
+    return ScanFile(name=name[:500], sha256=hashlib.sha256(listed.encode()).hexdigest())
 
 
 def saddle_record(path: Path, *, mesh: Path | None = None, mesh_unit: str = "") -> SaddleRecord:
@@ -284,7 +298,9 @@ def study_of(
     model = model_of(saddle)
     if isinstance(model, NotMeasured | Undetermined):
         return Undetermined(f"“{saddle.label}” cannot be judged: {model.reason}")
-    named = inputs or StudyInputs(back_label=back.record.label, saddle_label=saddle.label)
+    named = inputs or StudyInputs(
+        back_label=back.record.label, saddle_label=saddle.label, own_errors=back.own_errors
+    )
     own = request.own_limits
     study = run_study(
         back.estimated,

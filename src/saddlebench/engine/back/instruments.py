@@ -8,6 +8,7 @@ import math
 from dataclasses import dataclass
 from itertools import pairwise
 
+from saddlebench.engine.back.joined import JoinedPieces
 from saddlebench.engine.errors import InputProblemsError, Problem, Where
 
 MAX_LENGTH_MM = 3000.0
@@ -237,6 +238,8 @@ class Scan:
     """Of each turn when the scan is set to gravity and heading, the same error at every point [°]."""
     scale_sd: float = 0.0
     """Relative standard deviation of the scan's size, the same error at every point [1]."""
+    joined: JoinedPieces | None = None
+    """Its pieces, back frame, where it was merged from several scans."""
     placing: Placing = Placing(
         along_mm=0.0, midline_mm=0.0, tilt_deg=0.0, lean_deg=0.0, contact_mm=0.0, height_mm=0.0
     )

@@ -271,6 +271,9 @@ def _place_scan(scan: Scan, readings: BackReadings) -> _Placed:
     sections = [_tilted(section_of(scan, station), station.tilt_deg) for station in readings.stations]
     placed, _ = _gather(readings, sections, np.zeros((0, 2)), np.zeros(len(sections)))
     placed.frame_errors = registration_errors(scan)
+    if scan.joined is not None:
+        for source, moves in scan.joined.errors(placed.points):
+            placed.add(source, 1.0, slice(None), moves)
     return placed
 
 

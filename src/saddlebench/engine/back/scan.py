@@ -8,6 +8,7 @@ from enum import StrEnum
 import numpy as np
 
 from saddlebench.engine.back.instruments import Scan
+from saddlebench.engine.back.joined import JoinedPieces
 from saddlebench.engine.back.landmarks import NOT_MARKED, Landmarks, Mark
 from saddlebench.engine.back.readings import BackReadings, SectionPoints
 from saddlebench.engine.back.record import BackRecord, measure_points
@@ -35,6 +36,8 @@ SUGGESTIBLE = (ScanMark.WITHERS, ScanMark.LOWEST)
 """Marks that the shape alone can propose; the others must be felt."""
 ON_TOP = (ScanMark.WITHERS, ScanMark.LOWEST)
 """Marks that lie on the dorsal midline; the shoulder and last-rib marks may lie on the horse's side."""
+_AROUND_MM = 80.0
+"""How far round the sections the pieces of a scan are kept."""
 NEUTRAL_SCAN = Scan(name="scan, errors assumed", point_sd_mm=3.0)
 """3–10 mm is a planning guess for a living back, which moves and has hair from memory."""
 
@@ -63,6 +66,8 @@ class ScanOfBack:
     instrument: Scan = NEUTRAL_SCAN
     remarks: tuple[Problem, ...] = ()
     """What was found, mended or left out while reading."""
+    joined: JoinedPieces | None = None
+    """Its pieces, instrument frame, where it was merged from several scans."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -191,7 +196,18 @@ def instrument_of(aligned: AlignedScan, sections: tuple[CutSection, ...]) -> Sca
     """Return the scan's instrument with the coarseness of its own facets added to the noise."""
     scan = aligned.scan.instrument
     sag = float(np.sqrt(np.mean([section.facet_sag_mm**2 for section in sections]))) if sections else 0.0
-    return replace(scan, point_sd_mm=float(np.hypot(scan.point_sd_mm, sag)))
+    return replace(
+        scan, point_sd_mm=float(np.hypot(scan.point_sd_mm, sag)), joined=_joined(aligned, sections)
+    )
+
+
+def _joined(aligned: AlignedScan, sections: tuple[CutSection, ...]) -> JoinedPieces | None:
+    """Return the scan's pieces in the back frame, as far as the sections reach."""
+    joined, s = aligned.scan.joined, [section.distance_mm for section in sections]
+    if joined is None or not s:
+        return None
+    low, high = np.array([-max(s), -600.0, -500.0]), np.array([-min(s), 600.0, 300.0])
+    return joined.placed(aligned.scan_to_back).within(low - _AROUND_MM, high + _AROUND_MM)
 
 
 def record_from_scan(

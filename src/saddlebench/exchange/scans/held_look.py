@@ -1,12 +1,16 @@
 """A scan that was looked at, as plain values: kept while a person looks at it and states its unit."""
 
+from dataclasses import asdict
 from typing import Any
 
 import numpy as np
 
 from saddlebench.engine.back.scan import ScanMark
 from saddlebench.engine.errors import Problem, Weight, Where
+from saddlebench.engine.units import Length
 from saddlebench.exchange.scans.look import LookedAt
+from saddlebench.exchange.scans.pieces import LaidPiece
+from saddlebench.exchange.scans.shown_skin import ShownSkin
 
 
 def plain_of_look(looked: LookedAt) -> dict[str, Any]:
@@ -25,6 +29,12 @@ def plain_of_look(looked: LookedAt) -> dict[str, Any]:
         "head_clear": looked.head_clear,
         "outline": [[float(f"{x:.6g}") for x in point] for point in looked.outline],
         "mended": [[one.what, one.cure] for one in looked.mended],
+        "skin": {
+            "vertices": [[float(f"{x:.7g}") for x in point] for point in looked.skin.vertices],
+            "faces": looked.skin.faces.tolist(),
+        },
+        "pieces": [asdict(piece) for piece in looked.pieces],
+        "piece_of": list(looked.piece_of),
     }
 
 
@@ -48,4 +58,15 @@ def look_of_plain(plain: dict[str, Any]) -> LookedAt:
             Problem(what=what, cure=cure, where=where, weight=Weight.WARNING)
             for what, cure in plain["mended"]
         ),
+        skin=ShownSkin(
+            vertices=np.array(plain["skin"]["vertices"], dtype=float).reshape(-1, 3),
+            faces=np.array(plain["skin"]["faces"], dtype=np.int32).reshape(-1, 3),
+        ),
+        pieces=tuple(_laid_piece(one) for one in plain.get("pieces", ())),
+        piece_of=tuple(plain.get("piece_of", ())),
     )
+
+
+def _laid_piece(plain: dict[str, Any]) -> LaidPiece:
+    common = tuple(tuple(point) for point in plain["common"])
+    return LaidPiece(**plain | {"unit": Length(plain["unit"]), "up": tuple(plain["up"]), "common": common})

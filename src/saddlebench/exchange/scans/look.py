@@ -2,18 +2,22 @@
 
 import datetime as dt
 import json
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from saddlebench.engine.back.scan import ScanMark
-from saddlebench.engine.back.scan_find import find_back
+from saddlebench.engine.back.scan_find import FoundBack, find_back
+from saddlebench.engine.back.scan_sections import Faces
 from saddlebench.engine.errors import InputProblemsError, Problem, Weight, Where, input_problem
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.units import Length
 from saddlebench.exchange.scans.mesh import read_mesh
+from saddlebench.exchange.scans.pieces import LaidPiece, ScanPiece, Tell, read_pieces
+from saddlebench.exchange.scans.shown_skin import NO_SKIN, ShownSkin, shown_skin
 
 LIKELY_HEIGHT_MM = (750.0, 1950.0)
 """At the withers, from the smallest ponies to the biggest horses (common practice)."""
@@ -61,6 +65,12 @@ class LookedAt:
     """(k, 3) float, instrument frame, the scan's unit: some of the horse's points, to draw it by."""
     mended: tuple[Problem, ...]
     """What was mended while reading."""
+    skin: ShownSkin = NO_SKIN
+    """The surface that people look at and set marks on."""
+    pieces: tuple[LaidPiece, ...] = ()
+    """The files it was merged from, in the first one's axes and unit; none for a single file."""
+    piece_of: tuple[int, ...] = ()
+    """Of which piece each point of `outline` is."""
 
     @property
     def forward(self) -> FloatArray:
@@ -131,19 +141,54 @@ def look_at_scan(path: Path, *, up: FloatArray | None = None, forward: FloatArra
         When it cannot be read, or nothing in it stands like an animal.
     """
     mesh = read_mesh(path, clouds=True)
-    found = find_back(mesh.vertices, mesh.faces, up=up, forward=forward)
+    found = _found(path.name, mesh.vertices, mesh.faces, up, forward)
+    return _looked(path.name, found, (len(mesh.vertices), len(mesh.faces)), mesh.remarks)
+
+
+def look_at_pieces(
+    pieces: Sequence[ScanPiece], *, forward: FloatArray | None = None, tell: Tell | None = None
+) -> LookedAt:
+    """Read several files of one horse, merge them, and find the horse in what comes out.
+
+    Parameters
+    ----------
+    pieces : two to six; the first one's axes and unit are the scan's
+    forward : (3,) float, instrument frame of the first, where a person states it
+    tell : called before each file is read, and while they are laid on each other
+
+    Raises
+    ------
+    InputProblemsError
+        When a file cannot be read, the pieces do not go together, or nothing stands there like an animal.
+    """
+    scan = read_pieces(pieces, tell)
+    no_faces = np.zeros((0, 3), dtype=np.int32)
+    found = _found(scan.name, scan.points, no_faces, pieces[0].up, forward)
+    n_points = sum(one.n_points for one in scan.laid)
+    looked = _looked(scan.name, found, (n_points, 0), scan.remarks)
+    _, nearest = cKDTree(scan.points).query(looked.outline)
+    return replace(looked, pieces=scan.laid, piece_of=tuple(scan.piece[nearest].tolist()))
+
+
+def _found(
+    name: str, points: FloatArray, faces: Faces, up: FloatArray | None, forward: FloatArray | None
+) -> FoundBack:
+    found = find_back(points, faces, up=up, forward=forward)
     if found is None:
         raise input_problem(
             "no animal’s trunk is found in the scan",
             "Scan the whole horse with the ground it stands on, or state which way is up.",
-            Where(file=path.name),
+            Where(file=name),
         )
+    return found
+
+
+def _looked(name: str, found: FoundBack, size: tuple[int, int], remarks: tuple[Problem, ...]) -> LookedAt:
     standing = found.standing
-    some = found.points[:: max(1, len(found.points) // _DRAWN_BY)]
     return LookedAt(
-        name=path.name,
-        n_points=len(mesh.vertices),
-        n_faces=len(mesh.faces),
+        name=name,
+        n_points=size[0],
+        n_faces=size[1],
         up=standing.up,
         ground_offset=None if standing.ground is None else standing.ground.offset,
         to_trunk=standing.to_trunk,
@@ -152,8 +197,9 @@ def look_at_scan(path: Path, *, up: FloatArray | None = None, forward: FloatArra
         mm_per_unit=found.suggestions.mm_per_unit,
         like_a_horse=found.like_a_horse,
         head_clear=found.head_clear,
-        outline=some,
-        mended=mesh.remarks,
+        outline=found.points[:: max(1, len(found.points) // _DRAWN_BY)],
+        mended=remarks,
+        skin=shown_skin(found),
     )
 
 
@@ -212,11 +258,13 @@ def marks_text(
     InputProblemsError
         If neither or both are stated, or a height without ground.
     """
+    if looked.pieces:
+        unit = _unit_of_pieces(looked, unit, height_mm)
     if (unit is None) == (height_mm is None):
         raise _unit_asked(looked)
     moved = moved or {}
     marks = {mark: moved.get(mark, point) for mark, point in looked.marks.items()}
-    lines = [f"label = {_quoted(label or Path(looked.name).stem)}"]
+    lines = [f"label = {_quoted(label or _label_of(looked))}"]
     if measured_on is not None:
         lines.append(f"measured_on = {measured_on.isoformat()}")
     points = []
@@ -247,7 +295,37 @@ def marks_text(
         )
         lines.append(f"proposed = [{listed}]")
     lines += ["", "[marks]", *(f"{FIELD_OF[mark]} = {_place(point)}" for mark, point in marks.items())]
-    return "\n".join([*lines, *points]) + "\n"
+    return "\n".join([*lines, *points, *_pieces_table(looked)]) + "\n"
+
+
+def _label_of(looked: LookedAt) -> str:
+    names = [piece.name for piece in looked.pieces] or [looked.name]
+    return " + ".join(Path(name).stem for name in names)
+
+
+def _unit_of_pieces(looked: LookedAt, unit: Length | None, height_mm: float | None) -> Length:
+    own = looked.pieces[0].unit
+    if height_mm is not None or unit not in (None, own):
+        what = f"the pieces were laid on each other as scans in {own}"
+        raise input_problem(
+            what,
+            f"Leave the unit as it is ({own}), or have them looked at again with another unit.",
+            Where(file=looked.name, field="unit"),
+        )
+    return own
+
+
+def _pieces_table(looked: LookedAt) -> list[str]:
+    """Return the table of pieces of a marks file: what each was stated to be when they were merged."""
+    lines = []
+    for piece in looked.pieces:
+        lines += ["", "[[pieces]]", f"file = {_quoted(piece.name)}", f'unit = "{piece.unit}"']
+        if piece.up:
+            lines.append(f"up = {_place(np.array(piece.up))}")
+        if piece.common:
+            places = ", ".join(_place(np.array(point)) for point in piece.common)
+            lines.append(f"common = [{places}]")
+    return lines
 
 
 def _unit_asked(looked: LookedAt) -> InputProblemsError:

@@ -82,6 +82,19 @@ class ScanError(_Table):
     scale_percent: Annotated[float, Field(ge=0.0, le=50.0, allow_inf_nan=False)] = 0.5
 
 
+class PieceStated(_Table):
+    """One file of several that show parts of the horse; the first one's axes are those of the marks."""
+
+    file: Annotated[str, Field(min_length=1, max_length=300, description="The file’s name.")]
+    unit: Literal["mm", "cm", "m", "in"] | None = Field(
+        default=None, description="Its unit, if it is not the marks file’s."
+    )
+    up: Point | None = Field(default=None, description="Which way is up in it, where it shows no ground.")
+    common: tuple[Point, ...] = Field(
+        default=(), max_length=12, description="Places marked on every piece, in one order, its own unit."
+    )
+
+
 class MarksFile(_Table):
     """Marks of a scan of a horse's back."""
 
@@ -95,6 +108,9 @@ class MarksFile(_Table):
     points: Mapping[str, Point] = Field(default_factory=dict, description="Further named points.")
     proposed: tuple[Literal["shoulder", "last_rib", "withers", "lowest"], ...] = Field(
         default=(), max_length=4, description="Marks that the shape proposed, and nobody felt for."
+    )
+    pieces: tuple[PieceStated, ...] = Field(
+        default=(), max_length=6, description="The files that the scan is merged from, the first one first."
     )
     spine_strip_width_mm: Annotated[float, Field(gt=0.0, le=300.0, allow_inf_nan=False)] | None = None
     errors: ScanError = ScanError()
@@ -205,6 +221,7 @@ def _perhaps(place: list[str]) -> str:
         "up": UpDirection,
         "head": Direction,
         "errors": ScanError,
+        "pieces": PieceStated,
     }
     table = known.get(place[0], MarksFile) if len(place) > 1 else MarksFile
     close = difflib.get_close_matches(place[-1], list(table.model_fields), n=1)

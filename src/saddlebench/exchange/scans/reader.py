@@ -1,16 +1,20 @@
 """A scan and its marks file, read into one `ScanOfBack` in mm, or refused with everything that is wrong."""
 
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
 
 from saddlebench.engine.back.instruments import Scan
+from saddlebench.engine.back.joined import JoinedPieces
 from saddlebench.engine.back.landmarks import NOT_MARKED, SPINE_STRIP_SD_MM, Mark
 from saddlebench.engine.back.scan import SUGGESTIBLE, ScanMark, ScanOfBack
 from saddlebench.engine.errors import InputProblemsError, Problem, Where, input_problem
 from saddlebench.engine.frames import FloatArray, read_only
+from saddlebench.engine.units import Length
 from saddlebench.exchange.scans.marks import Direction, MarksFile, axis_vector, read_marks, unit_mm
-from saddlebench.exchange.scans.mesh import HalfSpace, read_mesh
+from saddlebench.exchange.scans.mesh import HalfSpace, Mesh, read_mesh
+from saddlebench.exchange.scans.pieces import ScanPiece, Tell, read_pieces
 from saddlebench.exchange.scans.smooth import skin_over
 from saddlebench.exchange.scans.sniff import sniff
 
@@ -23,17 +27,23 @@ _FIELDS = {
     "shoulder_edge_off": ScanMark.SHOULDER_OFF,
     "girth_groove": ScanMark.GIRTH_GROOVE,
 }
+_JOINED_WITHIN_MM = 1500.0
+"""How far round the middle of the back the pieces of a scan are told apart."""
 _KEPT_ALONG, _KEPT_BELOW = 0.7, 0.9
 """A very large mesh is kept so far beyond the marks, in lengths from shoulder mark to last-rib mark."""
 
 
-def read_scan(path: Path, marks_path: Path) -> ScanOfBack:
+def read_scan(
+    path: Path, marks_path: Path, *, more: Sequence[Path] = (), tell: Tell | None = None
+) -> ScanOfBack:
     """Read a mesh and its marks.
 
     Parameters
     ----------
     path : a mesh (PLY, OBJ, STL, OFF, glTF) or a cloud of points (PLY, XYZ, LAS)
     marks_path : its marks file (TOML)
+    more : further files that show other parts of the same horse, merged with the first
+    tell : told how far the reading and merging of several files is
 
     Raises
     ------
@@ -51,18 +61,28 @@ def read_scan(path: Path, marks_path: Path) -> ScanOfBack:
     }
     up, forward = _directions(marks, marks_path, points[ScanMark.SHOULDER])
     mm_per_unit, scale_sd = _scale(marks, marks_path, up)
-    keep = _neighbourhood(points, up, forward)
-    mesh = read_mesh(path, near=list(points.values()), keep=keep, clouds=True)
-    smooth = skin_over(
-        path.name, mesh, mm_per_unit, {m: p * mm_per_unit for m, p in points.items()}, up, forward
-    )
+    placed = {mark: point * mm_per_unit for mark, point in points.items()}
+    several = stated_pieces(marks, marks_path, [path, *more])
+    joined: JoinedPieces | None = None
+    if several:
+        scan = read_pieces(several, tell)
+        size = mm_per_unit / scan.mm_per_unit
+        middle = 0.5 * (points[ScanMark.SHOULDER] + points[ScanMark.LAST_RIB]) * scan.mm_per_unit
+        joined = scan.joined(middle, _JOINED_WITHIN_MM / size).sized(size)
+        no_faces = np.zeros((0, 3), dtype=np.int32)
+        mesh = Mesh(vertices=scan.points, faces=no_faces, n_pieces=len(several), remarks=scan.remarks)
+    else:
+        keep = _neighbourhood(points, up, forward)
+        mesh = read_mesh(path, near=list(points.values()), keep=keep, clouds=True)
+    name = " + ".join(one.name for one in (path, *more))
+    smooth = skin_over(name, mesh, mm_per_unit, placed, up, forward)
     return ScanOfBack(
-        name=path.name,
+        name=name,
         vertices_instrument=read_only(smooth.vertices_mm),
         faces=smooth.faces,
         up=read_only(up),
         forward=read_only(forward),
-        marks={mark: read_only(point * mm_per_unit) for mark, point in points.items()},
+        marks={mark: read_only(point) for mark, point in placed.items()},
         suggest=frozenset(
             mark for mark in SUGGESTIBLE if getattr(marks.marks, mark.name.lower()) == "suggest"
         ),
@@ -73,14 +93,53 @@ def read_scan(path: Path, marks_path: Path) -> ScanOfBack:
             else Mark(marks.spine_strip_width_mm, SPINE_STRIP_SD_MM)
         ),
         instrument=Scan(
-            name=marks.label or path.name,
+            name=marks.label or name,
             point_sd_mm=max(marks.errors.point_sd_mm, smooth.noise_mm),
             registration_sd_mm=marks.errors.registration_sd_mm,
             registration_sd_deg=marks.errors.registration_sd_deg,
             scale_sd=float(np.hypot(marks.errors.scale_percent / 100.0, scale_sd)),
         ),
         remarks=(*mesh.remarks, *smooth.remarks),
+        joined=joined,
     )
+
+
+def stated_pieces(marks: MarksFile, marks_path: Path, paths: Sequence[Path]) -> list[ScanPiece]:
+    """Return several files with what the marks file states of each, in the order given; none for one file.
+
+    Raises
+    ------
+    InputProblemsError
+        When the marks file names other files than are given, or leaves the unit of one open.
+    """
+    named = [piece.file for piece in marks.pieces]
+    given = [path.name for path in paths]
+    if len(paths) == 1 and len(named) < 2:
+        return []
+    where = Where(file=marks_path.name, field="pieces")
+    if named and named != given:
+        what = f"the marks are of {', '.join(named)}, and {', '.join(given)} is given"
+        raise input_problem(
+            what,
+            "Give the same files in the same order: the marks are in the first one’s axes.",
+            where,
+        )
+    stated = dict(zip(named, marks.pieces, strict=True))
+    pieces = []
+    for path in paths:
+        one = stated.get(path.name)
+        unit = marks.unit if one is None or one.unit is None else one.unit
+        if unit is None:
+            what = f"the unit of {path.name} is not stated"
+            raise input_problem(
+                what,
+                "Pieces are laid on each other in mm: state unit in [[pieces]], for each file.",
+                where,
+            )
+        up = None if one is None or one.up is None else np.array(one.up)
+        common = () if one is None else tuple(np.array(point) for point in one.common)
+        pieces.append(ScanPiece(path=path, unit=Length(unit), up=up, common=common))
+    return pieces
 
 
 def _directions(marks: MarksFile, path: Path, above: FloatArray) -> tuple[FloatArray, FloatArray]:
