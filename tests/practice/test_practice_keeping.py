@@ -69,7 +69,7 @@ def test_a_daily_backup_names_the_photos_and_takes_them_from_the_folder(kept: Pa
     assert made is not None
     with zipfile.ZipFile(made.path) as held:
         assert sorted(held.namelist()) == ["manifest.json", "records.sqlite3"]
-    with pytest.raises(InputProblemsError, match="1 photos lie beside"):
+    with pytest.raises(InputProblemsError, match="1 photos and scans lie beside"):
         backup.restore(made.path, tmp_path / "copy")
     proof = backup.restore(made.path, tmp_path / "copy", files_from=kept)
     assert (proof.files, proof.bytes_of_files) == (1, len(JPEG))

@@ -5,7 +5,6 @@ The head names each array with its type and length; positions are float32 [mm, b
 colours uint8 RGB per vertex. Values become colours here, so that a viewer needs no scales of its own.
 """
 
-import json
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
@@ -19,6 +18,7 @@ from saddlebench.exchange.drawings.geometry import lattice
 from saddlebench.exchange.drawings.oblique import pressure_colours
 from saddlebench.exchange.drawings.plan import CLEARANCE, PRESSURE, MapKind
 from saddlebench.exchange.drawings.scene import Scene
+from saddlebench.exchange.packed_arrays import pack_arrays
 
 MOST_TRIANGLES = 50_000
 BACK_NODES = (150, 81)
@@ -137,7 +137,7 @@ def shape_view(scene: Scene) -> bytes:
     if triangles > MOST_TRIANGLES:
         msg = f"{triangles} triangles are more than {MOST_TRIANGLES}"
         raise ValueError(msg)
-    return _packed(arrays, title=scene.pair, state=scene.state, triangles=triangles)
+    return pack_arrays(arrays, title=scene.pair, state=scene.state, triangles=triangles)
 
 
 def _add_back(arrays: dict[str, NDArray[Any]], scene: Scene) -> None:
@@ -208,16 +208,3 @@ def _triangles(shape: tuple[int, ...], known: NDArray[np.bool_]) -> NDArray[np.u
 
 def _bytes(colours: FloatArray) -> NDArray[np.uint8]:
     return np.rint(np.clip(colours, 0.0, 1.0) * 255.0).astype(np.uint8)
-
-
-def _packed(arrays: dict[str, NDArray[Any]], **head: Any) -> bytes:
-    described, parts, offset = {}, [], 0
-    for name, array in arrays.items():
-        raw = array.tobytes()
-        raw += b"\0" * (-len(raw) % 4)
-        described[name] = {"type": array.dtype.name, "offset": offset, "length": int(array.size)}
-        parts.append(raw)
-        offset += len(raw)
-    text = json.dumps({**head, "arrays": described}, ensure_ascii=False, allow_nan=False).encode()
-    text += b" " * (-len(text) % 4)
-    return len(text).to_bytes(4, "little") + text + b"".join(parts)

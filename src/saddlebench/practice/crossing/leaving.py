@@ -18,6 +18,7 @@ from saddlebench.practice.crossing.tables import write_table
 from saddlebench.practice.enums import Action, Subject
 from saddlebench.practice.keeping import archive
 from saddlebench.practice.keeping.files import stored_path
+from saddlebench.practice.keeping.scans import scan_path
 from saddlebench.practice.models import (
     Advice,
     Answer,
@@ -50,6 +51,8 @@ from saddlebench.practice.models import (
     Saddle,
     SaddleDraft,
     SaddleVersion,
+    Scan,
+    ScanFile,
     SentPack,
     StockState,
     Study,
@@ -86,6 +89,8 @@ TABLES: tuple[tuple[type[models.Model], str], ...] = (
     (Recheck, "practice"),
     (Instrument, "practice"),
     (Capture, "practice"),
+    (Scan, "practice"),
+    (ScanFile, "scan__practice"),
     (Back, "practice"),
     (BackVersion, "back__practice"),
     (SaddleVersion, "saddle__practice"),
@@ -133,6 +138,7 @@ comparisons/     what was worked out from several records: changes, hands checke
 plans/           alteration plans (JSON)
 orders/          each state of each work order (JSON)
 choices/         shortlists, horses for a saddle, seasons (JSON)
+scans/           scans as they came; tables/scanfile.csv says what each was called
 photos/          pictures and films; tables/photo.csv says what each is
 people.vcf       people as vCards
 manifest.json    every file's length and SHA-256
@@ -178,16 +184,21 @@ def leave(actor: Actor | None, path: Path, home: Path) -> archive.Manifest:
             writer.add_bytes(f"choices/{choice.uuid}.json", choice.document.encode("utf-8"))
         clients = Client.objects.of(allowed.practice_id).order_by("label", "id")
         writer.add_bytes("people.vcf", "".join(map(card_of, clients)).encode("utf-8"))
-        for sha256, media_type in _files(allowed.practice_id):
-            stored = stored_path(home, sha256, media_type)
+        for folder, stored in (*_photos(home, allowed.practice_id), *_scans(home, allowed.practice_id)):
             if stored.is_file():
-                writer.add_file(f"photos/{stored.name}", stored)
+                writer.add_file(f"{folder}/{stored.name}", stored)
     return archive.read_manifest(path)
 
 
-def _files(practice_id: int) -> list[tuple[str, str]]:
+def _photos(home: Path, practice_id: int) -> list[tuple[str, Path]]:
     pairs = Photo.objects.of(practice_id).values_list("sha256", "media_type").distinct()
-    return sorted(pairs)
+    return [("photos", stored_path(home, *pair)) for pair in sorted(pairs)]
+
+
+def _scans(home: Path, practice_id: int) -> list[tuple[str, Path]]:
+    rows = ScanFile.objects.filter(scan__practice_id=practice_id)
+    pairs = rows.values_list("sha256", "suffix").distinct()
+    return [("scans", scan_path(home, *pair)) for pair in sorted(pairs)]
 
 
 def _rows(model: type[models.Model], where: str, practice_id: int) -> Iterator[Any]:

@@ -20,6 +20,8 @@ MANIFEST = "manifest.json"
 _BLOCK = 1 << 20
 _LARGEST_MANIFEST = 256 << 20
 _PACKED = frozenset({".jpg", ".png", ".webp", ".mp4", ".webm"})
+_AS_THEY_CAME = ("files/", "scans/")
+"""Folders of what people brought: packed, a file of hardly anything but zeros would look like a bomb."""
 
 
 class _Strict(BaseModel):
@@ -73,7 +75,7 @@ class Writer:
         digest, size = hashlib.sha256(), 0
         info = zipfile.ZipInfo(name)
         # Pictures and films are packed already: packing them again takes hours and gains nothing.
-        is_packed = PurePosixPath(name).suffix in _PACKED
+        is_packed = PurePosixPath(name).suffix in _PACKED or name.startswith(_AS_THEY_CAME)
         info.compress_type = zipfile.ZIP_STORED if is_packed else zipfile.ZIP_DEFLATED
         info.external_attr = 0o600 << 16
         with self._archive.open(info, "w", force_zip64=True) as out:

@@ -52,7 +52,7 @@ class Proof:
 
 
 def files_folder(home: Path) -> Path:
-    """Return where photos and films lie."""
+    """Return where photos, films and scans lie."""
     return home / "files"
 
 
@@ -70,8 +70,8 @@ def back_up(home: Path, *, now: datetime, kind: str = ON_DEMAND, folder: Path | 
     """Make a verified backup while others go on writing.
 
     One that a person asks for holds everything. The daily ones and those before an upgrade hold the records,
-    and name the photos beside them by hash: a stored photo never changes, and a copy of all of them a day
-    would fill the disk.
+    and name photos and scans beside them by hash: a stored file never changes, and a copy of all of them a
+    day would fill the disk. What was worked out from scans is in none: it can be worked out again.
 
     Raises
     ------
@@ -141,12 +141,12 @@ def restore(
     Parameters
     ----------
     files_from : Path, optional
-        The data folder that has the photos, for a backup that does not hold them.
+        The data folder that has photos and scans, for a backup that does not hold them.
 
     Raises
     ------
     InputProblemsError
-        If the folder is there, the archive is damaged or hostile, or photos are missing; then nothing is left
+        If the folder is there, the archive is damaged or hostile, or files are missing; then nothing is left
         behind.
     NotEqualError, DamagedDatabaseError
         If what was unpacked is not what was backed up; then nothing is left behind.
@@ -175,17 +175,17 @@ def restore(
 
 def _bring_files(manifest: archive.Manifest, source: Path | None, draft: Path) -> None:
     if manifest.beside and source is None:
-        msg = f"this backup holds the records, and {len(manifest.beside)} photos lie beside them"
+        msg = f"this backup holds the records, and {len(manifest.beside)} photos and scans lie beside them"
         raise input_problem(
             msg,
-            "Say in which data folder the photos are.",
+            "Say in which data folder they are.",
         )
     problems = []
     for name, entry in manifest.beside.items():
         found = (source or draft) / name
         if not found.is_file() or _digest(found) != entry.sha256:
             what = "is missing" if not found.is_file() else "is not what it was"
-            cure = "Restore a backup that holds the photos."
+            cure = "Restore a backup that holds photos and scans."
             problems.append(Problem(what=what, cure=cure, where=Where(file=name)))
             continue
         target = draft / name

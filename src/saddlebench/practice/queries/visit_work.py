@@ -17,6 +17,7 @@ from saddlebench.practice.models import (
     VisitSaddle,
 )
 from saddlebench.practice.queries.horses import Linked
+from saddlebench.practice.queries.scans import ScanRow, scans_of
 from saddlebench.practice.rules import Actor, may, require
 from saddlebench.practice.services.deeds import NotFoundError
 
@@ -30,6 +31,8 @@ class VisitWork:
     backs: tuple[Linked, ...]
     begun: tuple[Linked, ...]
     """Backs whose measuring was begun and is not finished, here or on a phone."""
+    scans: tuple[ScanRow, ...]
+    """Scans that were brought at it, where what is only begun is asked for."""
     studies: tuple[Linked, ...]
     rechecks: tuple[Linked, ...]
     """Set at this visit, by the last day they are due; `detail` is the reason."""
@@ -65,6 +68,7 @@ def visit_work(
     return VisitWork(
         backs=tuple(Linked(uuid=b.uuid, label=b.label, day=b.measured_on) for b in backs),
         begun=_begun(visit) if begun else (),
+        scans=scans_of(allowed, visit=uuid) if begun else (),
         studies=tuple(
             Linked(uuid=s.uuid, label=s.label, day=s.made_at.date(), detail=s.saddle.label) for s in studies
         ),

@@ -17,6 +17,7 @@ from saddlebench.practice.enums import Action, Holding, Subject
 from saddlebench.practice.keeping.backup import backups_in
 from saddlebench.practice.keeping.files import erase
 from saddlebench.practice.keeping.made import erase_made
+from saddlebench.practice.keeping.scans import erase_scan, erase_scan_work
 from saddlebench.practice.models import (
     Advice,
     Answer,
@@ -40,6 +41,8 @@ from saddlebench.practice.models import (
     Saddle,
     SaddleDraft,
     SaddleVersion,
+    Scan,
+    ScanFile,
     StockState,
     Study,
     StudyVersion,
@@ -103,6 +106,7 @@ def erase_person(
         permit.delete()
         receipt, words = _write_receipt(done, client_uuid, erasing.counts)
     _erase_files(home, erasing.files)
+    _erase_scans(home, erasing.scans, erasing.scan_files)
     erase_made(home, allowed.practice_id)
     _overwrite_freed_pages()
     older = tuple(backup.path for backup in backups_in(home) if backup.made_at <= receipt.made_at)
@@ -118,6 +122,8 @@ class _Erasing:
         self.person = Person(label=client.label, email=client.email, phone=client.phone)
         self.counts: Counter[str] = Counter()
         self.files: set[tuple[str, str]] = set()
+        self.scans: set[uuids.UUID] = set()
+        self.scan_files: set[tuple[str, str]] = set()
 
     def run(self, owners: Mapping[uuids.UUID, uuids.UUID]) -> None:
         """Take out everything, the leaves of the tree first."""
@@ -153,6 +159,13 @@ class _Erasing:
         self.files |= set(photos.values_list("sha256", "media_type"))
         self._delete_with_entries(photos)
 
+    def _scans(self, scans: models.QuerySet[Scan]) -> None:
+        files = ScanFile.objects.filter(scan__in=scans)
+        self.scans |= set(scans.values_list("uuid", flat=True))
+        self.scan_files |= set(files.values_list("sha256", "suffix"))
+        self._delete(files)
+        self._delete(scans)
+
     def _studies(self, studies: models.QuerySet[Study]) -> None:
         studies.update(current=None)
         self._delete(StudyVersion.objects.filter(study__in=studies))
@@ -170,6 +183,7 @@ class _Erasing:
         self._delete(Rebuild.objects.filter(horse=horse))
         captures = models.Q(horse=horse) | models.Q(visit__in=visits)
         self._delete_with_entries(Capture.objects.filter(captures))
+        self._scans(Scan.objects.filter(captures))
         Back.objects.filter(horse=horse).update(current=None)
         self._delete(BackVersion.objects.filter(back__horse=horse))
         self._delete_with_entries(Back.objects.filter(horse=horse))
@@ -213,6 +227,9 @@ class _Erasing:
         checks = RebuildCheck.objects.filter(practice_id=practice_id).iterator()
         for check in [one for one in checks if self.person.is_in(f"{one.document} {one.instrument}")]:
             self._scrub_rebuild_check(check)
+        files = ScanFile.objects.filter(scan__practice_id=practice_id).iterator()
+        for file in [one for one in files if self.person.is_in(one.name)]:
+            self._scrub_scan_file(file)
         for model, names in _WORDS.items():
             for row in model._default_manager.filter(practice_id=practice_id).exclude(pk=self._own_pk(model)):  # noqa: SLF001
                 self._scrub_columns(row, names)
@@ -271,6 +288,12 @@ class _Erasing:
         check.instrument = scrub_text(check.instrument, self.person)
         check.save(force_insert=True)
 
+    def _scrub_scan_file(self, file: ScanFile) -> None:
+        self.counts["scans' names scrubbed"] += 1
+        ScanFile.objects.filter(pk=file.pk).delete()
+        file.name = scrub_text(file.name, self.person)[:200]
+        file.save(force_insert=True)
+
     def _scrub_columns(self, row: models.Model, names: tuple[str, ...]) -> None:
         found = [name for name in names if self.person.is_in(getattr(row, name))]
         for name in found:
@@ -289,6 +312,7 @@ _WORDS: dict[type[models.Model], tuple[str, ...]] = {
     Visit: ("label",),
     Back: ("label",),
     Capture: ("label",),
+    Scan: ("label",),
     Rebuild: ("label",),
     Study: ("label",),
     Recheck: ("label",),
@@ -325,6 +349,15 @@ def _erase_files(home: Path, files: set[tuple[str, str]]) -> None:
     for sha256, media_type in files:
         if not Photo.objects.filter(sha256=sha256).exists():
             erase(home, sha256, media_type)
+
+
+def _erase_scans(home: Path, scans: set[uuids.UUID], files: set[tuple[str, str]]) -> None:
+    """Erase what was worked out from scans, and files that no other scan has."""
+    for uuid in scans:
+        erase_scan_work(home, uuid)
+    for sha256, suffix in files:
+        if not ScanFile.objects.filter(sha256=sha256, suffix=suffix).exists():
+            erase_scan(home, sha256, suffix)
 
 
 def _overwrite_freed_pages() -> None:

@@ -4,6 +4,7 @@ import uuid as uuids
 from datetime import date
 from typing import Annotated, Literal
 
+import numpy as np
 from django.http import HttpRequest, HttpResponse
 from ninja import Router, Status
 from pydantic import Field
@@ -12,13 +13,16 @@ from saddlebench.engine.back.scan import ScanMark
 from saddlebench.engine.units import Length
 from saddlebench.exchange.scans.limits import MAX_BYTES
 from saddlebench.exchange.scans.look import LETTERED
+from saddlebench.exchange.scans.shown_skin import put_on_skin
 from saddlebench.practice import queries
 from saddlebench.practice.enums import Action
 from saddlebench.practice.queries.jobs import JobPage, job_page
+from saddlebench.practice.services.scans import ScanFacts, bring_scan, set_scan_mark, undo_scan_mark
 from saddlebench.web.base.interface import ByToken, Given, Shape, actor_of, body_of, gives, takes
 from saddlebench.web.base.job_shape import JobShape
-from saddlebench.web.scan.held import HeldScan, held_scan, keep_file
+from saddlebench.web.scan.held import HeldScan, held_scan, store_files
 from saddlebench.web.scan.looking import FARTHEST_MM, stated_marks
+from saddlebench.web.scan.marking import marks_shown
 from saddlebench.web.scan.working import ask_look, ask_record
 
 router = Router(tags=["scans"])
@@ -33,6 +37,11 @@ class ScanLookShape(Shape):
 
     uuid: uuids.UUID
     horse: uuids.UUID
+    visit: uuids.UUID | None
+    back: uuids.UUID | None
+    """The back it became."""
+    state: str
+    files: list[str]
     points: int
     faces: int
     ground_seen: bool
@@ -41,6 +50,7 @@ class ScanLookShape(Shape):
     up: tuple[float, float, float]
     head: tuple[float, float, float]
     marks: dict[str, tuple[float, float, float]]
+    mark_states: dict[str, str]
     heights_mm: dict[str, float]
     likely_units: list[str]
     remarks: list[str]
@@ -58,6 +68,13 @@ class ScanStated(Given):
     felt: list[MarkName] = Field(default_factory=list, max_length=8)
 
 
+class ScanMarkGiven(Given):
+    """Where a mark is, in the scan's own axes and unit, and whether it was felt for on the horse."""
+
+    at: tuple[float, float, float] | None
+    felt: bool = False
+
+
 @router.put(
     "scans/{uuid:uuid}", auth=ByToken(Action.RECORD_BACK), response={202: JobShape}, openapi_extra=_BODY
 )
@@ -66,6 +83,7 @@ def give_scan(
     uuid: uuids.UUID,
     horse: uuids.UUID,
     measured_on: date,
+    visit: uuids.UUID | None = None,
     name: Annotated[str, Field(max_length=200)] = "scan",
     up: AxisName = "",
     head: AxisName = "",
@@ -73,8 +91,10 @@ def give_scan(
     """Give a scan of a horse; the job's end is a look at it under the same uuid."""
     actor = actor_of(request)
     page = queries.horse_page(actor, horse)
-    keep_file(actor, uuid, name, [body_of(request, MAX_BYTES)])
-    ask_look(actor, uuid, page.uuid, page.label, measured_on, up, head)
+    stored = store_files([(name, [body_of(request, MAX_BYTES)])])
+    facts = ScanFacts(measured_on=measured_on, up=up, head=head)
+    bring_scan(actor, uuid, page.uuid, stored, facts, visit_uuid=visit)
+    ask_look(actor, uuid, uuid)
     return Status(202, job_page(actor, uuid))
 
 
@@ -93,6 +113,31 @@ def get_scan_picture(request: HttpRequest, uuid: uuids.UUID) -> HttpResponse:
     return HttpResponse(scan_picture(held.looked, held.moved), content_type="image/png")
 
 
+@router.put("scans/{uuid:uuid}/marks/{mark}", auth=ByToken(Action.RECORD_BACK), response=ScanLookShape)
+def put_scan_mark(
+    request: HttpRequest, uuid: uuids.UUID, mark: MarkName, body: ScanMarkGiven
+) -> dict[str, object]:
+    """Set a mark on the scan's surface, in its own axes and unit; null: where the shape suggests it."""
+    actor = actor_of(request)
+    held = held_scan(actor, uuid)
+    looked, at = held.looked, None
+    if body.at is not None:
+        x, y, z = (float(v) for v in put_on_skin(looked.skin, np.array(body.at), looked.mm_per_unit))
+        at = (x, y, z)
+    set_scan_mark(actor, uuid, ScanMark[mark], at=at, felt=body.felt and at is not None)
+    return _shape(held_scan(actor, uuid))
+
+
+@router.post("scans/{uuid:uuid}/marks/undo", auth=ByToken(Action.RECORD_BACK), response=ScanLookShape)
+def undo_mark(request: HttpRequest, uuid: uuids.UUID) -> dict[str, object]:
+    """Take back what was last done to the marks."""
+    actor = actor_of(request)
+    held = held_scan(actor, uuid)
+    if held.page.can_undo:
+        undo_scan_mark(actor, uuid)
+    return _shape(held_scan(actor, uuid))
+
+
 @router.post("scans/{uuid:uuid}/record", auth=ByToken(Action.RECORD_BACK), response={202: JobShape})
 def record_scan(request: HttpRequest, uuid: uuids.UUID, body: ScanStated) -> Status[JobPage]:
     """Have the back recorded; it bears the uuid of the job that this answers with."""
@@ -101,17 +146,19 @@ def record_scan(request: HttpRequest, uuid: uuids.UUID, body: ScanStated) -> Sta
     unit = None if body.unit is None else Length(body.unit)
     shifts = {ScanMark[mark]: by for mark, by in body.shifts.items()}
     felt = [ScanMark[mark] for mark in body.felt]
-    text = stated_marks(held.looked, held.moved, held.day, held.horse_label, unit, body.height, shifts, felt)
-    key = ask_record(actor, uuid, held.horse, held.horse_label, held.day, text)
+    key = ask_record(actor, held.page, stated_marks(held, unit, body.height, shifts, felt))
     return Status(202, job_page(actor, key))
 
 
 def _shape(held: HeldScan) -> dict[str, object]:
     looked = held.looked
-    marks = {**looked.marks, **held.moved}
     return {
-        "uuid": held.uuid,
-        "horse": held.horse,
+        "uuid": held.page.row.uuid,
+        "horse": held.page.row.horse.uuid,
+        "visit": held.page.row.visit.uuid if held.page.row.visit else None,
+        "back": held.page.row.back,
+        "state": held.page.row.state.value,
+        "files": [one.name for one in held.page.files],
         "points": looked.n_points,
         "faces": looked.n_faces,
         "ground_seen": looked.ground_offset is not None,
@@ -119,7 +166,8 @@ def _shape(held: HeldScan) -> dict[str, object]:
         "like_a_horse": looked.like_a_horse,
         "up": looked.up.tolist(),
         "head": looked.forward.tolist(),
-        "marks": {mark.name: marks[mark].tolist() for mark, _ in LETTERED if mark in marks},
+        "marks": {mark.name: held.marks[mark].tolist() for mark, _ in LETTERED if mark in held.marks},
+        "mark_states": {one.key: one.kind for one in marks_shown(held)},
         "heights_mm": {unit.value: looked.height_mm(unit) for unit in Length},
         "likely_units": [unit.value for unit in looked.likely],
         "remarks": [str(one) for one in looked.remarks],

@@ -1,33 +1,34 @@
-"""A scan between its arrival and the record: its file, what was seen in it, and the marks a person moved.
+"""A scan between its arrival and the record: its files, what was seen in it, what people said of its marks.
 
-All of it lies in a folder of its own under the practice's data, and is taken out once the back is recorded:
-the record keeps the sections, the marks and the file's hash. What nobody recorded goes after two months.
+The files are raw readings and lie among the kept files for good. What was seen in them lies in a folder of
+the scan's own for two months; after that, and after a backup was restored, the scan is looked at again.
 """
 
 import json
+import os
 import shutil
 import time
 import uuid as uuids
-from collections.abc import Iterable
-from dataclasses import dataclass
-from datetime import date
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 from django.conf import settings
 
 from saddlebench.engine.back.scan import ScanMark
-from saddlebench.engine.errors import input_problem
+from saddlebench.engine.errors import InputProblemsError, Problem, Weight, Where, input_problem
 from saddlebench.engine.frames import FloatArray
 from saddlebench.exchange.scans import LookedAt
 from saddlebench.exchange.scans.held_look import look_of_plain, plain_of_look
 from saddlebench.exchange.scans.limits import MAX_BYTES
+from saddlebench.exchange.scans.sniff import sniff
 from saddlebench.exchange.whole_file import write_whole
-from saddlebench.practice.queries.jobs import job_page
+from saddlebench.practice.keeping.scans import StoredScan, erase_scan, scan_path, store_scan, work_folder
+from saddlebench.practice.queries.scans import ScanPage, has_scan_file, scan_page
 from saddlebench.practice.rules import Actor
-from saddlebench.practice.services import NotFoundError
 
-_LONGEST_NAME = 120
+_LOOK = "look.json"
 _KEPT_S = 60 * 86_400
 
 
@@ -35,81 +36,108 @@ _KEPT_S = 60 * 86_400
 class HeldScan:
     """A scan that was looked at and waits for a person."""
 
-    uuid: uuids.UUID
-    horse: uuids.UUID
-    horse_label: str
-    day: date
+    page: ScanPage
     looked: LookedAt
-    moved: dict[ScanMark, FloatArray]
-    """(3,) float each, instrument frame, the scan's unit."""
+
+    @property
+    def moved(self) -> dict[ScanMark, FloatArray]:
+        """Marks that people set, (3,) float each, instrument frame, the scan's unit."""
+        return {mark: np.array(one.at) for mark, one in self.page.said.items() if one.at is not None}
+
+    @property
+    def felt(self) -> frozenset[ScanMark]:
+        """Marks that were felt for on the horse."""
+        return frozenset(mark for mark, one in self.page.said.items() if one.felt)
+
+    @property
+    def marks(self) -> dict[ScanMark, FloatArray]:
+        """Every mark that has a place, (3,) float each, instrument frame, the scan's unit."""
+        return {**self.looked.marks, **self.moved}
+
+
+def home() -> Path:
+    """Return the data folder."""
+    return Path(settings.SADDLEBENCH_HOME)
 
 
 def folder_of(uuid: uuids.UUID) -> Path:
-    """Return where a scan lies."""
-    return Path(settings.SADDLEBENCH_HOME) / "scans" / str(uuid)
+    """Return where what was worked out from a scan lies."""
+    return work_folder(home(), uuid)
 
 
-def scan_file(uuid: uuids.UUID) -> Path:
-    """Return the scan's file, under the name it came with.
-
-    Raises
-    ------
-    NotFoundError
-        If it is not there any more.
-    """
-    found = sorted((folder_of(uuid) / "file").glob("*"))
-    if not found:
-        raise NotFoundError("scan", uuid)
-    return found[0]
-
-
-def keep_file(actor: Actor, uuid: uuids.UUID, name: str, chunks: Iterable[bytes]) -> None:
-    """Write a scan's file as it comes; sent again under one name, the first stays.
+def store_files(given: Sequence[tuple[str, Iterable[bytes]]]) -> list[StoredScan]:
+    """Keep a scan's files as they come; what is no scan at all is not kept.
 
     Raises
     ------
     InputProblemsError
-        If it is larger than what is read.
-    NotFoundError
-        If the name is taken by another practice's scan.
+        With everything that is wrong with any of them.
     """
-    _take_out_old()
-    if folder_of(uuid).exists():
-        job_page(actor, uuid)
-        return
-    folder = folder_of(uuid) / "file"
-    folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-    safe = "".join(c if c.isalnum() or c in ".-_ " else "_" for c in Path(name).name)[-_LONGEST_NAME:]
-    size = 0
-    part = folder_of(uuid) / "part"
-    with part.open("wb") as stream:
-        for chunk in chunks:
-            size += len(chunk)
-            if size > MAX_BYTES:
-                break
-            stream.write(chunk)
-    if size > MAX_BYTES:
-        take_out(uuid)
-        what = f"the scan has more than {MAX_BYTES / 1e6:,.0f} MB"
-        raise input_problem(what, "Cut away all but the horse and its ground, and save it again.")
-    part.replace(folder / (safe.lstrip(".") or "scan"))
+    stored: list[StoredScan] = []
+    problems: list[Problem] = []
+    for name, chunks in given:
+        try:
+            one = store_scan(home(), name, chunks, MAX_BYTES)
+        except InputProblemsError as error:
+            problems.extend(error.problems)
+            continue
+        stored.append(one)
+        problems.extend(_refused(one))
+    if problems:
+        for one in stored:
+            if not has_scan_file(one.sha256, one.suffix):
+                erase_scan(home(), one.sha256, one.suffix)
+        raise InputProblemsError(problems)
+    return stored
 
 
-def keep_look(uuid: uuids.UUID, horse: uuids.UUID, horse_label: str, day: date, looked: LookedAt) -> None:
+def _refused(stored: StoredScan) -> list[Problem]:
+    found = sniff(scan_path(home(), stored.sha256, stored.suffix))
+    where = Where(file=stored.name)
+    return [replace(one, where=where) for one in found.problems if one.weight is Weight.ERROR]
+
+
+def files_here(page: ScanPage) -> list[Path]:
+    """Return a scan's files under the names they came with.
+
+    Raises
+    ------
+    InputProblemsError
+        If one is not among the kept files.
+    """
+    out = []
+    for k, one in enumerate(page.files):
+        kept = scan_path(home(), one.sha256, one.suffix)
+        if not kept.is_file():
+            raise input_problem(
+                "the scan’s file is not among the kept files any more",
+                "Restore a backup that holds photos and scans, or bring the scan again.",
+                Where(file=one.name),
+            )
+        path = folder_of(page.row.uuid) / f"file-{k}" / one.name
+        if not path.is_file():
+            path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+            try:
+                os.link(kept, path)
+            except OSError:
+                shutil.copyfile(kept, path)
+        out.append(path)
+    return out
+
+
+def keep_look(uuid: uuids.UUID, looked: LookedAt) -> None:
     """Write what was seen in a scan."""
-    plain = {
-        "horse": str(horse),
-        "horse_label": horse_label,
-        "day": day.isoformat(),
-        "looked": plain_of_look(looked),
-    }
-    write_whole(folder_of(uuid) / "look.json", json.dumps(plain).encode())
+    write_whole(folder_of(uuid) / _LOOK, json.dumps(plain_of_look(looked)).encode())
 
 
-def keep_moved(uuid: uuids.UUID, moved: dict[ScanMark, FloatArray]) -> None:
-    """Write where a person set marks."""
-    plain = {mark.name: point.tolist() for mark, point in moved.items()}
-    write_whole(folder_of(uuid) / "moved.json", json.dumps(plain).encode())
+def look_kept(page: ScanPage) -> LookedAt | None:
+    """Return what was seen in a scan; None where it has to be looked at (again)."""
+    path = folder_of(page.row.uuid) / _LOOK
+    try:
+        return look_of_plain(json.loads(path.read_text(encoding="utf-8")))
+    except (FileNotFoundError, KeyError, TypeError, ValueError):
+        # Not there after a backup was restored, or written by a program that saw other things.
+        return None
 
 
 def held_scan(actor: Actor, uuid: uuids.UUID) -> HeldScan:
@@ -118,32 +146,21 @@ def held_scan(actor: Actor, uuid: uuids.UUID) -> HeldScan:
     Raises
     ------
     NotFoundError
-        If there is none, it is another practice's, or it was recorded and taken out.
+        If there is none, or it is another practice's.
+    InputProblemsError
+        If it was not looked at, or what was seen is not there any more.
     """
-    job_page(actor, uuid)  # whose work it was says whose scan it is
-    path = folder_of(uuid) / "look.json"
-    if not path.is_file():
-        raise NotFoundError("scan", uuid)
-    plain = json.loads(path.read_text())
-    other = folder_of(uuid) / "moved.json"
-    moved = json.loads(other.read_text()) if other.is_file() else {}
-    return HeldScan(
-        uuid=uuid,
-        horse=uuids.UUID(plain["horse"]),
-        horse_label=plain["horse_label"],
-        day=date.fromisoformat(plain["day"]),
-        looked=look_of_plain(plain["looked"]),
-        moved={ScanMark[name]: np.array(point) for name, point in moved.items()},
-    )
+    page = scan_page(actor, uuid)
+    looked = look_kept(page)
+    if looked is None:
+        raise input_problem(
+            "the scan has to be looked at first", "Open its page: it says how far it is.", Where(field="scan")
+        )
+    return HeldScan(page=page, looked=looked)
 
 
-def _take_out_old() -> None:
-    root = Path(settings.SADDLEBENCH_HOME) / "scans"
-    for folder in root.glob("*"):
+def take_out_old_looks() -> None:
+    """Take out what was seen in scans long ago; their files stay."""
+    for folder in (home() / "scans").glob("*"):
         if time.time() - folder.stat().st_mtime > _KEPT_S:
             shutil.rmtree(folder, ignore_errors=True)
-
-
-def take_out(uuid: uuids.UUID) -> None:
-    """Take a scan's folder out."""
-    shutil.rmtree(folder_of(uuid), ignore_errors=True)

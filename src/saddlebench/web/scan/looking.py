@@ -1,39 +1,54 @@
-"""A scan as it was understood: looked at, its marks set by a tap or by numbers, its unit stated, recorded."""
+"""A scan as it was understood: looked at, its unit stated, recorded; or what has to be done before."""
 
+import json
 import uuid as uuids
-import zlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
 
 from django.http import HttpResponse, HttpResponseRedirect
 from django.urls import reverse
 
 from saddlebench.engine.back.scan import ScanMark
-from saddlebench.engine.errors import InputProblemsError, Problem, Where, input_problem
-from saddlebench.engine.frames import FloatArray
+from saddlebench.engine.errors import InputProblemsError, Problem, Where
 from saddlebench.engine.units import Length, parse_number
+from saddlebench.exchange.phrases import SCREENING_NOTE
 from saddlebench.exchange.scans import LookedAt, marks_text
-from saddlebench.exchange.scans.look import LETTERED, frame_of
+from saddlebench.exchange.scans.look import LETTERED
 from saddlebench.practice.enums import Action
+from saddlebench.practice.queries.jobs import job_page
+from saddlebench.practice.queries.scans import ScanPage, ScanRow, ScanState, scan_page
+from saddlebench.practice.services.scans import put_scan_aside, state_scan_axes, take_scan_up
 from saddlebench.web.base.access import DEED, PageRequest, signed_in
+from saddlebench.web.base.fields import key_of
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
-from saddlebench.web.scan.held import HeldScan, held_scan, keep_moved
-from saddlebench.web.scan.working import ask_record
+from saddlebench.web.scan.held import HeldScan, held_scan, look_kept
+from saddlebench.web.scan.marking import MarkShown, marks_shown
+from saddlebench.web.scan.working import AXES, ask_look, ask_record
 
 FARTHEST_MM = 600.0
 UNIT_WORDS = {Length.MM: "millimetres", Length.CM: "centimetres", Length.M: "metres", Length.INCH: "inches"}
+SCRIPT_WORDS = {
+    "label": "The horse in 3-D. Arrow keys turn it, or move the chosen mark; Enter puts the chosen mark in "
+    "the middle of the view; plus and minus bring it closer or further away; Home puts the view back.",
+    "loading": "Loading the 3-D view …",
+    "saving": "Saving …",
+    "moved": "Moved.",
+    "lost": "Not saved: no connection, or you were signed out. Load the page again, and set it once more.",
+    "gone": "The device took the 3-D view away. The picture stays; open it again when you like.",
+    "cannot": "The 3-D view cannot be shown on this device. Use the picture, or the numbers below.",
+    "missed": "Nothing was scanned there. Tap on the back where it is shown as a surface.",
+    "choose": "Choose a mark first.",
+}
+"""What the page's script says."""
+_NEEDED = (ScanMark.SHOULDER, ScanMark.LAST_RIB)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MarkRow:
     """A mark on the page."""
 
-    key: str
-    letter: str
-    words: str
-    is_moved: bool
+    mark: MarkShown
     by: str
     """Towards the tail, as it was typed."""
     is_felt: bool
@@ -43,10 +58,7 @@ class MarkRow:
 class LookShown:
     """The page as it stands."""
 
-    uuid: uuids.UUID
-    horse: uuids.UUID
-    horse_label: str
-    day: str
+    row: ScanRow
     size: str
     remarks: tuple[Problem, ...]
     units: tuple[tuple[str, str, str, bool], ...]
@@ -54,15 +66,56 @@ class LookShown:
     unit: str
     height: str
     has_ground: bool
+    has_skin: bool
     marks: tuple[MarkRow, ...]
-    stamp: str
+    can_undo: bool
+    stamp: int
     problems: tuple[Problem, ...] = ()
 
 
 @signed_in(Action.RECORD_BACK)
 def look(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
-    """Show what was found in a scan."""
-    return _page(request, held_scan(request.actor, uuid), {}, ())
+    """Show what was found in a scan; or how far it is, or what has to be done before it can be seen."""
+    page = scan_page(request.actor, uuid)
+    if page.row.state in {ScanState.LOOKED_AT, ScanState.RECORDING} and page.row.job:
+        return HttpResponseRedirect(reverse("job", args=[page.row.job]))
+    looked = look_kept(page)
+    if looked is None:
+        return _not_looked_at(request, page)
+    return _page(request, HeldScan(page=page, looked=looked), {}, ())
+
+
+def _not_looked_at(request: PageRequest, page: ScanPage) -> HttpResponse:
+    job = job_page(request.actor, page.row.job) if page.row.job else None
+    title = f"Scan of {page.row.horse.label}"
+    return show(
+        request, "scan/again.html", title, page, said=job.said if job else "", axes=AXES, fresh=uuids.uuid4()
+    )
+
+
+@signed_in(Action.RECORD_BACK, DEED)
+def again(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Look at a scan again, with what is stated of up and head; it does not have to be brought again."""
+    page = scan_page(request.actor, uuid)
+    up, head = request.POST.get("up", page.up), request.POST.get("head", page.head)
+    if (up, head) != (page.up, page.head):
+        state_scan_axes(request.actor, uuid, up=up, head=head)
+    key = key_of(request.POST.get("key", ""))
+    ask_look(request.actor, uuid, key)
+    return HttpResponseRedirect(reverse("job", args=[key]))
+
+
+@signed_in(Action.RECORD_BACK, DEED)
+def aside(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Set a scan aside, or take it up again; its files stay."""
+    row = scan_page(request.actor, uuid).row
+    if request.POST.get("up"):
+        take_scan_up(request.actor, uuid)
+        say(request, "The scan is taken up again.")
+        return HttpResponseRedirect(reverse("scan:look", args=[uuid]))
+    put_scan_aside(request.actor, uuid)
+    say(request, "The scan is set aside. Its files stay, and it can be taken up again.")
+    return HttpResponseRedirect(f"{reverse('scan:new')}?horse={row.horse.uuid}")
 
 
 @signed_in(Action.RECORD_BACK)
@@ -75,31 +128,11 @@ def picture(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 
 
 @signed_in(Action.RECORD_BACK, DEED)
-def mark(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
-    """Set a mark where the picture was tapped, on the topline above or below it; or take it back."""
-    held = held_scan(request.actor, uuid)
-    which = _mark_named(request.POST.get("mark", ""))
-    moved = dict(held.moved)
-    if request.POST.get("back"):
-        moved.pop(which, None)
-    else:
-        read = parse_number(request.POST.get("across", ""), Where(field="place"))
-        if isinstance(read, Problem) or not 0.0 <= read <= 1.0:
-            raise input_problem("this is no place in the picture", "Tap on the horse.", Where(field="place"))
-        left, right, _ = frame_of(held.looked)
-        moved[which] = held.looked.on_topline(left + read * (right - left))
-    keep_moved(uuid, moved)
-    say(request, f"The {which} is {'where the shape proposes it' if request.POST.get('back') else 'set'}.")
-    return HttpResponseRedirect(reverse("scan:look", args=[uuid]))
-
-
-@signed_in(Action.RECORD_BACK, DEED)
 def record(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Have the back recorded, its unit stated and its marks as they stand."""
     held = held_scan(request.actor, uuid)
     try:
-        text = marks_of_form(held, request.POST)
-        key = ask_record(request.actor, uuid, held.horse, held.horse_label, held.day, text)
+        key = ask_record(request.actor, held.page, marks_of_form(held, request.POST))
     except InputProblemsError as error:
         return _page(request, held, request.POST, error.problems)
     return HttpResponseRedirect(reverse("job", args=[key]))
@@ -126,14 +159,11 @@ def marks_of_form(held: HeldScan, posted: Mapping[str, str]) -> str:
     felt = [mark for mark, _ in LETTERED if posted.get(f"felt-{mark.name}")]
     if problems:
         raise InputProblemsError(problems)
-    return stated_marks(held.looked, held.moved, held.day, held.horse_label, unit, height, shifts, felt)
+    return stated_marks(held, unit, height, shifts, felt)
 
 
 def stated_marks(
-    looked: LookedAt,
-    moved: Mapping[ScanMark, FloatArray],
-    day: date,
-    label: str,
+    held: HeldScan,
     unit: Length | None,
     height_mm: float | None,
     shifts_mm: Mapping[ScanMark, float | None],
@@ -143,9 +173,7 @@ def stated_marks(
 
     Parameters
     ----------
-    looked : LookedAt
-    moved : (3,) float each, instrument frame, the scan's unit
-    day, label : of the record
+    held : HeldScan
     unit, height_mm : one of the two
     shifts_mm : towards the tail, by mark [mm]
     felt : marks that were felt for on the horse where they now are
@@ -153,10 +181,17 @@ def stated_marks(
     Raises
     ------
     InputProblemsError
-        If neither the unit nor the height is stated, or both.
+        If neither the unit nor the height is stated, or both, or a mark that is needed has no place.
     """
+    looked, day, label = held.looked, held.page.row.day, held.page.row.horse.label
+    placed = held.marks
+    missing = [mark for mark in _NEEDED if mark not in placed]
+    if missing:
+        cure = "Set it on the shape or on the picture, where you felt it on the horse."
+        raise InputProblemsError(
+            [Problem(what="has no place yet", cure=cure, where=Where(field=str(mark))) for mark in missing]
+        )
     marks_text(looked, unit=unit, height_mm=height_mm)  # asks for the unit before anything is moved by mm
-    placed = {**looked.marks, **moved}
     if unit is not None:
         per_mm = 1.0 / unit.in_mm
     else:
@@ -176,13 +211,6 @@ def stated_marks(
         measured_on=day,
         moved=where,
     )
-
-
-def _mark_named(name: str) -> ScanMark:
-    for mark, _ in LETTERED:
-        if mark.name == name:
-            return mark
-    raise input_problem("no mark was chosen", "Choose one of A to D.", Where(field="mark"))
 
 
 def _number(text: str, words: str, bounds: tuple[float, float], problems: list[Problem]) -> float | None:
@@ -206,10 +234,7 @@ def _page(
     looked = held.looked
     size = f"{looked.n_faces:,} faces" if looked.n_faces else f"{looked.n_points:,} points"
     shown = LookShown(
-        uuid=held.uuid,
-        horse=held.horse,
-        horse_label=held.horse_label,
-        day=held.day.isoformat(),
+        row=held.page.row,
         size=size,
         remarks=looked.remarks,
         units=tuple(
@@ -219,23 +244,33 @@ def _page(
         unit=posted.get("unit", ""),
         height=posted.get("height", ""),
         has_ground=looked.ground_offset is not None,
+        has_skin=looked.skin.is_there,
         marks=tuple(
             MarkRow(
-                key=mark.name,
-                letter=letter,
-                words=str(mark),
-                is_moved=mark in held.moved,
-                by=posted.get(f"by-{mark.name}", ""),
-                is_felt=bool(posted.get(f"felt-{mark.name}")),
+                mark=one,
+                by=posted.get(f"by-{one.key}", ""),
+                is_felt=bool(posted.get(f"felt-{one.key}")) if posted else one.kind == "felt",
             )
-            for mark, letter in LETTERED
-            if mark in looked.marks
+            for one in marks_shown(held)
         ),
-        stamp=f"{zlib.crc32(repr(sorted((m.name, *p.tolist()) for m, p in held.moved.items())).encode()):x}",
+        can_undo=held.page.can_undo,
+        stamp=held.page.times,
         problems=tuple(problems),
     )
-    title = f"Scan of {held.horse_label}"
-    return show(request, "scan/look.html", title, shown, status=422 if problems else 200)
+    title = f"Scan of {held.page.row.horse.label}"
+    return show(
+        request,
+        "scan/look.html",
+        title,
+        shown,
+        status=422 if problems else 200,
+        words=json.dumps({name: str(words) for name, words in SCRIPT_WORDS.items()}, ensure_ascii=False),
+        axes=AXES,
+        axes_now=held.page,
+        fresh=uuids.uuid4(),
+        is_aside=held.page.row.state is ScanState.ASIDE,
+        caution=SCREENING_NOTE,
+    )
 
 
 def _height_words(looked: LookedAt, unit: Length) -> str:

@@ -12,11 +12,13 @@ from django.utils import timezone
 from saddlebench.engine.errors import InputProblemsError, Problem, Where
 from saddlebench.practice import queries
 from saddlebench.practice.enums import Action
+from saddlebench.practice.queries.scans import ScanRow, scans_of
+from saddlebench.practice.services.scans import ScanFacts, bring_scan
 from saddlebench.web.base.access import FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of
 from saddlebench.web.base.instruments import key_or_404
 from saddlebench.web.base.render import show
-from saddlebench.web.scan.held import keep_file
+from saddlebench.web.scan.held import store_files, take_out_old_looks
 from saddlebench.web.scan.working import AXES, ask_look
 
 
@@ -27,9 +29,13 @@ class StartShown:
     horse: uuids.UUID
     label: str
     day: str
+    visit: str
+    """Name of the visit it is taken at; empty: of none."""
     up: str
     head: str
     uuid: str
+    scans: tuple[ScanRow, ...]
+    """The horse's scans so far."""
     axes: tuple[str, ...] = AXES
     problems: tuple[Problem, ...] = ()
 
@@ -52,8 +58,10 @@ def _form(request: PageRequest, problems: Sequence[Problem]) -> HttpResponse:
         horse=horse.uuid,
         label=horse.label,
         day=given.get("day", timezone.localdate().isoformat()),
+        visit=given.get("visit", ""),
         up=given.get("up", ""),
         head=given.get("head", ""),
+        scans=scans_of(request.actor, horse=horse.uuid),
         uuid=str(key_of(given.get("uuid", ""))),
         problems=tuple(problems),
     )
@@ -64,8 +72,8 @@ def _begun(request: PageRequest) -> HttpResponse:
     posted = request.POST
     horse = queries.horse_page(request.actor, key_or_404(posted.get("horse", "")))
     problems: list[Problem] = []
-    file = request.FILES.get("scan")
-    if file is None:
+    files = request.FILES.getlist("scan")
+    if not files:
         problems.append(
             Problem(what="no scan was chosen", cure="Choose its file.", where=Where(field="Scan"))
         )
@@ -75,9 +83,13 @@ def _begun(request: PageRequest) -> HttpResponse:
         day = timezone.localdate()
         where = Where(field="Day")
         problems.append(Problem(what="this is not a date", cure="Write year-month-day.", where=where))
-    if problems or file is None:
+    if problems:
         raise InputProblemsError(problems)
     uuid = key_of(posted.get("uuid", ""))
-    keep_file(request.actor, uuid, file.name or "scan", file.chunks())
-    ask_look(request.actor, uuid, horse.uuid, horse.label, day, posted.get("up", ""), posted.get("head", ""))
+    take_out_old_looks()
+    facts = ScanFacts(measured_on=day, up=posted.get("up", ""), head=posted.get("head", ""))
+    visit = key_or_404(posted["visit"]) if posted.get("visit") else None
+    stored = store_files([(one.name or "scan", one.chunks()) for one in files])
+    bring_scan(request.actor, uuid, horse.uuid, stored, facts, visit_uuid=visit)
+    ask_look(request.actor, uuid, uuid)
     return HttpResponseRedirect(reverse("job", args=[uuid]))

@@ -1,104 +1,110 @@
 """A scan read, and recorded, beside the pages."""
 
 import uuid as uuids
-from datetime import date
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import numpy as np
 from django.urls import reverse
 
-from saddlebench.engine.errors import InputProblemsError
 from saddlebench.engine.frames import FloatArray
 from saddlebench.exchange.job import scan_record
 from saddlebench.exchange.records import write_back
 from saddlebench.exchange.scans import look_at_scan
 from saddlebench.exchange.scans.marks import Axis, axis_vector
-from saddlebench.practice import services
+from saddlebench.practice import queries, services
 from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Action
+from saddlebench.practice.queries.scans import RECORDS, SCAN, ScanPage, scan_page
 from saddlebench.practice.rules import Actor
 from saddlebench.practice.services.jobs import ask_job
 from saddlebench.practice.services.long_work import Outcome, Run, long_work
-from saddlebench.web.scan.held import folder_of, keep_look, scan_file, take_out
+from saddlebench.practice.services.scans import scan_became
+from saddlebench.web.scan.held import files_here, folder_of, keep_look
 
 AXES: tuple[Axis, ...] = ("+x", "-x", "+y", "-y", "+z", "-z")
 
 
-def ask_look(
-    actor: Actor, uuid: uuids.UUID, horse: uuids.UUID, label: str, day: date, up: str, head: str
-) -> None:
-    """Queue the reading of a scan whose file is there; asked twice with one uuid, it is done once."""
+def ask_look(actor: Actor, uuid: uuids.UUID, key: uuids.UUID) -> None:
+    """Queue the reading of a scan that was brought; asked twice with one key, it is done once."""
+    row = scan_page(actor, uuid).row
     ask_job(
         actor,
-        look_at,
-        {"horse": str(horse), "label": label, "day": day.isoformat(), "up": up, "head": head},
+        find_horse,
+        {SCAN: str(uuid)},
         action=Action.RECORD_BACK,
-        words=f"Scan of {label}",
-        uuid=uuid,
+        words=f"Scan of {row.horse.label}",
+        uuid=key,
         leads_to=reverse("scan:look", args=[uuid]),
-        back_to=f"{reverse('scan:new')}?horse={horse}",
+        back_to=reverse("scan:look", args=[uuid]),
     )
 
 
-def ask_record(
-    actor: Actor, uuid: uuids.UUID, horse: uuids.UUID, label: str, day: date, marks: str
-) -> uuids.UUID:
-    """Queue the recording of a scan with its marks file's text; return the job's name, also the back's."""
+def ask_record(actor: Actor, page: ScanPage, marks: str) -> uuids.UUID:
+    """Queue the recording of a scan with its marks file's text; return the work's name."""
+    uuid = page.row.uuid
     key = uuids.uuid5(uuid, marks)
+    back = page.row.back or key
     ask_job(
         actor,
-        record_scan,
-        {"scan": str(uuid), "horse": str(horse), "day": day.isoformat(), "marks": marks},
+        cut_scan,
+        {SCAN: str(uuid), RECORDS: str(back), "marks": marks},
         action=Action.RECORD_BACK,
-        words=f"Back of {label} from its scan",
+        words=f"Back of {page.row.horse.label} from its scan",
         uuid=key,
-        leads_to=reverse("capture:back", args=[key]),
+        leads_to=reverse("capture:back", args=[back]),
         back_to=reverse("scan:look", args=[uuid]),
     )
     return key
 
 
 @long_work
-def look_at(run: Run, *, horse: str, label: str, day: str, up: str, head: str) -> Outcome:
+def find_horse(run: Run, *, scan: str) -> Outcome:
     """Read the scan and find the horse in it, for a person to look at."""
+    page = scan_page(run.actor, uuids.UUID(scan))
     run.tell(0, 2, "reading the scan and finding the horse in it")
-    stated = {"up": _direction(up), "forward": _direction(head)}
-    try:
-        looked = look_at_scan(scan_file(run.uuid), **stated)
-    except InputProblemsError:
-        take_out(run.uuid)
-        raise
-    run.tell(1, 2, "drawing what was found")
-    keep_look(run.uuid, uuids.UUID(horse), label, date.fromisoformat(day), looked)
+    looked = look_at_scan(files_here(page)[0], up=_direction(page.up), forward=_direction(page.head))
+    run.tell(1, 2, "keeping what was found")
+    keep_look(page.row.uuid, looked)
     return Outcome()
 
 
 @long_work
-def record_scan(run: Run, *, scan: str, horse: str, day: str, marks: str) -> Outcome:
-    """Cut the scan and record the back; the scan's folder is then taken out."""
+def cut_scan(run: Run, *, scan: str, records: str, marks: str) -> Outcome:
+    """Cut the scan and record the back, or a corrected version of the one that it became before."""
+    page = scan_page(run.actor, uuids.UUID(scan))
     run.tell(0, 2, "laying the midline and cutting the scan into sections")
-    key = uuids.UUID(scan)
-    marks_path = folder_of(key) / f"{run.uuid}.marks.toml"
-    path = scan_file(key)
+    marks_path = folder_of(page.row.uuid) / f"{run.uuid}.marks.toml"
+    paths = files_here(page)
     marks_path.write_text(marks, encoding="utf-8")
-    made = scan_record(path, marks_path)
+    made = scan_record(paths[0], marks_path)
     run.tell(1, 2, "recording the back")
     with TemporaryDirectory(prefix="saddlebench-scan-") as folder:
         out = Path(folder) / "back.json"
         write_back(made.record, out, scan_file=made.scan_file)
         document = Document(text=out.read_text(encoding="utf-8"))
-    services.record_back(
-        run.actor,
-        uuids.UUID(horse),
-        document,
-        measured_on=date.fromisoformat(day),
-        label=made.record.label,
-        uuid=run.uuid,
-    )
-    take_out(key)
+    _record(run.actor, page, uuids.UUID(records), document, made.record.label)
     return Outcome(said=" ".join(str(one) for one in made.remarks))
 
 
+def _record(actor: Actor, page: ScanPage, back: uuids.UUID, document: Document, label: str) -> None:
+    if page.row.back is None:
+        services.record_back(
+            actor,
+            page.row.horse.uuid,
+            document,
+            measured_on=page.row.day,
+            label=label,
+            visit_uuid=page.row.visit.uuid if page.row.visit else None,
+            uuid=back,
+        )
+        scan_became(actor, page.row.uuid, back)
+        return
+    kept = queries.back_page(actor, back)
+    if kept.document != document.text:
+        why = "Marks set again on the scan"
+        services.correct_back(actor, back, document, why=why, seen=kept.number or 0)
+
+
 def _direction(axis: str) -> FloatArray | None:
-    return None if axis not in AXES else np.array(axis_vector(axis))
+    return next((np.array(axis_vector(one)) for one in AXES if one == axis), None)
