@@ -23,6 +23,9 @@ BOTH = Reader(language=Language.GERMAN, length=Length.INCH)
         ("254 mm", "254 mm", "10.00 in"),
         ("−13 mm", "−13 mm", "−0.51 in"),
         ("±2.5 mm", "±2,5 mm", "±0.10 in"),
+        # A tenth of a millimetre is 0.004 in: a hundredth of an inch would hide it.
+        ("0.3 mm", "0,3 mm", "0.012 in"),
+        ("0.0 mm", "0,0 mm", "0.00 in"),
         ("30 to 40 mm", "30 bis 40 mm", "1.18 to 1.57 in"),
         ("120–200 mm", "120–200 mm", "4.72–7.87 in"),
         ("9.4 kPa", "9,4 kPa", "9.4 kPa"),
@@ -86,7 +89,7 @@ def test_lengths_inside_sentences_change_with_their_unit() -> None:
         "0,20 in weniger (95 %: 0,16 bis 0,24), 3,54 in links abwärts, 6,30 in hinter der Schultermarke, "
         "auf etwa 5,91 in"
     )
-    assert retold("-0.2\u00a0mm (-5.0 to +4.5)", INCHES) == "-0.01 in (-0.20 to +0.18)"
+    assert retold("-0.2\u00a0mm (-5.0 to +4.5)", INCHES) == "-0.008 in (-0.20 to +0.18)"
     assert retold("-111\u00a0cm³ (-324 to +102)", BOTH) == "-111\u00a0cm³ (-324 bis +102)"
 
 

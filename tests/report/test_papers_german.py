@@ -7,6 +7,7 @@ import pytest
 
 from saddlebench.engine.replica.ribs import rib_replica
 from saddlebench.engine.replica.templates import template_set
+from saddlebench.engine.units import Length
 from saddlebench.exchange.packs import made_keys
 from saddlebench.exchange.packs.page import index_page, read_me
 from saddlebench.exchange.planar import PlanarDrawing, planar_svg
@@ -18,10 +19,14 @@ from saddlebench.exchange.templates import (
 )
 from support.german import slipped
 from support.packs import content_of
-from support.papers import NAMES, PAPERS_MADE, back, order
+from support.papers import NAMES, PAPERS_MADE, UNDATED, back, order
 from support.reports import NAMELESS, figures_of, text_of
 
 GERMAN = Reader(language=Language.GERMAN)
+INCHES = Reader(length=Length.INCH)
+
+
+WITH_BARE_LENGTHS = ("settings of a comb", "settings of a curve", "a good rebuild", "a rebuild to move")
 
 
 @pytest.mark.parametrize("name", PAPERS_MADE)
@@ -30,9 +35,19 @@ def test_no_english_word_slips_into_a_german_paper(name: str) -> None:
         content = PAPERS_MADE[name]()
     assert missed == []
     assert slipped(text_of(content)) == set()
-    assert "14. Mai 2026" in text_of(content)
+    assert ("14. Mai 2026" in text_of(content)) == (name not in UNDATED)
     for words in figures_of(content):
         assert slipped(words) == set()
+
+
+@pytest.mark.parametrize("name", PAPERS_MADE)
+def test_no_millimetre_is_left_for_a_reader_of_inches(name: str) -> None:
+    """But for what is a thing's own: a check bar's and ruler's length, a curve's unit."""
+    with read_by(INCHES):
+        text = text_of(PAPERS_MADE[name]())
+    own = r"check bar: 100 mm \(3\.94 in\)|check: 100 mm|One unit of the instrument: 1 mm\."
+    assert re.findall(r"\S+ mm\b", re.sub(own, "", text)) == []
+    assert ("Lengths are in inches." in text) == (name in WITH_BARE_LENGTHS)
 
 
 def test_the_check_would_find_english_in_them() -> None:

@@ -3,7 +3,7 @@
 import datetime as dt
 from collections.abc import Callable
 from dataclasses import replace
-from functools import cache
+from functools import cache, partial
 
 from saddlebench.engine.alter import Alteration, ReplicaCheck, ReplicaGap, ShimPlace
 from saddlebench.engine.alter.alteration import Shim
@@ -16,15 +16,20 @@ from saddlebench.engine.saddle.zones import Filling
 from saddlebench.exchange.instruments import example_instrument
 from saddlebench.exchange.job import MeasuredBack, measured
 from saddlebench.exchange.records.order import ArchPart, OrderDocument, SaddlePart, order_parts
+from saddlebench.exchange.sheets.layout import SheetKind, layout_of
+from saddlebench.exchange.stock import StockItem, Whereabouts
 from saddlebench.exchange.templates import (
     PAPERS,
     PrintScale,
     TemplateNames,
     print_scale_from,
+    ticks_every_mm,
 )
 from saddlebench.report.replica.proof import ProofNames, proof_pdf
 from saddlebench.report.replica.settings import settings_pdf
 from saddlebench.report.replica.templates import template_pdf
+from saddlebench.report.stock_label import label_pdf
+from saddlebench.report.trace_sheet import trace_sheet_pdf
 from saddlebench.report.work_order import order_as_pdf
 from support.rebuilt import back_of, rebuilt
 from support.reports import NAMELESS, fit_study
@@ -78,7 +83,9 @@ def check_sheet(*, raised_mm: float) -> bytes:
 
 
 def templates_paper(form: Form, scale: PrintScale) -> bytes:
-    made = template_set(back().estimated, (0.0, 150.0), forms=(form,), thickness_mm=3.0)
+    made = template_set(
+        back().estimated, (0.0, 150.0), forms=(form,), thickness_mm=3.0, ticks_every_mm=ticks_every_mm()
+    )
     return template_pdf(made, NAMES, PAPERS["a4"], scale)
 
 
@@ -112,6 +119,33 @@ def order(*, all_of_it: bool) -> bytes:
     return order_as_pdf(held, fit_study().saddle)
 
 
+def label() -> bytes:
+    return label_pdf(
+        StockItem(
+            number=NAMELESS,
+            label=NAMELESS,
+            record_file="",
+            where=Whereabouts.RACK,
+            seat_in=17.5,
+            flap=NAMELESS,
+            flap_mm=380.0,
+            price=1250.0,
+            currency="EUR",
+        )
+    )
+
+
+def trace_sheet(kind: SheetKind, paper: str) -> bytes:
+    return trace_sheet_pdf(layout_of(kind, paper))
+
+
+TRACE_SHEETS = {
+    "a trace sheet of sections": (SheetKind.SECTIONS, "a4"),
+    "a trace sheet of a topline": (SheetKind.TOPLINE, "letter"),
+    "a trace sheet of a saddle": (SheetKind.SADDLE, "a3"),
+}
+UNDATED = ("a label", *TRACE_SHEETS)
+"""To be written on, or stuck on: no day is printed."""
 PAPERS_MADE: dict[str, Callable[[], bytes]] = {
     "settings of a chain": lambda: settings_paper("chain-12x30", 0.01),
     "settings of a comb": lambda: settings_paper("comb-24x15-foot"),
@@ -122,4 +156,6 @@ PAPERS_MADE: dict[str, Callable[[], bytes]] = {
     "full templates, checked": lambda: templates_paper(Form.FULL, print_scale_from(99.4, 100.2)),
     "a work order": lambda: order(all_of_it=True),
     "an empty work order": lambda: order(all_of_it=False),
+    "a label": label,
+    **{name: partial(trace_sheet, *given) for name, given in TRACE_SHEETS.items()},
 }

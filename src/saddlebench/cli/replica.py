@@ -30,6 +30,7 @@ from saddlebench.cli.replica_told import (
 if TYPE_CHECKING:
     from saddlebench.engine.back.instruments import Instrument
     from saddlebench.exchange.job import MeasuredBack
+    from saddlebench.report import Paper as SettingPaper
     from saddlebench.report.replica.kit import Written
 
 app = typer.Typer(
@@ -51,15 +52,31 @@ Thickness = Annotated[float, typer.Option("--thickness", help="Of the sheet, mm.
 
 
 Language_ = Annotated[str, typer.Option("--in", help="Language of the papers: en or de.")]
+Lengths_ = Annotated[
+    str,
+    typer.Option(
+        "--lengths", help="Lengths on the papers: mm or in. An instrument's readings stay in its divisions."
+    ),
+]
+SheetPaper = Annotated[str, typer.Option("--paper", help="Of the sheet: a4 or letter.")]
 
 
 @contextmanager
-def _speaking(language: str) -> Iterator[None]:
-    """Let papers be written in a language while this lasts."""
+def _speaking(language: str, lengths: str) -> Iterator[None]:
+    """Let papers be written in a language, with mm or inches, while this lasts."""
+    from saddlebench.engine.units import Length
     from saddlebench.exchange.readers import Language, Reader, read_by
 
-    with read_by(Reader(language=Language(_chosen([language], list(Language), "--in")[0]))):
+    length = Length(_chosen([lengths], [Length.MM, Length.INCH], "--lengths")[0])
+    with read_by(Reader(language=Language(_chosen([language], list(Language), "--in")[0]), length=length)):
         yield
+
+
+def _sheet_paper(paper: str) -> "SettingPaper":
+    from saddlebench.report import Paper
+
+    papers = {"a4": Paper.A4, "letter": Paper.LETTER}
+    return papers[_chosen([paper], list(papers), "--paper")[0]]
 
 
 @app.command("settings")
@@ -69,7 +86,9 @@ def settings(
     instrument: Instrument_,
     at: At = "",
     tolerance: Tolerance = 2.0,
+    paper: SheetPaper = "a4",
     language: Language_ = "en",
+    lengths: Lengths_ = "mm",
     as_json: AsJson = False,
 ) -> None:
     """Write what to set on another instrument so that it shows a back: a sheet to print, and JSON.
@@ -78,7 +97,7 @@ def settings(
     Example:
       saddlebench replica settings bramble.back.json -i my-comb.toml -o bramble-kit
     """
-    with guarded("replica settings", as_json=as_json), _speaking(language):
+    with guarded("replica settings", as_json=as_json), _speaking(language, lengths):
         from saddlebench.engine.replica.settings import settings_for
         from saddlebench.exchange.job import digest
         from saddlebench.report.replica.kit import write_settings
@@ -89,7 +108,7 @@ def settings(
             made = settings_for(
                 held.estimated, _instrument(instrument), _distances(at), tolerance_mm=tolerance
             )
-            written = write_settings(held, made, output, back_version=digest(back))
+            written = write_settings(held, made, output, back_version=digest(back), paper=_sheet_paper(paper))
             show("settings", 1, 1, "done")
         if as_json:
             print_json("replica settings", result=settings_json(made, written), problems=written.problems)
@@ -151,6 +170,7 @@ def templates(
     ] = None,
     file_types: As = None,
     language: Language_ = "en",
+    lengths: Lengths_ = "mm",
     as_json: AsJson = False,
 ) -> None:
     """Write sections and topline at true size: PDF over sheets of paper, SVG and DXF for a cutter.
@@ -160,7 +180,7 @@ def templates(
       saddlebench replica templates bramble.back.json -o bramble-kit
       saddlebench replica templates bramble.back.json -o kit --measured-across 99.4 --measured-down 100.2
     """
-    with guarded("replica templates", as_json=as_json), _speaking(language):
+    with guarded("replica templates", as_json=as_json), _speaking(language, lengths):
         from saddlebench.engine.replica.templates import Form
         from saddlebench.exchange.templates import PAPERS, print_scale_from
         from saddlebench.report.replica.kit import TemplateRequest, write_templates
@@ -199,6 +219,7 @@ def ribs(
     ] = "90",
     file_types: As = None,
     language: Language_ = "en",
+    lengths: Lengths_ = "mm",
     as_json: AsJson = False,
 ) -> None:
     """Write a replica of slotted ribs, nested on sheets, for a cutter or a knife.
@@ -207,7 +228,7 @@ def ribs(
     Example:
       saddlebench replica ribs bramble.back.json -o bramble-kit --thickness 4 --sheet 800x600 --kerf 0.2
     """
-    with guarded("replica ribs", as_json=as_json), _speaking(language):
+    with guarded("replica ribs", as_json=as_json), _speaking(language, lengths):
         from saddlebench.engine.replica.ribs import RibChoices
         from saddlebench.exchange.ribs import SheetChoices
         from saddlebench.report.replica.kit import RibRequest, write_ribs
@@ -290,7 +311,9 @@ def prove(
     ],
     tolerance: Tolerance = 2.0,
     overwrite: Overwrite = False,
+    paper: SheetPaper = "a4",
     language: Language_ = "en",
+    lengths: Lengths_ = "mm",
     as_json: AsJson = False,
 ) -> None:
     """Compare a rebuild, measured with any instrument, with its original; write the rebuild check sheet.
@@ -299,12 +322,13 @@ def prove(
     Example:
       saddlebench replica prove bramble.back.json bramble-rebuilt.back.json -o check-sheet.pdf
     """
-    with guarded("replica prove", as_json=as_json), _speaking(language):
+    with guarded("replica prove", as_json=as_json), _speaking(language, lengths):
         from saddlebench.engine.replica.proof import prove_rebuild
         from saddlebench.exchange.whole_file import write_whole
         from saddlebench.report.replica.proof import ProofNames, headline, proof_pdf
 
         require_free(output, overwrite=overwrite)
+        on = _sheet_paper(paper)
         first, second = _measured(original), _measured(rebuild)
         found = prove_rebuild(first.estimated, second.estimated, tolerance_mm=tolerance)
         names = ProofNames(
@@ -314,7 +338,7 @@ def prove(
             replica_day=second.record.measured_on,
             instrument=second.record.instrument.name,
         )
-        write_whole(output, proof_pdf(found, first.estimated, names))
+        write_whole(output, proof_pdf(found, first.estimated, names, on))
         if as_json:
             print_json("replica prove", result=proof_json(found, output))
             return
@@ -339,6 +363,7 @@ def kit(
     sheet: Annotated[str, typer.Option(help="Size of a raw sheet, mm.")] = "1000x700",
     bed: Annotated[str, typer.Option(help="Bed of the printer or mill, mm: 250x250x300.")] = "",
     language: Language_ = "en",
+    lengths: Lengths_ = "mm",
     as_json: AsJson = False,
 ) -> None:
     """Write everything at once: settings, templates, ribs, solid, and a page that says what is what.
@@ -347,7 +372,7 @@ def kit(
     Example:
       saddlebench replica kit bramble.back.json -i my-comb.toml -o bramble-kit
     """
-    with guarded("replica kit", as_json=as_json), _speaking(language):
+    with guarded("replica kit", as_json=as_json), _speaking(language, lengths):
         from saddlebench.engine.replica.ribs import RibChoices
         from saddlebench.exchange.job import digest
         from saddlebench.exchange.ribs import SheetChoices

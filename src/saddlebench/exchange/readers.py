@@ -27,6 +27,7 @@ MONTHS = (
 )
 _NUMBER = r"[+\-\u2212±]?\d+(?:\.\d+)?"
 _UNITS = r"kPa/mm|kPa|mm|cm²|cm³|cm|kg|N|°|%|×"
+FEW_INCHES = 0.05
 NUMBER = re.compile(_NUMBER)
 QUANTITY = re.compile(rf"({_NUMBER})(?:( to |–)({_NUMBER}))?([ \u00a0]?)({_UNITS})(?![\w²³])")
 DAY = re.compile(rf"(\d{{1,2}}) ({'|'.join(MONTHS)}) (\d{{4}})")
@@ -105,9 +106,10 @@ GERMAN_MONTHS = (
 
 
 def _inches(millimetres: str) -> str:
-    """Return inches to a hundredth, a quarter of a millimetre: no coarser than whole millimetres."""
+    """Return inches to a hundredth, a quarter of a millimetre; tenths of a millimetre to a thousandth if few."""
     sign = millimetres[0] if millimetres[0] in "+-\u2212±" else ""
-    return f"{sign}{float(millimetres.removeprefix(sign)) / Length.INCH.in_mm:.2f}"
+    inches = float(millimetres.removeprefix(sign)) / Length.INCH.in_mm
+    return f"{sign}{inches:.{3 if '.' in millimetres and 0.0 < inches < FEW_INCHES else 2}f}"
 
 
 _USUAL = Reader()

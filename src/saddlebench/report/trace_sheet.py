@@ -3,10 +3,13 @@
 from pathlib import Path
 from typing import Any
 
+from saddlebench.exchange.readers import reader
 from saddlebench.exchange.sheets.drawn import Box, TileDrawn, tiles_drawn
 from saddlebench.exchange.sheets.layout import MARGIN_MM, RING_MM, SheetLayout
+from saddlebench.exchange.vocabulary import said
 from saddlebench.exchange.whole_file import write_whole
-from saddlebench.report.typeset import typeset
+from saddlebench.report.setting import region_of
+from saddlebench.report.typeset import typeset_for_all
 
 TEMPLATE = "trace_sheet.typ"
 
@@ -17,15 +20,17 @@ def write_trace_sheet(layout: SheetLayout, path: Path) -> None:
 
 
 def trace_sheet_pdf(layout: SheetLayout) -> bytes:
-    """Return a trace sheet as PDF; equal layouts give equal bytes."""
+    """Return a trace sheet as PDF/UA-1 in its reader's language; equal layouts give equal bytes."""
     contents = {
-        "title": f"Trace sheet, {layout.kind.value}, {layout.paper.name}",
+        "title": f"{said('Trace sheet')}, {said(layout.kind.value)}, {layout.paper.name}",
+        "language": reader().language,
+        "region": region_of(reader()),
         "width": layout.width_mm,
         "height": layout.height_mm,
         "ring": RING_MM,
         "sheets": [_sheet(layout, tile) for tile in tiles_drawn(layout)],
     }
-    return typeset(TEMPLATE, contents)
+    return typeset_for_all(TEMPLATE, [contents], shared=False)
 
 
 def _sheet(layout: SheetLayout, drawn: TileDrawn) -> dict[str, Any]:

@@ -6,13 +6,15 @@ from typing import Any
 from saddlebench.engine.alter import ReplicaGap
 from saddlebench.engine.errors import Undetermined
 from saddlebench.engine.saddle.model import SaddleModel
+from saddlebench.engine.units import Length
 from saddlebench.exchange.altering import SHORT_OF_IT, ZONE_WORDS, signed_mm
 from saddlebench.exchange.drawings import PAGE_WIDTH_MM, as_svg, underside
 from saddlebench.exchange.drawings.ink import drawable
-from saddlebench.exchange.readers import Language, reader
+from saddlebench.exchange.readers import reader
 from saddlebench.exchange.records.order import ArchPart, OrderDocument, WorkPart
 from saddlebench.exchange.vocabulary import said
 from saddlebench.exchange.whole_file import write_whole
+from saddlebench.report.setting import Paper, region_of
 from saddlebench.report.typeset import typeset_for_all
 
 TEMPLATE = "work_order.typ"
@@ -25,10 +27,10 @@ def write_order_document(order: OrderDocument, saddle: SaddleModel, path: Path) 
     write_whole(path, order_as_pdf(order, saddle))
 
 
-def order_as_pdf(order: OrderDocument, saddle: SaddleModel) -> bytes:
-    """Return the work order as PDF/UA-1, in the language that is spoken; equal orders give equal bytes."""
+def order_as_pdf(order: OrderDocument, saddle: SaddleModel, paper: Paper = Paper.A4) -> bytes:
+    """Return the work order as PDF/UA-1, in its reader's language and lengths; equal orders, equal bytes."""
     picture = underside(saddle, order.alteration, width_mm=PICTURE_SHARE * PAGE_WIDTH_MM)
-    contents = order_contents(order)
+    contents = order_contents(order, paper)
     contents["picture"] = {
         "svg": as_svg(picture),
         "alt": drawable(f"{picture.title}. {picture.description}"),
@@ -36,14 +38,16 @@ def order_as_pdf(order: OrderDocument, saddle: SaddleModel) -> bytes:
     return typeset_for_all(TEMPLATE, [contents], shared=False)
 
 
-def order_contents(order: OrderDocument) -> dict[str, Any]:
+def order_contents(order: OrderDocument, paper: Paper = Paper.A4) -> dict[str, Any]:
     """Return everything the sheet says, as plain data; to be called while speaking to the reader."""
     low, high = order.recheck_weeks
-    language, day = reader().language, reader().day
+    day = reader().day
     return {
         "title": f"{said('Work order')} {order.number}: {order.saddle.label}",
-        "language": language,
-        "region": "DE" if language is Language.GERMAN else "GB",
+        "language": reader().language,
+        "region": region_of(reader()),
+        "paper": paper,
+        "unit": "in" if reader().length is Length.INCH else "mm",
         "words": {name: said(name) for name in WORDS},
         "number": order.number,
         "saddle": order.saddle.label,
@@ -108,11 +112,15 @@ def _line(line: WorkPart) -> dict[str, str]:
     return {
         "place": said(line.place),
         "found": line.found,
-        "bench": f"{signed_mm(line.bench_mm)} ±{line.tolerance_bench_mm:g}",
-        "wanted": f"{signed_mm(line.wanted_mm)} ±{line.tolerance_bedded_mm:g}",
+        "bench": f"{said(signed_mm(line.bench_mm))} ±{_plain(line.tolerance_bench_mm)}",
+        "wanted": f"{said(signed_mm(line.wanted_mm))} ±{_plain(line.tolerance_bedded_mm)}",
         "how": said(line.how),
-        "done": "" if line.done_mm is None else signed_mm(line.done_mm),
+        "done": "" if line.done_mm is None else said(signed_mm(line.done_mm)),
     }
+
+
+def _plain(mm: float) -> str:
+    return reader().millimetres(f"{mm:g}")
 
 
 def _arch(arch: ArchPart) -> str:

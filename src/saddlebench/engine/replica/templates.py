@@ -87,6 +87,7 @@ def template_set(
     *,
     forms: Sequence[Form] = (Form.HOLLOW, Form.FULL),
     thickness_mm: float = 0.0,
+    ticks_every_mm: float = TICK_EVERY_MM,
     topline: bool = True,
 ) -> tuple[Template, ...]:
     """Return the templates of a back: its sections in turn, then its topline, each in every form.
@@ -97,6 +98,7 @@ def template_set(
     distances_mm : sections, behind the shoulder mark; by default the stations [mm]
     forms : hollow, full, or both
     thickness_mm : of the sheet that the templates are cut from [mm]
+    ticks_every_mm : between a section's ticks, out from the centre line [mm]
     topline : whether the topline is wanted too
 
     Raises
@@ -107,7 +109,7 @@ def template_set(
     places = tuple(sorted(distances_mm)) if distances_mm is not None else stations_of(estimated)
     require_measured(estimated, places)
     made = [
-        _section_template(estimated, number, s, form, thickness_mm)
+        _section_template(estimated, number, s, form, thickness_mm, ticks_every_mm)
         for number, s in enumerate(places, start=1)
         for form in forms
     ]
@@ -124,7 +126,12 @@ def envelope_of(form: Form, thickness_mm: float) -> Envelope:
 
 
 def _section_template(
-    estimated: EstimatedBack, number: int, s_mm: float, form: Form, thickness_mm: float
+    estimated: EstimatedBack,
+    number: int,
+    s_mm: float,
+    form: Form,
+    thickness_mm: float,
+    ticks_every_mm: float,
 ) -> Template:
     found = section_curve(
         estimated, s_mm, thickness_mm=thickness_mm, envelope=envelope_of(form, thickness_mm)
@@ -136,7 +143,8 @@ def _section_template(
     points = points[::-1]
     top = float(np.interp(0.0, points[:, 0], points[:, 1])) if _monotone(points) else found.top_mm
     kept, ends = _open_below(points) if form is Form.HOLLOW else (points, _measured_ends(points))
-    where = f"{abs(s_mm):.0f} mm {'behind' if s_mm >= 0.0 else 'in front of'} the shoulder mark"
+    way = "behind" if s_mm >= 0.0 else "in front of"
+    where = f"{abs(s_mm):.0f} mm {way} the shoulder mark" if abs(s_mm) >= 0.5 else "at the shoulder mark"
     return Template(
         code=f"S{number} {form}",
         title=f"Section {number}, {where}",
@@ -148,7 +156,7 @@ def _section_template(
         centre=_centre(kept, form, top),
         level=_level(kept, form),
         marks=tuple(_section_marks(estimated, kept)),
-        ticks=_ticks(kept),
+        ticks=_ticks(kept, ticks_every_mm),
         ends=ends,
         left_words="NEAR (left)",
         right_words="OFF (right)",
@@ -208,9 +216,9 @@ def _on_curve(curve: FloatArray, x_mm: float) -> FloatArray | None:
     return np.array([x_mm, float(heights.max())])
 
 
-def _ticks(curve: FloatArray) -> tuple[TemplateMark, ...]:
-    reach = int(np.abs(curve[:, 0]).max() // TICK_EVERY_MM)
-    places = [TICK_EVERY_MM * k for k in range(-reach, reach + 1) if k != 0]
+def _ticks(curve: FloatArray, every_mm: float) -> tuple[TemplateMark, ...]:
+    reach = int(np.abs(curve[:, 0]).max() // every_mm)
+    places = [every_mm * k for k in range(-reach, reach + 1) if k != 0]
     return tuple(_mark(f"{abs(x):.0f}", on) for x in places if (on := _on_curve(curve, x)) is not None)
 
 

@@ -16,6 +16,7 @@ from saddlebench.engine.saddle.zones import Filling
 from saddlebench.exchange.altering import ZONE_WORDS, others_of, side_word, signed_mm, work_lines
 from saddlebench.exchange.drawings import ink
 from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style, scale_bar
+from saddlebench.exchange.readers import reader
 from saddlebench.exchange.vocabulary import said
 
 SCALES = (1 / 2.5, 1 / 3, 1 / 4, 1 / 5, 1 / 6, 1 / 8)
@@ -60,7 +61,7 @@ def underside(saddle: SaddleModel, alteration: Alteration, *, width_mm: float = 
             MARGIN_MM,
             6.0,
             said("Underside, as it lies on the bench"),
-            (saddle.label, said("upside down, pommel away from you; mm on the bench, ±3")),
+            (saddle.label, said("upside down, pommel away from you; on the bench, ±3 mm")),
         )
         axes = sheet.scaled_axes(
             (width_mm - 2 * half * scale) / 2,
@@ -139,7 +140,8 @@ def _patches(saddle: SaddleModel, alteration: Alteration, filling: Filling, side
             yield _one(_around(block), mm, name)
         if zone in shims:
             block = corners[top : bottom + 1, columns // 4 : columns - columns // 4 + 1]
-            words = f"{said(f'{shims[zone].stuff} shim')}\n{shims[zone].thickness_mm:g}"
+            thick = reader().millimetres(f"{shims[zone].thickness_mm:g}")
+            words = f"{said(f'{shims[zone].stuff} shim')}\n{thick}"
             name = f"{side_word(on_left=side == LEFT)}-{ZONE_WORDS[zone]}-shim"
             yield _Patch(corners=_around(block), words=words, fill=SHIM_FILL, hatch=SHIM_HATCH, name=name)
 
@@ -152,9 +154,17 @@ def _around(block: FloatArray) -> FloatArray:
 def _one(edge: FloatArray, mm: float, name: str) -> _Patch:
     bench = round(on_bench_mm(mm))
     if bench > 0:
-        return _Patch(corners=edge, words=f"+{bench}", fill=ADD_FILL, hatch=ADD_HATCH, name=name)
+        return _Patch(
+            corners=edge, words=reader().millimetres(f"+{bench}"), fill=ADD_FILL, hatch=ADD_HATCH, name=name
+        )
     if bench < 0:
-        return _Patch(corners=edge, words=f"\u2212{-bench}", fill=TAKE_FILL, hatch=TAKE_HATCH, name=name)
+        return _Patch(
+            corners=edge,
+            words=reader().millimetres(f"\u2212{-bench}"),
+            fill=TAKE_FILL,
+            hatch=TAKE_HATCH,
+            name=name,
+        )
     return _Patch(corners=edge, words="", fill=ink.PAPER, hatch="", name=name)
 
 

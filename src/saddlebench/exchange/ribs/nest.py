@@ -186,7 +186,7 @@ def _require_fit(pieces: Sequence[_Piece], choices: SheetChoices) -> None:
         if max(width, height) > large or min(width, height) > small:
             problems.append(
                 Problem(
-                    what=f"{piece.title} is {width:.0f} × {height:.0f} mm and does not fit on the sheet",
+                    what=f"{piece.title} is {width:.0f} mm × {height:.0f} mm and does not fit on the sheet",
                     cure="Choose a larger sheet, or a base nearer to the back.",
                     where=Where(field="sheet"),
                 )

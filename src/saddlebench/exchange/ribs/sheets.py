@@ -32,7 +32,7 @@ def sheet_drawing(sheet: NestedSheet, of: int, label: str, day: str, thickness_m
         Label(
             words=f"{shortened(label, 40)}, {day}: "
             + said(
-                f"ribs {sheet.number} of {of}, {width:g} x {height:g} mm, {thickness_mm:g} mm thick. "
+                f"ribs {sheet.number} of {of}, {width:g} mm x {height:g} mm, {thickness_mm:g} mm thick. "
                 f"This frame is {width:g} mm wide. "
                 f"{100 * sheet.used_share:.0f} % of the board cut into is used."
             ),

@@ -15,6 +15,7 @@ from saddlebench.exchange.sheets.layout import (
     SheetKind,
     SheetLayout,
 )
+from saddlebench.exchange.vocabulary import said
 
 Box = tuple[float, float, float, float]
 """Left, low, right, top [mm]."""
@@ -27,11 +28,13 @@ TITLES = {
 USES = {
     SheetKind.SECTIONS: "Seen from behind: near (left) on the left. The midline on the long line.",
     SheetKind.TOPLINE: "Head on the left. The shoulder mark on the long line. Long lines are level.",
-    SheetKind.SADDLE: "Seen from behind: near (left) on the left. The saddle's middle on the long line.",
+    SheetKind.SADDLE: "Seen from behind: near (left) on the left. Strokes across: middle, panels' inner edges.",
 }
 
 
-FIELDS = "horse ........................  date ...............  instrument ..................  side ........"
+FIELDS = (("horse", 24 * "."), ("date", 15 * "."), ("instrument", 18 * "."), ("side", 8 * "."))
+SADDLE_FIELDS = (("saddle", 24 * "."), ("date", 15 * "."), ("curve", 18 * "."), ("sheet", 8 * "."))
+BESIDE_FIELDS_MM = 112.0
 PRINT = "Print at 100 %, without fitting to the page. A dark pen, one go for each curve."
 JOIN = "Cut along the long line at the left; glue it on the last long line of the sheet before."
 
@@ -166,22 +169,33 @@ def _head(layout: SheetLayout, tile: int, left: float) -> list[Words]:
     """Return what stands above the area, in three rows, and the ruler's words."""
     top = layout.top_mm - MARKER_MM - GAP_MM
     x = left + INSET_MM
-    title = f"{TITLES[layout.kind]} · {layout.paper.name} · sheet {tile + 1} of {layout.tiles}"
+    title = (
+        f"{said(TITLES[layout.kind])} · {layout.paper.name} · {said(f'sheet {tile + 1} of {layout.tiles}')}"
+    )
     ruler = layout.low_mm + MARKER_MM + GAP_MM
-    said = [
+    heads = [
         Words(words=title, at=(x, top - 3.0)),
         Words(
-            words=f"check: {RULER_MM:.0f} mm", at=(left + 24.0 + RULER_MM + 3.0, ruler + 2.0), height_mm=2.4
+            words=f"{said('check')}: {RULER_MM:.0f} mm",
+            at=(left + 24.0 + RULER_MM + 3.0, ruler + 2.0),
+            height_mm=2.4,
         ),
     ]
     if tile == layout.tiles // 2:
-        said.append(Words(words=FIELDS, at=(x, top - 8.0), height_mm=2.4))
+        named = SADDLE_FIELDS if layout.kind is SheetKind.SADDLE else FIELDS
+        fields = "  ".join(f"{said(name)} {dots}" for name, dots in named)
+        heads.append(Words(words=fields, at=(x, top - 8.0), height_mm=2.4))
     else:
-        said.append(Words(words=USES[layout.kind], at=(x, top - 8.0), height_mm=2.4))
+        heads.append(Words(words=said(USES[layout.kind]), at=(x, top - 8.0), height_mm=2.4))
+    if layout.tiles == 1:
+        # A single paper has all in one head: how to use it beside what is filled in.
+        beside = x + BESIDE_FIELDS_MM
+        heads.append(Words(words=said(USES[layout.kind]), at=(beside, top - 3.0), height_mm=2.4))
+        heads.append(Words(words=said(PRINT), at=(beside, top - 8.0), height_mm=2.4))
     if tile != layout.tiles // 2:
         how = PRINT if tile == 0 else JOIN
-        said.append(Words(words=how, at=(x, top - 12.5), height_mm=2.4))
-    return said
+        heads.append(Words(words=said(how), at=(x, top - 12.5), height_mm=2.4))
+    return heads
 
 
 def _station_words(layout: SheetLayout, *, has_rings: bool) -> list[Words]:
@@ -192,8 +206,11 @@ def _station_words(layout: SheetLayout, *, has_rings: bool) -> list[Words]:
         Words(words=str(i), at=(float(at[0]) - (0.8 if i < 10 else 1.5), float(at[1]) - 0.9), is_faint=True)
         for i, at in enumerate(layout.rings, start=1)
     ]
-    said = "stations traced here, filled in:"
     return [
-        Words(words=said, at=(float(x) - RINGS_FROM_MM + INSET_MM, float(y) - 1.0), height_mm=2.4),
+        Words(
+            words=said("stations traced here, filled in:"),
+            at=(float(x) - RINGS_FROM_MM + INSET_MM, float(y) - 1.0),
+            height_mm=2.4,
+        ),
         *numbers,
     ]

@@ -1,6 +1,6 @@
 """Templates for paper and cutter: flat drawings at true size, and their tiling over sheets of paper."""
 
-from saddlebench.exchange.templates.drawn import TemplateNames, template_drawing
+from saddlebench.exchange.templates.drawn import TemplateNames, template_drawing, ticks_every_mm
 from saddlebench.exchange.templates.tiles import (
     PAPERS,
     Paper,
@@ -20,5 +20,6 @@ __all__ = [
     "Tiling",
     "print_scale_from",
     "template_drawing",
+    "ticks_every_mm",
     "tiling_of",
 ]

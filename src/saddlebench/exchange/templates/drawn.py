@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from saddlebench.engine.frames import FloatArray
-from saddlebench.engine.replica.templates import Form, Template
+from saddlebench.engine.replica.templates import TICK_EVERY_MM, Form, Template, TemplateMark
+from saddlebench.engine.units import Length
 from saddlebench.exchange.drawings.ink import shortened
 from saddlebench.exchange.planar.model import Label, Layer, PlanarDrawing, Stroke
 from saddlebench.exchange.readers import reader
@@ -71,10 +72,13 @@ def _labels(template: Template, names: TemplateNames, inward: float) -> Iterator
     for mark in template.marks:
         if mark.name != "spine strip":
             up = mark.at[1] + inward * (3 * TICK_MM + 2.0) - (3.0 if inward < 0 else 0.0)
-            yield Label(words=said(mark.name), at=(mark.at[0], up), height_mm=3.0)
+            # Sheets of paper are joined along the midline: its name stands beside it, whole on one of them.
+            beside = mark.name == "midline"
+            at = (mark.at[0] + (8.0 if beside else 0.0), up)
+            yield Label(words=said(mark.name), at=at, height_mm=3.0, centred=not beside)
     for tick in template.ticks:
         up = tick.at[1] + inward * (TICK_MM + 1.0) - (2.0 if inward < 0 else 0.0)
-        yield Label(words=tick.name, at=(tick.at[0], up), height_mm=2.0)
+        yield Label(words=_tick_words(template, tick), at=(tick.at[0], up), height_mm=2.0)
     for end, inside in zip(template.ends, (1.0, -1.0), strict=True):
         if end.name.startswith("not measured"):
             at = (end.at[0] + inside * 4.0, end.at[1] + inward * 26.0)
@@ -87,6 +91,18 @@ def _labels(template: Template, names: TemplateNames, inward: float) -> Iterator
             height_mm=3.5,
             layer=Layer.NOT_MEASURED,
         )
+
+
+def _tick_words(template: Template, tick: TemplateMark) -> str:
+    """Return how far out a tick stands in the reader's lengths; along the topline, which section it is."""
+    if template.s_mm is None:
+        return tick.name
+    return f"{abs(tick.at[0]) / reader().length.in_mm:.3g}"
+
+
+def ticks_every_mm() -> float:
+    """Return how far apart a section's ticks stand for the reader: 50 mm, or two inches."""
+    return 2.0 * Length.INCH.in_mm if reader().length is Length.INCH else TICK_EVERY_MM
 
 
 def _thickness(template: Template) -> str:

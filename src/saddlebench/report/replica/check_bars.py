@@ -7,7 +7,9 @@ from typing import Any
 from shapely.geometry import LineString, MultiLineString, Polygon, box
 from shapely.ops import unary_union
 
+from saddlebench.engine.units import Length
 from saddlebench.exchange.planar import Layer
+from saddlebench.exchange.readers import reader
 from saddlebench.exchange.templates import PrintScale
 from saddlebench.exchange.templates.tiles import BAR_MM
 from saddlebench.exchange.vocabulary import said
@@ -72,6 +74,12 @@ def _room(bars: CheckBars) -> Any:
     return unary_union([*lines, *(room_of(one).buffer(CLEAR_MM) for one in bars.words)])
 
 
+def bar_words() -> str:
+    """Return what stands on a bar: its mm, since a print's lengths are given in mm, and its inches too."""
+    shown = f"{said('check bar')}: {BAR_MM:.0f} mm"
+    return f"{shown} ({reader().quantities(f'{BAR_MM:.0f} mm')})" if reader().length is Length.INCH else shown
+
+
 def _in_corner(size: tuple[float, float], scale: PrintScale, *, right: bool, top: bool) -> CheckBars:
     """Return the bars with their common end in one corner of the frame, the words on their inner sides."""
     across, down, tick = BAR_MM * scale.across, BAR_MM * scale.down, BAR_TICK_MM
@@ -84,7 +92,7 @@ def _in_corner(size: tuple[float, float], scale: PrintScale, *, right: bool, top
         *([[x - tick, at], [x + tick, at]] for at in (y, end_y)),
     ]
     said_of_it = {
-        "words": said(f"check bar: {BAR_MM:.0f} mm"),
+        "words": bar_words(),
         "height": WORDS_MM,
         "centred": True,
         "layer": Layer.CHECK,

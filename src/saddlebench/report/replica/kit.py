@@ -25,12 +25,20 @@ from saddlebench.exchange.solids import (
     solid_name,
     solid_replica,
 )
-from saddlebench.exchange.templates import PAPERS, Paper, PrintScale, TemplateNames, template_drawing
+from saddlebench.exchange.templates import (
+    PAPERS,
+    Paper,
+    PrintScale,
+    TemplateNames,
+    template_drawing,
+    ticks_every_mm,
+)
 from saddlebench.exchange.vocabulary import said
 from saddlebench.exchange.whole_file import write_whole
 from saddlebench.report.replica.settings import settings_pdf
 from saddlebench.report.replica.templates import template_pdf
-from saddlebench.report.replica.words import CAUTIONS
+from saddlebench.report.replica.words import CAUTIONS, problem_words
+from saddlebench.report.setting import Paper as SheetPaper
 
 Told = Callable[[str, int, int, str], None]
 """Told a task, how much of it is done, of how much, and what comes next. It may raise to stop the work."""
@@ -101,14 +109,19 @@ def slug_of(words: str) -> str:
 
 
 def write_settings(
-    back: MeasuredBack, settings: InstrumentSettings, folder: Path, *, back_version: str = ""
+    back: MeasuredBack,
+    settings: InstrumentSettings,
+    folder: Path,
+    *,
+    back_version: str = "",
+    paper: SheetPaper = SheetPaper.A4,
 ) -> Written:
     """Write settings as a sheet to print and as a document for machines."""
     record = back.record
     name = f"settings-{slug_of(settings.instrument.name)}"
     document = SettingsDocument.of(settings, record.label, record.measured_on, back_version)
     paths = (folder / f"{name}.pdf", folder / f"{name}.json")
-    write_whole(paths[0], settings_pdf(settings, back.estimated, record.label, record.measured_on))
+    write_whole(paths[0], settings_pdf(settings, back.estimated, record.label, record.measured_on, paper))
     write_whole(paths[1], as_json(document).encode("utf-8"))
     return Written(paths=paths, problems=settings.problems)
 
@@ -118,7 +131,11 @@ def write_templates(
 ) -> Written:
     """Write templates: a PDF for each form, and every template as SVG and DXF."""
     templates = template_set(
-        back.estimated, request.distances_mm, forms=request.forms, thickness_mm=request.thickness_mm
+        back.estimated,
+        request.distances_mm,
+        forms=request.forms,
+        thickness_mm=request.thickness_mm,
+        ticks_every_mm=ticks_every_mm(),
     )
     names = TemplateNames(label=back.record.label, measured_on=back.record.measured_on)
     paths: list[Path] = []
@@ -240,7 +257,9 @@ def write_kit(
     def settings_job(instrument: Instrument) -> Written:
         told("settings", 0, 1, instrument.name)
         settings = settings_for(back.estimated, instrument, tolerance_mm=request.tolerance_mm)
-        written = write_settings(back, settings, folder / "settings", back_version=back_version)
+        # A3 is for templates; a list of settings is read in the hand.
+        paper = SheetPaper.LETTER if request.templates.paper.name == "Letter" else SheetPaper.A4
+        written = write_settings(back, settings, folder / "settings", back_version=back_version, paper=paper)
         told("settings", 1, 1, "done")
         return written
 
@@ -295,7 +314,7 @@ def _about(back: MeasuredBack, request: KitRequest, problems: Sequence[Problem])
         said("Prove the rebuild: measure it as if it were the horse, make a back record of it, then"),
         "  saddlebench replica prove ORIGINAL REBUILD -o check-sheet.pdf",
         "",
-        *(f"! {problem}" for problem in problems),
+        *(f"! {problem_words(problem)}" for problem in problems),
         *([""] if problems else []),
         *(said(caution) for caution in CAUTIONS),
     ]

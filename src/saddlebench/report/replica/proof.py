@@ -18,12 +18,15 @@ from saddlebench.exchange.drawings.ink import shortened
 from saddlebench.exchange.readers import reader
 from saddlebench.exchange.vocabulary import said
 from saddlebench.report.replica.words import (
-    fixed_words,
+    length_words,
+    lengths_note,
     paper_contents,
     paper_words,
     place_words,
+    quoted,
     signed_words,
 )
+from saddlebench.report.setting import Paper
 from saddlebench.report.typeset import typeset_for_all
 
 SYMBOLS = {RebuildVerdict.GOOD: "✓", RebuildVerdict.MOVE: "✕", RebuildVerdict.CANNOT_TELL: "?"}
@@ -31,11 +34,11 @@ PLAN_WIDTH_MM, PLAN_HEIGHT_MM = 70.0, 105.0
 LEAST_MOVE_MM = 0.5
 COLUMNS = ("station", "where", "near", "off", "could miss", "what to do")
 SIDES_NOTE = (
-    "Near and off: the worst place of each side in mm, + where the rebuild stands proud of the record, "
+    "Near and off: the worst place of each side, + where the rebuild stands proud of the record, "
     "\u2212 where it lies too deep."
 )
 PLAN_NOTE = (
-    "A ring: within what counts as good. A triangle pointing up: the rebuild stands proud by so many mm; "
+    "A ring: within what counts as good. A triangle pointing up: the rebuild stands proud by so much; "
     "pointing down: it lies too deep. Filled: more than measuring error explains; empty: it may be the "
     "measuring."
 )
@@ -53,31 +56,36 @@ class ProofNames:
     """That the replica was measured with."""
 
 
-def proof_pdf(proof: RebuildProof, original: EstimatedBack, names: ProofNames) -> bytes:
-    """Return the rebuild check sheet as an A4 PDF/UA-1, in the language that is spoken (`read_by`).
+def proof_pdf(
+    proof: RebuildProof, original: EstimatedBack, names: ProofNames, paper: Paper = Paper.A4
+) -> bytes:
+    """Return the rebuild check sheet as PDF/UA-1, in the language and lengths of its reader (`read_by`).
 
     Parameters
     ----------
     proof : what was found
     original : the back that was rebuilt
     names : what was compared with what
+    paper : it is printed on
     """
-    contents = proof_contents(proof, original, names)
+    contents = proof_contents(proof, original, names, paper)
     return typeset_for_all("replica/proof.typ", [contents], shared=False)
 
 
-def proof_contents(proof: RebuildProof, original: EstimatedBack, names: ProofNames) -> dict[str, Any]:
+def proof_contents(
+    proof: RebuildProof, original: EstimatedBack, names: ProofNames, paper: Paper = Paper.A4
+) -> dict[str, Any]:
     """Return what the sheet says, as plain data."""
     missing = [said(one.reason) for one in not_compared(proof, original)]
     day, then = reader().day(names.replica_day), reader().day(names.original_day)
     return {
-        **paper_contents(),
+        **paper_contents(paper),
         "words": paper_words(*COLUMNS, "Seen from above", "HEAD"),
-        "sides_note": said(SIDES_NOTE),
+        "sides_note": f"{said(SIDES_NOTE)} {lengths_note()}",
         "plan_note": said(PLAN_NOTE),
         "title": f"{said('Rebuild check sheet')}: {shortened(names.original, 60)}",
         "about": (
-            f"“{shortened(names.replica, 60)}”, {said('measured on')} {day}, {said('with')} "
+            f"{quoted(shortened(names.replica, 60))}, {said('measured on')} {day}, {said('with')} "
             f"{shortened(names.instrument, 60)}; {said('compared with the record of')} {then}, "
             f"{said('laid on it as one piece')}."
         ),
@@ -155,7 +163,7 @@ def _row(station: StationProof) -> dict[str, Any]:
         "where": place_words(station.s_mm),
         "near": signed_words(sides["near"].worst_mm) if "near" in sides else "–",
         "off": signed_words(sides["off"].worst_mm) if "off" in sides else "–",
-        "miss": fixed_words(station.could_miss_mm),
+        "miss": length_words(station.could_miss_mm),
         "move": said(move_words(station)),
     }
 

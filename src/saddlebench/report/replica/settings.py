@@ -15,15 +15,23 @@ from saddlebench.engine.back.instruments import (
 )
 from saddlebench.engine.back.record import section_of
 from saddlebench.engine.back.surface import EstimatedBack
-from saddlebench.engine.errors import Problem
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.replica.curves import sections_of
 from saddlebench.engine.replica.setting_steps import SettingStep
 from saddlebench.engine.replica.settings import InstrumentSettings, SetStation, outline_at
 from saddlebench.exchange.drawings.ink import drawable, shortened
-from saddlebench.exchange.readers import reader
+from saddlebench.exchange.readers import NO_BREAK, reader
 from saddlebench.exchange.vocabulary import said
-from saddlebench.report.replica.words import number_words, paper_contents, paper_words, place_words
+from saddlebench.report.replica.words import (
+    length_words,
+    lengths_note,
+    number_words,
+    paper_contents,
+    paper_words,
+    place_words,
+    problem_words,
+)
+from saddlebench.report.setting import Paper
 from saddlebench.report.typeset import typeset_for_all
 
 FOR_WHAT_YOU_SEE = "The empty line under each reading is for what you see once it is set."
@@ -31,38 +39,49 @@ PICTURE_WIDTH_MM = 52.0
 IN_A_ROW = 9
 LEVEL_NOTE = "Level: the first link's fall to the rear, in degrees."
 HEIGHTS_NOTE = (
-    "Heights of the midline against the shoulder mark, in mm, by the distance behind it (\u2212 in front)."
+    "Heights of the midline against the shoulder mark, by the distance behind it (\u2212 in front)."
 )
 
 
 def settings_pdf(
-    settings: InstrumentSettings, estimated: EstimatedBack, label: str, measured_on: dt.date
+    settings: InstrumentSettings,
+    estimated: EstimatedBack,
+    label: str,
+    measured_on: dt.date,
+    paper: Paper = Paper.A4,
 ) -> bytes:
-    """Return the sheet of settings as an A4 PDF/UA-1, in the language that is spoken (`read_by`).
+    """Return the sheet of settings as PDF/UA-1, in the language and lengths of its reader (`read_by`).
+
+    The instrument's readings stay in its own divisions.
 
     Parameters
     ----------
     settings : what to set
     estimated : the back they show
     label, measured_on : of the back record
+    paper : it is printed on
     """
-    contents = settings_contents(settings, estimated, label, measured_on)
+    contents = settings_contents(settings, estimated, label, measured_on, paper)
     return typeset_for_all("replica/settings.typ", [contents], shared=False)
 
 
 def settings_contents(
-    settings: InstrumentSettings, estimated: EstimatedBack, label: str, measured_on: dt.date
+    settings: InstrumentSettings,
+    estimated: EstimatedBack,
+    label: str,
+    measured_on: dt.date,
+    paper: Paper = Paper.A4,
 ) -> dict[str, Any]:
     """Return what the sheet says, as plain data."""
     name = shortened(settings.instrument.name, 60)
     back = shortened(label, 60)
     return {
-        **paper_contents(),
+        **paper_contents(paper),
         "words": paper_words("shows", "Topline", FOR_WHAT_YOU_SEE, "NEAR", "OFF"),
         "for_what_you_see": said(FOR_WHAT_YOU_SEE),
         "title": f"{said('Settings for')} {name}",
         "back": f"{back}, {said('measured on')} {reader().day(measured_on)}",
-        "about": said(_about(settings.instrument)),
+        "about": " ".join([said(_about(settings.instrument)), *_unit(settings.instrument)]),
         "off_by": said(f"Every set point lies within {settings.off_by_mm:.1f} mm of the back."),
         "tolerance": said(f"Within {settings.tolerance_mm:g} mm counts as set."),
         "topline": _topline(settings),
@@ -70,16 +89,9 @@ def settings_contents(
             _station(settings, estimated, one, [s for s in settings.steps if s.station == one.number])
             for one in settings.stations
         ],
-        "warnings": [drawable(_warning(problem)) for problem in settings.problems],
+        "warnings": [drawable(problem_words(problem)) for problem in settings.problems],
         "footer": f"{said('settings for')} {name} · {back}",
     }
-
-
-def _warning(problem: Problem) -> str:
-    """Return a warning with its place, told part by part."""
-    where = problem.where
-    place = said(f"station {where.station}") if where.station is not None else said(where.side or "")
-    return f"{place}: {said(f'{problem.what}.')} {said(problem.cure)}".removeprefix(": ")
 
 
 def _about(instrument: Instrument) -> str:
@@ -103,10 +115,18 @@ def _about(instrument: Instrument) -> str:
                 "Each point is given as out / up. "
                 "Draw each station's points on paper, out from the midline and up from the skin "
                 "there, and bend the "
-                f"curve to them. One unit is {instrument.mm_per_unit:g} mm."
+                "curve to them."
             )
         case Scan() | TapeAndHand():
             return ""
+
+
+def _unit(instrument: Instrument) -> list[str]:
+    """Say how large a curve's own unit is, in mm for every reader: it is a fact of the instrument."""
+    if not isinstance(instrument, TracedCurve):
+        return []
+    size = reader().number(f"{instrument.mm_per_unit:g}")
+    return [f"{said('One unit of the instrument:')} {size}{NO_BREAK}mm."]
 
 
 def _topline(settings: InstrumentSettings) -> dict[str, Any]:
@@ -116,8 +136,8 @@ def _topline(settings: InstrumentSettings) -> dict[str, Any]:
         words = f"{said('Starts')} {start}. {said(LEVEL_NOTE)}"
         cells = [(said(step.part), number_words(step.reading)) for step in steps]
     else:
-        words = said(HEIGHTS_NOTE)
-        cells = [(number_words(step.distance_mm, 0), number_words(step.reading, 0)) for step in steps]
+        words = f"{said(HEIGHTS_NOTE)} {lengths_note()}"
+        cells = [(length_words(step.distance_mm, 0), length_words(step.reading, 0)) for step in steps]
     return {
         "words": words,
         "off_by": said(f"off by up to {settings.topline_off_by_mm:.1f} mm"),

@@ -8,7 +8,7 @@ import numpy as np
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.replica.templates import Template
 from saddlebench.exchange.planar import PlanarDrawing, Stroke
-from saddlebench.exchange.readers import Language, reader
+from saddlebench.exchange.readers import reader
 from saddlebench.exchange.templates import (
     Paper,
     PrintScale,
@@ -21,12 +21,13 @@ from saddlebench.exchange.templates import (
 from saddlebench.exchange.templates.tiles import HEAD_MM, MARGIN_MM, OVERLAP_MM
 from saddlebench.exchange.vocabulary import said
 from saddlebench.report.replica.check_bars import check_bars
+from saddlebench.report.setting import region_of
 from saddlebench.report.typeset import typeset_for_all
 
 UNCHECKED = (
     "Scale not checked. Print at 100 %, not fitted to the page. Measure both check bars: each "
-    "is 100 mm. If not, give both lengths where these sheets were made: they are made again to suit "
-    "your printer."
+    "is as long as is written on it. If not, give both lengths where these sheets were made: they are made "
+    "again to suit your printer."
 )
 FOOT = (
     "Join sheets so that marks of the same number meet; cut one of the two along the dotted line. "
@@ -63,11 +64,10 @@ def template_pdf(
             for count, tile in enumerate(tiling.tiles, start=1)
         ]
         told(done + 1, len(templates))
-    language = reader().language
     contents = {
         "title": f"{said('Templates of')} {names.label}, {reader().day(names.measured_on)}",
-        "language": language,
-        "region": "DE" if language is Language.GERMAN else "GB",
+        "language": reader().language,
+        "region": region_of(reader()),
         "sheets": sheets,
     }
     return typeset_for_all("replica/templates.typ", [contents], shared=False)
@@ -133,8 +133,9 @@ def _scale_words(scale: PrintScale) -> str:
     if not scale.checked:
         return said(UNCHECKED)
     return said(
-        f"Made for a printer that draws {100 / scale.across:.1f} mm across and {100 / scale.down:.1f} mm "
-        "down for 100 mm: on that printer both bars are 100 mm. Measure them once more before cutting."
+        f"Made for a printer that draws {100 / scale.across:.1f} % of a length across and "
+        f"{100 / scale.down:.1f} % down: on that printer both bars are as long as is written on them. "
+        "Measure them once more before cutting."
     )
 
 

@@ -2,10 +2,13 @@
 
 from typing import Any
 
+from saddlebench.engine.errors import Problem
 from saddlebench.engine.replica.set_check import Move
+from saddlebench.engine.units import Length
 from saddlebench.exchange.phrases import SCREENING_NOTE
 from saddlebench.exchange.readers import Language, reader
 from saddlebench.exchange.vocabulary import said
+from saddlebench.report.setting import Paper, region_of
 
 HARD_NOTE = (
     "A rebuild is hard; the horse is not. A saddle that is right for the horse lies on a "
@@ -20,6 +23,11 @@ RECORD_NOTE = (
 CAUTIONS = (HARD_NOTE, RECORD_NOTE, SCREENING_NOTE)
 
 
+def quoted(name: str) -> str:
+    """Return a name that people gave in the quotation marks of its reader's language."""
+    return f"„{name}“" if reader().language is Language.GERMAN else f"“{name}”"
+
+
 def place_words(s_mm: float) -> str:
     """Return “110 mm behind the shoulder mark”."""
     if abs(s_mm) < 0.5:
@@ -27,12 +35,21 @@ def place_words(s_mm: float) -> str:
     return said(f"{abs(s_mm):.0f} mm {'behind' if s_mm > 0.0 else 'in front of'} the shoulder mark")
 
 
-def paper_contents() -> dict[str, Any]:
+def problem_words(problem: Problem) -> str:
+    """Return a warning with its place, told part by part."""
+    where = problem.where
+    station = f"station {where.station}" if where.station is not None else ""
+    place = ", ".join(said(part) for part in (station, where.side, where.field) if part)
+    told = f"{said(f'{problem.what}.')} {said(problem.cure)}"
+    return f"{place}: {told}" if place else f"{told[:1].upper()}{told[1:]}"
+
+
+def paper_contents(paper: Paper) -> dict[str, Any]:
     """Return what every paper of a rebuild takes; to be called while speaking to its reader."""
-    language = reader().language
     return {
-        "language": language,
-        "region": "DE" if language is Language.GERMAN else "GB",
+        "language": reader().language,
+        "region": region_of(reader()),
+        "paper": paper,
         "cautions": [said(caution) for caution in CAUTIONS],
     }
 
@@ -48,20 +65,25 @@ def number_words(value: float, digits: int = 2) -> str:
     return reader().number(shown.rstrip("0").rstrip(".") if "." in shown else shown)
 
 
-def fixed_words(value: float, digits: int = 1) -> str:
-    """Return a number with so many decimals, with a true minus sign."""
-    return reader().number(_fixed(value, digits))
-
-
 def _fixed(value: float, digits: int) -> str:
     # Adding nothing makes −0 after rounding a plain 0.
     return f"{round(value, digits) + 0.0:.{digits}f}".replace("-", "\u2212")
 
 
-def signed_words(value: float, digits: int = 1) -> str:
-    """Return “+1.5” or “−0.3”."""
-    shown = fixed_words(value, digits)
-    return shown if shown.startswith("\u2212") else f"+{shown}"
+def lengths_note() -> str:
+    """Return in which unit a paper's bare lengths are."""
+    return said("Lengths are in inches." if reader().length is Length.INCH else "Lengths are in mm.")
+
+
+def length_words(mm: float, digits: int = 1) -> str:
+    """Return a length as its reader has it, without its unit: mm to so many decimals, or inches to 0.01."""
+    return reader().millimetres(_fixed(mm, digits))
+
+
+def signed_words(mm: float, digits: int = 1) -> str:
+    """Return a length that has a direction, as its reader has it, without its unit: “+1.5”, “−0.3”."""
+    shown = _fixed(mm, digits)
+    return reader().millimetres(shown if shown.startswith("\u2212") else f"+{shown}")
 
 
 def setting_move_words(move: Move) -> str:

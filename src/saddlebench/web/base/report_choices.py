@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING
 from django.http import HttpRequest
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation.trans_real import parse_accept_lang_header
 
 from saddlebench.exchange.vocabulary import AMERICAN, spoken
 from saddlebench.practice.queries.plans import PlanRow
 
 if TYPE_CHECKING:
     from saddlebench.exchange.readers import Reader
-    from saddlebench.report import Fact, Letterhead, Setting
+    from saddlebench.report import Fact, Letterhead, Paper, Setting
 
 OWNER, WORKSHOP = "owner", "workshop"
 FOR: tuple[tuple[str, Promise], ...] = (
@@ -57,11 +58,18 @@ class ReportChoices:
         length = Length.INCH if self.lengths == "in" else Length.MM
         return Reader(language=Language(self.language), length=length)
 
+    @property
+    def sheet_paper(self) -> "Paper":
+        """Paper that it is printed on."""
+        from saddlebench.report import Paper  # noqa: PLC0415
+
+        return Paper(self.paper)
+
     def setting(self, letterhead: "Letterhead | None", facts: "tuple[Fact, ...]" = ()) -> "Setting":
         """Return how the report is set."""
-        from saddlebench.report import Paper, Setting  # noqa: PLC0415
+        from saddlebench.report import Setting  # noqa: PLC0415
 
-        return Setting(reader=self.reader(), paper=Paper(self.paper), letterhead=letterhead, facts=facts)
+        return Setting(reader=self.reader(), paper=self.sheet_paper, letterhead=letterhead, facts=facts)
 
 
 def chosen(given: Mapping[str, str]) -> ReportChoices:
@@ -77,6 +85,21 @@ def chosen(given: Mapping[str, str]) -> ReportChoices:
         lengths=one("lengths", LENGTHS, "mm"),
         paper=one("paper", PAPERS, "us-letter" if spoken() == AMERICAN else "a4"),
     )
+
+
+def chosen_by_program(request: HttpRequest) -> ReportChoices:
+    """Return what another program's address chose; a language that it does not name is its user's.
+
+    What the user reads is what the request says it accepts (RFC 9110, 12.5.4).
+    """
+    known = dict(LANGUAGES)
+    accepted = (code.partition("-")[0] for code, _weight in _accepted(request))
+    reads = next((code for code in accepted if code in known), "")
+    return chosen({"language": reads, **request.GET.dict()})
+
+
+def _accepted(request: HttpRequest) -> list[tuple[str, float]]:
+    return list(parse_accept_lang_header(request.headers.get("Accept-Language", "").lower()))
 
 
 def choices_of(request: HttpRequest) -> tuple[Choice, ...]:

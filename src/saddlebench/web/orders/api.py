@@ -37,6 +37,7 @@ from saddlebench.web.base.interface import (
     gives,
     is_there,
 )
+from saddlebench.web.base.report_choices import chosen_by_program
 from saddlebench.web.orders.pages import order_pdf
 
 router = Router(tags=["work orders"])
@@ -180,9 +181,9 @@ def get_order(request: HttpRequest, uuid: uuids.UUID) -> dict[str, Any]:
     "orders/{uuid:uuid}/sheet.pdf", auth=ByToken(Action.SEE_SADDLES), openapi_extra=gives("application/pdf")
 )
 def get_sheet(request: HttpRequest, uuid: uuids.UUID) -> HttpResponse:
-    """Give the sheet that the saddler works from."""
+    """Give the sheet that the saddler works from; `language`, `lengths` and `paper` as its reader's."""
     actor = actor_of(request)
-    made = order_pdf(actor, order_page(actor, uuid))
+    made = order_pdf(actor, order_page(actor, uuid), chosen_by_program(request))
     return HttpResponse(made.plain(), content_type=made.content_type)
 
 

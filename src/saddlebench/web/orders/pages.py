@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from django.http import HttpResponse
 
-from saddlebench.exchange.readers import Language, Reader, read_by
+from saddlebench.exchange.readers import read_by
 from saddlebench.practice.enums import Action, Subject
 from saddlebench.practice.orders import Asked, OrderStep, back_check
 from saddlebench.practice.queries.orders import OrderPage, list_orders, order_page
@@ -19,7 +19,7 @@ from saddlebench.web.base.checks.loading import Drawn, compressed, drawings, loa
 from saddlebench.web.base.checks.pictures import SVG, sent
 from saddlebench.web.base.fields import whole_of
 from saddlebench.web.base.render import show
-from saddlebench.web.base.report_choices import chosen
+from saddlebench.web.base.report_choices import ReportChoices, chosen
 
 if TYPE_CHECKING:
     from saddlebench.engine.saddle.model import SaddleModel
@@ -158,29 +158,28 @@ def _model_of(actor: Actor, page: OrderPage) -> "SaddleModel":
     return model
 
 
-def order_pdf(actor: Actor, page: OrderPage, reader: Reader | None = None) -> Drawn:
-    """Return the sheet that the saddler works from, in English unless its reader reads otherwise."""
+def order_pdf(actor: Actor, page: OrderPage, choices: ReportChoices) -> Drawn:
+    """Return the sheet that the saddler works from, in the language, lengths and paper that were chosen."""
     held = read_order(page)
     from saddlebench.report.work_order import order_as_pdf  # noqa: PLC0415
 
     model = _model_of(actor, page)
-    whose = reader or Reader()
 
     def make() -> Drawn:
-        with read_by(whose):
-            return compressed(order_as_pdf(held, model), "application/pdf")
+        with read_by(choices.reader()):
+            return compressed(order_as_pdf(held, model, choices.sheet_paper), "application/pdf")
 
-    return drawings.get(("order", page.sha256, "pdf", whose), make)
+    return drawings.get(("order", page.sha256, "pdf", choices.query), make)
 
 
 @signed_in(Action.SEE_SADDLES)
 def sheet(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Send the order as the saddler gets it."""
     page = order_page(request.actor, uuid)
-    reader = Reader(language=Language(chosen(request.GET).language))
-    made = order_pdf(request.actor, page, reader)
+    choices = chosen(request.GET)
+    made = order_pdf(request.actor, page, choices)
     name = "".join(one if one.isalnum() or one in "-_" else "-" for one in page.row.number)
-    return sent(request, made, f"{page.sha256[:20]}-{reader.language}", file_name=f"work-order-{name}.pdf")
+    return sent(request, made, f"{page.sha256[:20]}-{choices.query}", file_name=f"work-order-{name}.pdf")
 
 
 @signed_in(Action.SEE_SADDLES)

@@ -45,6 +45,7 @@ from saddlebench.web.base.interface import (
     made,
     takes,
 )
+from saddlebench.web.base.report_choices import chosen_by_program
 from saddlebench.web.replica.choices import PARTS
 from saddlebench.web.replica.files import archive_sent
 from saddlebench.web.replica.loading import measured_source, proof_of, proved, settings_of
@@ -299,8 +300,9 @@ def get_check(request: HttpRequest, uuid: uuids.UUID) -> RebuildCheckShape:
     openapi_extra=gives("application/pdf"),
 )
 def get_sheet(request: HttpRequest, uuid: uuids.UUID) -> HttpResponse:
-    """Give the rebuild check sheet."""
-    return check_sheet_of(queries.rebuild_check_page(actor_of(request), uuid))
+    """Give the rebuild check sheet; `language`, `lengths` and `paper` as its reader's."""
+    page = queries.rebuild_check_page(actor_of(request), uuid)
+    return check_sheet_of(page, chosen_by_program(request))
 
 
 def _proved(page: CheckPage) -> RebuildCheckShape:

@@ -30,6 +30,12 @@ def _mm(name: str, words: str, low: float, high: float) -> Field:
 
 _PAPER = Field(name="paper", words="Paper", kind=Kind.CHOICE, choices=("a4", "a3", "letter"))
 _LANGUAGE = Field(name="language", words="Language", kind=Kind.CHOICE, choices=("english", "german"))
+_LENGTHS = Field(
+    name="lengths",
+    words="Lengths in words (true size stays true)",
+    kind=Kind.CHOICE,
+    choices=("millimetres", "inches"),
+)
 _FORMS = Field(
     name="forms",
     words="Which: hollow lies on the horse, full in the saddle’s underside",
@@ -82,11 +88,18 @@ PARTS: Mapping[str, PartOfKit] = {
             _FORMS,
             _PAPER,
             _LANGUAGE,
+            _LENGTHS,
             _mm("thickness", "Sheet they are cut from: how thick (0: paper)", 0.0, 40.0),
             _ACROSS,
             _DOWN,
             _AT,
-            usual={"forms": ["hollow", "full"], "paper": "a4", "language": "english", "thickness": 0.0},
+            usual={
+                "forms": ["hollow", "full"],
+                "paper": "a4",
+                "language": "english",
+                "lengths": "millimetres",
+                "thickness": 0.0,
+            },
             seldom=("at",),
         ),
         _part(
@@ -97,6 +110,7 @@ PARTS: Mapping[str, PartOfKit] = {
             *_SHEET,
             _KERF,
             _LANGUAGE,
+            _LENGTHS,
             _mm("play", "A slot is wider than the board is thick by", 0.0, 3.0),
             _mm("spacing", "Ribs stand at most so far apart", 10.0, 400.0),
             Field(name="beside", words="Lengthwise parts beside the midline, mm out (as “60, 110”)"),
@@ -107,6 +121,7 @@ PARTS: Mapping[str, PartOfKit] = {
                 "sheet_height": 700.0,
                 "kerf": 0.0,
                 "language": "english",
+                "lengths": "millimetres",
                 "play": 0.2,
                 "spacing": 70.0,
                 "beside": "90",
@@ -130,6 +145,7 @@ PARTS: Mapping[str, PartOfKit] = {
             "Everything at once in one file, with a page that says what is what.",
             _PAPER,
             _LANGUAGE,
+            _LENGTHS,
             _ACROSS,
             _DOWN,
             _BOARD,
@@ -139,6 +155,7 @@ PARTS: Mapping[str, PartOfKit] = {
             usual={
                 "paper": "a4",
                 "language": "english",
+                "lengths": "millimetres",
                 "board": 3.0,
                 "sheet_width": 1000.0,
                 "sheet_height": 700.0,
@@ -184,11 +201,14 @@ def query_of(given: Given) -> str:
 
 
 def reader_of(given: Given) -> "Reader":
-    """Return for whom the papers are; lengths on them are millimetres for everybody."""
+    """Return for whom the papers are: the language, and mm or inches for what is said of lengths."""
+    from saddlebench.engine.units import Length  # noqa: PLC0415
     from saddlebench.exchange.readers import Language, Reader  # noqa: PLC0415
 
-    is_german = given.get("language") in ("german", "de")
-    return Reader(language=Language.GERMAN if is_german else Language.ENGLISH)
+    return Reader(
+        language=Language.GERMAN if given.get("language") == "german" else Language.ENGLISH,
+        length=Length.INCH if given.get("lengths") == "inches" else Length.MM,
+    )
 
 
 def templates_of(given: Given) -> "TemplateRequest":

@@ -11,7 +11,8 @@ from django.conf import settings
 from django.urls import reverse
 
 from saddlebench.engine.errors import Problem
-from saddlebench.exchange.readers import read_by
+from saddlebench.exchange.readers import read_by, reader
+from saddlebench.exchange.vocabulary import said
 from saddlebench.exchange.whole_file import write_whole
 from saddlebench.practice import queries
 from saddlebench.practice.catalogue import Value
@@ -98,8 +99,8 @@ def make_files(
         folder = Path(held) / folder_name(source, what)
         with read_by(reader_of(given)):
             written = _write(run, source, what, given, instruments, folder)
-        if what != KIT:
-            (folder / NOTES).write_text(_notes(source, what, written.problems), encoding="utf-8")
+            if what != KIT:
+                (folder / NOTES).write_text(_notes(source, what, written.problems), encoding="utf-8")
         run.tell(1, 1, "packing the files")
         archive = Path(held) / "made.zip"
         _pack(folder, archive)
@@ -146,15 +147,16 @@ def _write(
 
 
 def _notes(source: RebuildSource, what: str, problems: Sequence[Problem]) -> str:
-    from saddlebench.report.replica.words import CAUTIONS  # noqa: PLC0415
+    from saddlebench.report.replica.words import CAUTIONS, problem_words  # noqa: PLC0415
 
-    day = source.measured_on.isoformat()
+    day = reader().day(source.measured_on)
     lines = [
-        f"{PARTS[what].words} of {source.horse.label}’s back of {day}, version {source.number}",
+        f"{source.horse.label}: {said(PARTS[what].words)}",
+        f"{said('measured on')} {day}, {said(f'version {source.number}')}",
         "",
-        *(f"! {problem}" for problem in problems),
+        *(f"! {problem_words(problem)}" for problem in problems),
         *([""] if problems else []),
-        *CAUTIONS,
+        *(said(caution) for caution in CAUTIONS),
     ]
     return "\n".join(lines) + "\n"
 

@@ -7,6 +7,7 @@ from xml.etree import ElementTree as ET
 
 import numpy as np
 
+from saddlebench.exchange.readers import read_by, reader
 from saddlebench.practice.queries.rebuilds import RebuildSource
 from saddlebench.web.replica.choices import (
     RIBS,
@@ -14,6 +15,7 @@ from saddlebench.web.replica.choices import (
     TEMPLATES,
     Given,
     query_of,
+    reader_of,
     ribs_of,
     solid_of,
     templates_of,
@@ -49,17 +51,31 @@ def preview_of(source: RebuildSource, what: str, given: Given) -> Preview:
     """
     makers = {TEMPLATES: _templates, RIBS: _ribs, SOLID: _solid}
     key = (source.sha256, source.horse.label, what, query_of(given))
-    found: Preview = pictures.get(key, lambda: makers[what](source, given))
+
+    def made() -> Preview:
+        with read_by(reader_of(given)):
+            return makers[what](source, given)
+
+    found: Preview = pictures.get(key, made)
     return found
 
 
 def _templates(source: RebuildSource, given: Given) -> Preview:
     from saddlebench.engine.replica.templates import template_set  # noqa: PLC0415
-    from saddlebench.exchange.templates import TemplateNames, template_drawing, tiling_of  # noqa: PLC0415
+    from saddlebench.exchange.templates import (  # noqa: PLC0415
+        TemplateNames,
+        template_drawing,
+        ticks_every_mm,
+        tiling_of,
+    )
 
     request, back = templates_of(given), measured_source(source)
     made = template_set(
-        back.estimated, request.distances_mm, forms=request.forms, thickness_mm=request.thickness_mm
+        back.estimated,
+        request.distances_mm,
+        forms=request.forms,
+        thickness_mm=request.thickness_mm,
+        ticks_every_mm=ticks_every_mm(),
     )
     names = TemplateNames(label=back.record.label, measured_on=back.record.measured_on)
     drawings = tuple(template_drawing(one, names) for one in made)
@@ -85,7 +101,7 @@ def _ribs(source: RebuildSource, given: Given) -> Preview:
     replica = rib_replica(back.estimated, request.ribs, request.distances_mm)
     sheets = nested(replica, request.sheets)
     record = back.record
-    day = record.measured_on.isoformat()
+    day = reader().day(record.measured_on)
     drawings = tuple(
         sheet_drawing(sheet, len(sheets), record.label, day, request.ribs.thickness_mm) for sheet in sheets
     )

@@ -23,7 +23,7 @@ from saddlebench.web.base.access import FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of, whole_of
 from saddlebench.web.base.instruments import chosen_instrument, instrument_choices
 from saddlebench.web.base.render import show
-from saddlebench.web.replica.choices import reader_of
+from saddlebench.web.base.report_choices import ReportChoices, choices_of, chosen
 from saddlebench.web.replica.loading import measured_source, proof_of, proved
 from saddlebench.web.replica.pictures import proof_picture
 from saddlebench.web.replica.setting import TOLERANCE, USUAL_TOLERANCE
@@ -172,17 +172,17 @@ def check(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         rows=rows,
         picture=proof_picture(contents["plan"]),
         cautions=contents["cautions"],
+        paper_choices=[one for one in choices_of(request) if one.name != "for"],
     )
 
 
 @signed_in(Action.SEE_HORSES)
 def check_sheet(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Send the rebuild check sheet."""
-    with read_by(reader_of(request.GET)):
-        return check_sheet_of(queries.rebuild_check_page(request.actor, uuid))
+    return check_sheet_of(queries.rebuild_check_page(request.actor, uuid), chosen(request.GET))
 
 
-def check_sheet_of(page: CheckPage) -> HttpResponse:
+def check_sheet_of(page: CheckPage, choices: ReportChoices) -> HttpResponse:
     """Return the rebuild check sheet as a file.
 
     Raises
@@ -194,7 +194,8 @@ def check_sheet_of(page: CheckPage) -> HttpResponse:
     from saddlebench.report.replica.proof import proof_pdf  # noqa: PLC0415
 
     original = measured_source(page.source).estimated
-    content = proof_pdf(proof_of(page), original, _names(page))
+    with read_by(choices.reader()):
+        content = proof_pdf(proof_of(page), original, _names(page), choices.sheet_paper)
     name = f"{slug_of(page.source.horse.label)}-rebuild-check-{page.measured_on.isoformat()}.pdf"
     held = {"Content-Disposition": f'attachment; filename="{name}"', "Cache-Control": "private, no-cache"}
     return HttpResponse(content, content_type="application/pdf", headers=held)

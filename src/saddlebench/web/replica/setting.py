@@ -20,6 +20,7 @@ from saddlebench.web.base.access import DEED, FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of, show_field, whole_of
 from saddlebench.web.base.instruments import chosen_instrument, settable_choices
 from saddlebench.web.base.render import show
+from saddlebench.web.base.report_choices import choices_of, chosen
 from saddlebench.web.base.said import say
 from saddlebench.web.replica.bench import (
     SIDE_WORDS,
@@ -31,7 +32,6 @@ from saddlebench.web.replica.bench import (
     read_posted,
     state_of,
 )
-from saddlebench.web.replica.choices import reader_of
 from saddlebench.web.replica.loading import measured_source, settings_of
 from saddlebench.web.replica.pictures import station_picture
 
@@ -177,6 +177,7 @@ def rebuild(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         instrument=bench.settings.instrument.name,
         off_mm=bench.settings.off_by_mm,
         warnings=bench.settings.problems,
+        paper_choices=[one for one in choices_of(request) if one.name != "for"],
         cautions=_cautions(),
     )
 
@@ -303,8 +304,11 @@ def sheet(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     bench = _bench(request, uuid)
     record = measured_source(bench.page.source).record
     estimated = measured_source(bench.page.source).estimated
-    with read_by(reader_of(request.GET)):
-        content = settings_pdf(bench.settings, estimated, record.label, record.measured_on)
+    choices = chosen(request.GET)
+    with read_by(choices.reader()):
+        content = settings_pdf(
+            bench.settings, estimated, record.label, record.measured_on, choices.sheet_paper
+        )
     return _file(bench, content, "application/pdf", "pdf")
 
 

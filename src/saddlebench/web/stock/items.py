@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from saddlebench.engine.errors import InputProblemsError, Problem, Where
+from saddlebench.exchange.readers import read_by
 from saddlebench.exchange.stock import Whereabouts
 from saddlebench.practice.catalogue import Field, Kind, Value
 from saddlebench.practice.enums import Action
@@ -23,7 +24,7 @@ from saddlebench.practice.queries.stock import (
 from saddlebench.practice.rules import Actor, may
 from saddlebench.practice.services import StockFacts, set_stock
 from saddlebench.web.base.access import DEED, PageRequest, signed_in
-from saddlebench.web.base.checks.loading import compressed, drawings
+from saddlebench.web.base.checks.loading import Drawn, compressed, drawings
 from saddlebench.web.base.checks.pictures import sent
 from saddlebench.web.base.fields import (
     FormShown,
@@ -34,6 +35,7 @@ from saddlebench.web.base.fields import (
     whole_of,
 )
 from saddlebench.web.base.render import show
+from saddlebench.web.base.report_choices import chosen
 from saddlebench.web.base.said import say
 
 FIELDS: Mapping[str, Field] = {
@@ -196,8 +198,13 @@ def label(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     from saddlebench.report.stock_label import label_pdf  # noqa: PLC0415
 
     row, site = stock_row(request.actor, uuid), _site(request)
-    made = drawings.get(
-        ("label", row.item, site), lambda: compressed(label_pdf(row.item, site), "application/pdf")
-    )
+    choices = chosen(request.GET)
+
+    def make() -> Drawn:
+        with read_by(choices.reader()):
+            return compressed(label_pdf(row.item, site), "application/pdf")
+
+    made = drawings.get(("label", row.item, site, choices.query), make)
     name = "".join(one if one.isalnum() else "-" for one in row.item.number)
-    return sent(request, made, f"label-{uuid}-{row.state_number}", file_name=f"label-{name}.pdf")
+    tag = f"label-{uuid}-{row.state_number}-{choices.query}"
+    return sent(request, made, tag, file_name=f"label-{name}.pdf")

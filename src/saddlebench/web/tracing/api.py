@@ -9,6 +9,7 @@ from ninja import Router, Status
 from pydantic import Field
 
 from saddlebench.engine.errors import Where, input_problem
+from saddlebench.exchange.readers import read_by
 from saddlebench.exchange.sheets.layout import PAPER_NAMES, SheetKind, layout_of
 from saddlebench.exchange.tracings.by_hand import framed
 from saddlebench.exchange.tracings.sheet_read import Frame, KnownLength
@@ -19,6 +20,7 @@ from saddlebench.practice.queries.photos import photo
 from saddlebench.practice.services import NotFoundError
 from saddlebench.web.base.interface import ByToken, Given, Shape, actor_of, gives
 from saddlebench.web.base.job_shape import JobShape
+from saddlebench.web.base.report_choices import chosen_by_program
 from saddlebench.web.tracing.held import UnreadPhoto, held_photos, unread_photos
 from saddlebench.web.tracing.looking import captured, enter, values_of_all
 from saddlebench.web.tracing.starting import MOST_PHOTOS, curve_named
@@ -120,14 +122,16 @@ class TracedPhotoShape(Shape):
     openapi_extra=gives("application/pdf"),
 )
 def get_trace_sheet(request: HttpRequest, kind: str, paper: str) -> HttpResponse:
-    """Give a trace sheet: sections, topline or saddle, on a4, a3 or letter."""
+    """Give a trace sheet: sections, topline or saddle, on a4, a3 or letter; `language` as its reader's."""
     actor_of(request)
     if kind not in list(SheetKind) or paper not in PAPER_NAMES:
         cure = "Ask for sections, topline or saddle, on a4, a3 or letter."
         raise input_problem("there is no such sheet", cure, Where(field="kind"))
     from saddlebench.report.trace_sheet import trace_sheet_pdf  # noqa: PLC0415 - slow to load
 
-    return HttpResponse(trace_sheet_pdf(layout_of(SheetKind(kind), paper)), content_type="application/pdf")
+    with read_by(chosen_by_program(request).reader()):
+        content = trace_sheet_pdf(layout_of(SheetKind(kind), paper))
+    return HttpResponse(content, content_type="application/pdf")
 
 
 @router.post("tracings", auth=ByToken(Action.RECORD_BACK), response={202: JobShape})

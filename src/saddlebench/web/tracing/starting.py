@@ -19,6 +19,7 @@ from saddlebench.engine.back.instruments import TracedCurve
 from saddlebench.engine.errors import InputProblemsError, Problem, Where
 from saddlebench.engine.units import parse_number
 from saddlebench.exchange.instruments import example_instrument, example_names, instrument_from_text
+from saddlebench.exchange.readers import read_by
 from saddlebench.exchange.sheets.layout import PAPER_NAMES, SheetKind, layout_of
 from saddlebench.exchange.tracings.photo_file import LARGEST_BYTES, UprightPicture, upright_pictures
 from saddlebench.practice import queries
@@ -30,6 +31,7 @@ from saddlebench.web.base.access import FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of
 from saddlebench.web.base.instruments import key_or_404
 from saddlebench.web.base.render import show
+from saddlebench.web.base.report_choices import chosen
 from saddlebench.web.tracing.working import TracingAsked, ask_tracings
 
 MOST_PHOTOS = 20
@@ -55,13 +57,14 @@ class StartShown:
 
 
 @signed_in(Action.SEE_HORSES)
-def sheet(_request: PageRequest, kind: str, paper: str) -> HttpResponse:
+def sheet(request: PageRequest, kind: str, paper: str) -> HttpResponse:
     """Give a trace sheet to print."""
     if kind not in list(SheetKind) or paper not in PAPER_NAMES:
         raise Http404
     from saddlebench.report.trace_sheet import trace_sheet_pdf  # noqa: PLC0415 - slow to load
 
-    pdf = trace_sheet_pdf(layout_of(SheetKind(kind), paper))
+    with read_by(chosen(request.GET).reader()):
+        pdf = trace_sheet_pdf(layout_of(SheetKind(kind), paper))
     answer = HttpResponse(pdf, content_type="application/pdf")
     answer["Content-Disposition"] = f'inline; filename="trace-sheet-{kind}-{paper}.pdf"'
     return answer
