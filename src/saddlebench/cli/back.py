@@ -73,10 +73,12 @@ def from_table(
 
 @app.command("scan")
 def from_scan(
-    mesh: Annotated[
-        Path,
+    scans: Annotated[
+        list[Path],
         typer.Argument(
-            help="Scan of the horse as it comes: PLY, OBJ, STL, OFF, GLB, XYZ or LAS.", readable=False
+            help="Scan of the horse as it comes: PLY, OBJ, STL, OFF, GLB, XYZ or LAS; or two to six files "
+            "that each show a part of it, the one that the marks were read off first.",
+            readable=False,
         ),
     ],
     marks: Annotated[
@@ -93,11 +95,12 @@ def from_scan(
     overwrite: Overwrite = False,
     as_json: AsJson = False,
 ) -> None:
-    """Make a back record from a scan.
+    """Make a back record from a scan, or from several that each show a part of the horse.
 
     \b
     Example:
       saddlebench back scan mare.ply --marks mare.marks.toml -o mare.back.json
+      saddlebench back scan near.ply off.ply --marks mare.marks.toml -o mare.back.json
     """
     measured_on = day_named(day)
     with guarded("back scan", as_json=as_json):
@@ -105,7 +108,8 @@ def from_scan(
         from saddlebench.exchange.records import write_back
 
         require_free(output, overwrite=overwrite)
-        scanned = scan_record(mesh, marks, label=label, measured_on=measured_on)
+        first, *more = scans
+        scanned = scan_record(first, marks, more=more, label=label, measured_on=measured_on)
         back = measured(scanned.record)
         write_back(scanned.record, output, scan_file=scanned.scan_file)
         tell("back scan", back, output, scanned.remarks, as_json=as_json)

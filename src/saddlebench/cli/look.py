@@ -1,5 +1,6 @@
 """The command that looks at a scan of which nothing is known, and proposes its marks file."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -11,6 +12,7 @@ from saddlebench.cli.console import (
     guarded,
     print_json,
     print_problems,
+    progress,
     require_free,
     words,
 )
@@ -18,15 +20,20 @@ from saddlebench.cli.stated import day_named, unit_named
 
 if TYPE_CHECKING:
     from saddlebench.engine.frames import FloatArray
+    from saddlebench.engine.units import Length
     from saddlebench.exchange.scans import LookedAt
 
 _AXES = ("+x", "-x", "+y", "-y", "+z", "-z")
 
 
 def look(
-    scan: Annotated[
-        Path,
-        typer.Argument(help="Scan as it comes: PLY, OBJ, STL, OFF, GLB, XYZ or LAS.", readable=False),
+    scans: Annotated[
+        list[Path],
+        typer.Argument(
+            help="Scan as it comes: PLY, OBJ, STL, OFF, GLB, XYZ or LAS; or two to six files that each show "
+            "a part of the horse.",
+            readable=False,
+        ),
     ],
     output: Annotated[
         Path | None,
@@ -45,6 +52,12 @@ def look(
     head: Annotated[str, typer.Option("--head", help="Axis nearest to where the head is.")] = "",
     day: Annotated[str, typer.Option(help="Day of the scan (2026-05-14).")] = "",
     label: Annotated[str, typer.Option(help="What the record is to be called.")] = "",
+    pieces: Annotated[
+        Path | None,
+        typer.Option(
+            "--pieces", help="Of several files: units, common points (TOML, [[pieces]]).", readable=False
+        ),
+    ] = None,
     overwrite: Overwrite = False,
     as_json: AsJson = False,
 ) -> None:
@@ -53,30 +66,69 @@ def look(
     The unit is asked, never guessed. What is proposed is to be felt for on the horse: correct the marks file
     with what you felt, then make the record with `back scan`.
 
+    Several files are laid on each other first, by the surface that they share; their unit is needed for that.
+
     \b
     Example:
       saddlebench back look mare.glb --unit m -o mare.marks.toml --picture mare.png
+      saddlebench back look near.ply off.ply --unit m --picture mare.png
     """
     length = unit_named(unit)
     measured_on = day_named(day)
     directions = {"up": _axis(up, "--up"), "forward": _axis(head, "--head")}
     with guarded("back look", as_json=as_json):
-        from saddlebench.exchange.scans import look_at_scan, marks_text
+        from saddlebench.exchange.scans import marks_text
 
         for path in (output, picture):
             if path is not None:
                 require_free(path, overwrite=overwrite)
-        looked = look_at_scan(scan, **directions)
+        looked = _looked(scans, length, pieces, directions, quiet=as_json)
         if picture is not None:
             from saddlebench.exchange.drawings.scan_look import scan_picture
 
             picture.write_bytes(scan_picture(looked))
         if output is not None:
             text = marks_text(
-                looked, unit=length, height_mm=height or None, label=label, measured_on=measured_on
+                looked,
+                unit=None if looked.pieces else length,
+                height_mm=height or None,
+                label=label,
+                measured_on=measured_on,
             )
             output.write_text(text, encoding="utf-8")
         _tell(looked, output, picture, as_json=as_json)
+
+
+def _looked(
+    scans: list[Path],
+    unit: "Length | None",
+    stated: Path | None,
+    directions: "dict[str, FloatArray | None]",
+    *,
+    quiet: bool,
+) -> "LookedAt":
+    from saddlebench.engine.errors import Where
+    from saddlebench.exchange.scans import (
+        look_at_pieces,
+        look_at_scan,
+        read_pieces_file,
+        several_pieces,
+    )
+
+    said = () if stated is None else read_pieces_file(stated).pieces
+    where = Where(field="--unit") if stated is None else Where(file=stated.name)
+    parts = several_pieces(scans, said, unit, where)
+    if not parts:
+        return look_at_scan(scans[0], **directions)
+    up, forward = directions["up"], directions["forward"]
+    first = parts[0] if up is None else replace(parts[0], up=up)
+    with progress(quiet=quiet) as show:
+        task = f"{len(parts)} pieces"
+        looked = look_at_pieces(
+            [first, *parts[1:]], forward=forward, tell=lambda done, of, doing: show(task, done, of, doing)
+        )
+        show(task, 1, 1, "done")
+    return looked
 
 
 def _axis(text: str, hint: str) -> "FloatArray | None":
@@ -108,6 +160,16 @@ def _tell(looked: "LookedAt", output: Path | None, picture: Path | None, *, as_j
             "height_mm_if_unit": heights,
             "likely_units": [unit.value for unit in looked.likely],
             "marks": {str(mark): point.tolist() for mark, point in looked.marks.items()},
+            "pieces": [
+                {
+                    "file": piece.name,
+                    "unit": piece.unit.value,
+                    "overlap": piece.overlap,
+                    "apart_mm": piece.apart_mm,
+                    "laid_within_mm": piece.sure_mm,
+                }
+                for piece in looked.pieces
+            ],
             "written": None if output is None else str(output),
             "picture": None if picture is None else str(picture),
         }
@@ -118,7 +180,8 @@ def _tell(looked: "LookedAt", output: Path | None, picture: Path | None, *, as_j
     kind = f"{looked.n_faces:,} faces" if looked.n_faces else f"{looked.n_points:,} points, no faces"
     ground = "" if looked.ground_offset is None else " on its ground"
     console.print(f"{looked.name}: {kind}; an animal was found{ground}.")
-    for unit in looked.likely:
+    # Pieces could only be laid on each other in a stated unit.
+    for unit in [looked.pieces[0].unit] if looked.pieces else looked.likely:
         console.print(f"If its unit is {unit}, the withers stand {heights[unit.value] / 1000.0:.2f} m high.")
     listed = ", ".join(mark.value for mark in looked.marks)
     console.print(f"Proposed from the shape, to be felt for: {listed}.")
@@ -126,6 +189,7 @@ def _tell(looked: "LookedAt", output: Path | None, picture: Path | None, *, as_j
         console.print("For a marks file: -o, with the unit (--unit) or the height at the withers (--height).")
     else:
         console.print(f"Written: {output}")
-        console.print(f"Correct it, then: saddlebench back scan {looked.name} --marks {output.name} -o …")
+        files = " ".join(piece.name for piece in looked.pieces) or looked.name
+        console.print(f"Correct it, then: saddlebench back scan {files} --marks {output.name} -o …")
     if picture is not None:
         console.print(f"Picture: {picture}")

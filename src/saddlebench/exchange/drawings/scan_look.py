@@ -11,6 +11,7 @@ from matplotlib.figure import Figure
 from saddlebench.engine.back.scan import ScanMark
 from saddlebench.engine.frames import FloatArray
 from saddlebench.exchange.drawings import ink
+from saddlebench.exchange.drawings.scan_pieces import hatched, piece_key
 from saddlebench.exchange.scans.look import LETTERED, PLAN_PX, SIDE_PX, WIDTH_PX, LookedAt, frame_of
 
 _DPI = 200
@@ -32,8 +33,14 @@ def scan_picture(looked: LookedAt, moved: Mapping[ScanMark, FloatArray] | None =
         share = PLAN_PX / (SIDE_PX + PLAN_PX)
         side = figure.add_axes((0.0, share, 1.0, 1.0 - share))
         plan = figure.add_axes((0.0, 0.0, 1.0, share))
-        _dots(side, placed[:, 0], placed[:, 2], placed[:, 1])
-        _dots(plan, placed[:, 0], -placed[:, 1], placed[:, 2])
+        if looked.pieces:
+            # What lies behind would show through the stripes.
+            hatched(side, placed[:, [0, 2]], looked, placed[:, 1] > 0.0)
+            hatched(plan, placed[:, :2] * [1.0, -1.0], looked, np.ones(len(placed), dtype=bool))
+            piece_key(side, looked)
+        else:
+            _dots(side, placed[:, 0], placed[:, 2], placed[:, 1])
+            _dots(plan, placed[:, 0], -placed[:, 1], placed[:, 2])
         span = left - right
         side.set(xlim=(left, right), ylim=(top - span * SIDE_PX / WIDTH_PX, top))
         plan.set(xlim=(left, right), ylim=np.array([-0.5, 0.5]) * span * PLAN_PX / WIDTH_PX)

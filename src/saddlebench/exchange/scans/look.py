@@ -127,20 +127,27 @@ def frame_of(looked: LookedAt) -> tuple[float, float, float]:
     return middle + 0.5 * span, middle - 0.5 * span, top
 
 
-def look_at_scan(path: Path, *, up: FloatArray | None = None, forward: FloatArray | None = None) -> LookedAt:
+def look_at_scan(
+    path: Path, *, up: FloatArray | None = None, forward: FloatArray | None = None, tell: Tell | None = None
+) -> LookedAt:
     """Read a scan and find the horse in it.
 
     Parameters
     ----------
     path : mesh or cloud
     up, forward : (3,) float, instrument frame, where a person states them
+    tell : called before the file is read, and before the horse is looked for in it
 
     Raises
     ------
     InputProblemsError
         When it cannot be read, or nothing in it stands like an animal.
     """
+    if tell is not None:
+        tell(0, 2, f"reading {path.name}")
     mesh = read_mesh(path, clouds=True)
+    if tell is not None:
+        tell(1, 2, f"finding the horse among {len(mesh.vertices):,} points")
     found = _found(path.name, mesh.vertices, mesh.faces, up, forward)
     return _looked(path.name, found, (len(mesh.vertices), len(mesh.faces)), mesh.remarks)
 

@@ -95,6 +95,12 @@ class PieceStated(_Table):
     )
 
 
+class PiecesFile(_Table):
+    """What is known of several files before they are laid on each other."""
+
+    pieces: tuple[PieceStated, ...] = Field(min_length=2, max_length=6, description="One for each file.")
+
+
 class MarksFile(_Table):
     """Marks of a scan of a horse's back."""
 
@@ -130,6 +136,25 @@ def read_marks(path: Path) -> MarksFile:
     InputProblemsError
         With every problem of the file.
     """
+    return marks_from_table(_read_table(path), path.name)
+
+
+def read_pieces_file(path: Path) -> PiecesFile:
+    """Read what is stated of several files: units, which way is up, common points.
+
+    Raises
+    ------
+    InputProblemsError
+        With every problem of the file.
+    """
+    try:
+        return PiecesFile.model_validate(_read_table(path))
+    except ValidationError as error:
+        problems = [_in_words(dict(one), path.name) for one in error.errors(include_url=False)]
+        raise InputProblemsError(problems) from error
+
+
+def _read_table(path: Path) -> dict[str, Any]:
     where = Where(file=path.name)
     try:
         with path.open("rb") as stream:
@@ -141,13 +166,13 @@ def read_marks(path: Path) -> MarksFile:
         what = f"the marks file has more than {MAX_MARKS_BYTES // 1000} kB"
         raise input_problem(what, "Give the marks, not the mesh.", where)
     try:
-        table = tomllib.loads(content.decode("utf-8-sig"))
+        table: dict[str, Any] = tomllib.loads(content.decode("utf-8-sig"))
     except UnicodeDecodeError as error:
         raise input_problem("the marks file is no text (UTF-8)", "Save it as plain text.", where) from error
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
         what = f"the marks file is not valid TOML: {str(error)[:120]}"
         raise input_problem(what, "Correct that line.", where) from error
-    return marks_from_table(table, path.name)
+    return table
 
 
 def marks_from_table(table: Mapping[str, Any], file: str) -> MarksFile:
@@ -184,6 +209,7 @@ def _in_words(error: dict[str, Any], file: str) -> Problem:
     where = Where(file=file, field=field)
     kind, expected = error["type"], error.get("ctx", {}).get("expected")
     is_place = field.startswith(("marks.", "points.", "up.", "head.")) and not field.endswith("axis")
+    is_place |= field.startswith("pieces.") and (".common" in field or ".up" in field)
     is_short = kind == "missing" and field[-1:].isdigit()
     if is_place and (kind in _NOT_NUMBERS | {"literal_error"} or is_short):
         what, cure = (

@@ -12,7 +12,14 @@ from saddlebench.engine.back.scan import SUGGESTIBLE, ScanMark, ScanOfBack
 from saddlebench.engine.errors import InputProblemsError, Problem, Where, input_problem
 from saddlebench.engine.frames import FloatArray, read_only
 from saddlebench.engine.units import Length
-from saddlebench.exchange.scans.marks import Direction, MarksFile, axis_vector, read_marks, unit_mm
+from saddlebench.exchange.scans.marks import (
+    Direction,
+    MarksFile,
+    PieceStated,
+    axis_vector,
+    read_marks,
+    unit_mm,
+)
 from saddlebench.exchange.scans.mesh import HalfSpace, Mesh, read_mesh
 from saddlebench.exchange.scans.pieces import ScanPiece, Tell, read_pieces
 from saddlebench.exchange.scans.smooth import skin_over
@@ -62,7 +69,9 @@ def read_scan(
     up, forward = _directions(marks, marks_path, points[ScanMark.SHOULDER])
     mm_per_unit, scale_sd = _scale(marks, marks_path, up)
     placed = {mark: point * mm_per_unit for mark, point in points.items()}
-    several = stated_pieces(marks, marks_path, [path, *more])
+    unit = None if marks.unit is None else Length(marks.unit)
+    about = Where(file=marks_path.name, field="pieces")
+    several = several_pieces([path, *more], marks.pieces, unit, about)
     joined: JoinedPieces | None = None
     if several:
         scan = read_pieces(several, tell)
@@ -104,41 +113,42 @@ def read_scan(
     )
 
 
-def stated_pieces(marks: MarksFile, marks_path: Path, paths: Sequence[Path]) -> list[ScanPiece]:
-    """Return several files with what the marks file states of each, in the order given; none for one file.
+def several_pieces(
+    paths: Sequence[Path], stated: Sequence[PieceStated], unit: Length | None, where: Where
+) -> list[ScanPiece]:
+    """Return several files with what is stated of each, in the order given; none for one file.
+
+    Parameters
+    ----------
+    paths : the files
+    stated : what a marks file, or a file of pieces, says of each; or nothing
+    unit : of the files of which nothing else is said
+    where : what to call the place of these statements
 
     Raises
     ------
     InputProblemsError
-        When the marks file names other files than are given, or leaves the unit of one open.
+        When other files are named than are given, or the unit of one is left open.
     """
-    named = [piece.file for piece in marks.pieces]
-    given = [path.name for path in paths]
+    named, given = [piece.file for piece in stated], [path.name for path in paths]
     if len(paths) == 1 and len(named) < 2:
         return []
-    where = Where(file=marks_path.name, field="pieces")
     if named and named != given:
-        what = f"the marks are of {', '.join(named)}, and {', '.join(given)} is given"
-        raise input_problem(
-            what,
-            "Give the same files in the same order: the marks are in the first one’s axes.",
-            where,
-        )
-    stated = dict(zip(named, marks.pieces, strict=True))
+        what = f"it states the files {', '.join(named)}, but given are {', '.join(given)}"
+        cure = "Give the same files in the same order: marks are in the first one’s axes."
+        raise input_problem(what, cure, where)
+    known = dict(zip(named, stated, strict=True))
     pieces = []
     for path in paths:
-        one = stated.get(path.name)
-        unit = marks.unit if one is None or one.unit is None else one.unit
-        if unit is None:
+        one = known.get(path.name)
+        own = unit if one is None or one.unit is None else Length(one.unit)
+        if own is None:
             what = f"the unit of {path.name} is not stated"
-            raise input_problem(
-                what,
-                "Pieces are laid on each other in mm: state unit in [[pieces]], for each file.",
-                where,
-            )
+            cure = "Pieces are laid on each other in mm: state the unit of each, or one for all."
+            raise input_problem(what, cure, where)
         up = None if one is None or one.up is None else np.array(one.up)
         common = () if one is None else tuple(np.array(point) for point in one.common)
-        pieces.append(ScanPiece(path=path, unit=Length(unit), up=up, common=common))
+        pieces.append(ScanPiece(path=path, unit=own, up=up, common=common))
     return pieces
 
 
