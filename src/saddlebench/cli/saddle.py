@@ -7,12 +7,16 @@ import typer
 
 from saddlebench.cli.console import AsJson, guarded, print_json, require_free, results, words
 from saddlebench.cli.saddle_scan import from_scan
+from saddlebench.cli.saddle_trace import from_tracings
 
 if TYPE_CHECKING:
     from saddlebench.engine.saddle.record import SaddleRecord
 
-app = typer.Typer(no_args_is_help=True, help="Make a saddle record from numbers, sections, a mesh or a scan.")
+app = typer.Typer(
+    no_args_is_help=True, help="Make a saddle record from numbers, sections, a mesh, a scan or tracings."
+)
 app.command("scan")(from_scan)
+app.command("trace")(from_tracings)
 
 
 @app.command("file")

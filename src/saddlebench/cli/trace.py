@@ -130,7 +130,7 @@ def read(
     with guarded("trace read", as_json=as_json):
         from saddlebench.exchange.tracings.over_photo import write_over_photo
 
-        found = _read(photos, asked, quiet=as_json)
+        found = read_photos(photos, asked, quiet=as_json)
         written = []
         for path, named in zip(photos, found, strict=True):
             if output is not None:
@@ -201,7 +201,7 @@ def back(
         from saddlebench.exchange.tracings.gathering import gather
 
         require_free(output, overwrite=overwrite)
-        found = _read(photos, asked, quiet=as_json)
+        found = read_photos(photos, asked, quiet=as_json)
         gathered = gather(found, distances, topline_starts_mm=topline_starts, topline_level_deg=topline_level)
         readings = gathered.readings
         if measured_heights:
@@ -210,14 +210,15 @@ def back(
         record = sheet_record(
             sheet_file,
             readings,
-            lambda tool: instrument_of(_traced(tool), [named.sheet for named in found]),
+            lambda tool: instrument_of(traced(tool), [named.sheet for named in found]),
         )
         made = measured(record)
         write_back(record, output)
         tell("trace back", made, output, gathered.remarks, as_json=as_json)
 
 
-def _traced(tool: object) -> "TracedCurve":
+def traced(tool: object) -> "TracedCurve":
+    """Return an instrument that is a traced curve, or say that it is none."""
     from saddlebench.engine.back.instruments import TracedCurve
     from saddlebench.engine.errors import Where, input_problem
 
@@ -227,7 +228,8 @@ def _traced(tool: object) -> "TracedCurve":
     return tool
 
 
-def _read(photos: list[Path], asked: "Asked", *, quiet: bool) -> "list[NamedSheet]":
+def read_photos(photos: list[Path], asked: "Asked", *, quiet: bool) -> "list[NamedSheet]":
+    """Return what is on each photo; of those that cannot be read, every reason."""
     from saddlebench.engine.errors import InputProblemsError, Problem
     from saddlebench.exchange.tracings.gathering import NamedSheet
     from saddlebench.exchange.tracings.photo_file import read_photo

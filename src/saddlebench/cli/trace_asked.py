@@ -99,6 +99,22 @@ def distances_of(text: str, hint: str) -> list[float]:
         raise typer.BadParameter(message, param_hint=hint) from None
 
 
+def gaps_in_list(text: str, hint: str) -> tuple[float | None, ...]:
+    """Return numbers that are written in a list, None where a dash stands; `hint` names the option.
+
+    Raises
+    ------
+    typer.BadParameter
+        If it is written otherwise.
+    """
+    parts = [part.strip() for part in text.replace(";", ",").split(",")] if text.strip() else []
+    try:
+        return tuple(None if part in {"-", "–", ""} else float(part) for part in parts)
+    except ValueError:
+        message = f"“{text}” is no list of numbers and dashes, such as “0.5, -, 0.2”."
+        raise typer.BadParameter(message, param_hint=hint) from None
+
+
 def photo_size_of(text: str) -> tuple[int, int] | None:
     """Return a photo's width and height [px]; None: not said.
 

@@ -1,6 +1,6 @@
 """The JSON Schema of what the trace commands print with --json."""
 
-from saddlebench.cli.schema_parts import COUNT, FLAG, NUMBER, TEXT, Schema, closed, many
+from saddlebench.cli.schema_parts import COUNT, FLAG, NUMBER, NUMBER_OR_NONE, TEXT, Schema, closed, many
 
 _KIND = {"enum": ["sections", "topline", "saddle"]}
 _PLACE = {"type": "array", "items": NUMBER, "minItems": 2, "maxItems": 2}
@@ -48,6 +48,31 @@ DEFINITIONS: Schema = {
             "written": many(TEXT),
         }
     ),
+    "saddle_trace": closed(
+        {
+            "sections": many(
+                closed(
+                    {
+                        "behind_mm": NUMBER,
+                        "channel_mm": NUMBER,
+                        "channel_sd_mm": NUMBER,
+                        "near_width_mm": NUMBER,
+                        "off_width_mm": NUMBER,
+                        "width_sd_mm": NUMBER,
+                        "near_stands_out_mm": NUMBER_OR_NONE,
+                        "stands_out_sd_mm": NUMBER_OR_NONE,
+                    }
+                )
+            ),
+            "twist_deg": NUMBER_OR_NONE,
+            "twist_sd_deg": NUMBER_OR_NONE,
+            "heights_measured": FLAG,
+            "off_numbers_mm": NUMBER,
+            "narrowest_channel_mm": NUMBER,
+            "sentences": many(TEXT),
+            "written": TEXT,
+        }
+    ),
     "trace_angle": closed({"angle_deg": NUMBER, "sd_deg": NUMBER, "against": TEXT, "sentences": many(TEXT)}),
 }
 RESULTS = {
@@ -55,4 +80,5 @@ RESULTS = {
     "trace read": ("trace_read",),
     "trace back": ("back",),
     "trace angle": ("trace_angle",),
+    "saddle trace": ("saddle_trace",),
 }

@@ -28,7 +28,9 @@ TITLES = {
 USES = {
     SheetKind.SECTIONS: "Seen from behind: near (left) on the left. The midline on the long line.",
     SheetKind.TOPLINE: "Head on the left. The shoulder mark on the long line. Long lines are level.",
-    SheetKind.SADDLE: "Seen from behind: near (left) on the left. Strokes across: middle, panels' inner edges.",
+    SheetKind.SADDLE: (
+        "Seen from behind: near (left) on the left. Strokes across: middle, panels' inner edges."
+    ),
 }
 
 

@@ -54,7 +54,7 @@ PAPER_NAMES = ("a4", "a3", "letter")
 USUAL_TILES = {
     SheetKind.SECTIONS: {"a4": 3, "a3": 2, "letter": 3},
     SheetKind.TOPLINE: {"a4": 3, "a3": 2, "letter": 3},
-    SheetKind.SADDLE: {"a4": 3, "a3": 2, "letter": 3},
+    SheetKind.SADDLE: {"a4": 2, "a3": 1, "letter": 2},
 }
 
 
