@@ -97,14 +97,20 @@ def case(
         aligned = align_scan(read_scan(path, marks))
         found = find_back(played.vertices, played.faces)
     turn = aligned.scan_to_back.rotation @ played.rotation
+    same = turn_by_same_marks(aligned, played, shape, faces) @ turn.T
     off = sections_off(aligned, played, shape, faces)
+    told = aligned.scan.instrument.point_sd_mm
     row = {
         "up": float(np.degrees(np.arccos(min(1.0, turn[2, 2])))),
         "head": abs(float(np.degrees(np.arctan2(turn[0, 1], turn[0, 0])))),
+        "head-same": abs(float(np.degrees(np.arctan2(same[0, 1], same[0, 0])))),
         "rms": float(np.sqrt(np.mean(off**2))),
         "p95": float(np.percentile(np.abs(off), 95.0)),
         "worst": float(np.abs(off).max()),
         "over3": float((np.abs(off) > 3.0).mean()),
+        "told": told,
+        "in2sd": float((np.abs(off) < 2.0 * told).mean()),
+        "unseen": float(0 if found is None else len(found.suggestions.unseen)),
         "seconds": seconds,
     }
     marks_back = in_shape(played, found)
@@ -112,6 +118,24 @@ def case(
         row[f"{mark.name.lower()}"] = abs(x - still.get(mark, np.nan))
         row[f"{mark.name.lower()}-eye"] = abs(x - eye.get(mark, np.nan))
     return row
+
+
+def turn_by_same_marks(
+    aligned: AlignedScan, played: PlayedScan, shape: FloatArray, faces: np.ndarray
+) -> FloatArray:
+    """Return the rotation (3, 3) from the shape to the back that its clean mesh has by these marks."""
+    marks = {
+        mark: (point - played.translation_mm) @ played.rotation for mark, point in aligned.scan.marks.items()
+    }
+    clean = replace(
+        aligned.scan,
+        vertices_instrument=shape,
+        faces=faces.astype(np.int32),
+        up=np.array([0.0, 0.0, 1.0]),
+        forward=np.array([1.0, 0.0, 0.0]),
+        marks=marks,
+    )
+    return align_scan(clean).scan_to_back.rotation
 
 
 def in_shape(played: PlayedScan, found: FoundBack | None) -> dict[ScanMark, float]:

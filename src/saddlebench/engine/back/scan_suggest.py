@@ -9,11 +9,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.ndimage import gaussian_filter1d, maximum_filter1d
+from scipy.ndimage import gaussian_filter1d
 from scipy.optimize import minimize
 
-from saddlebench.engine.back.scan import ScanMark
+from saddlebench.engine.back.scan import ON_TOP, ScanMark
 from saddlebench.engine.back.scan_align import PROPOSED_SD_MM
+from saddlebench.engine.back.scan_topline import STRIP_MM, lowest_on, smooth_topline, withers_on
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.scan.polar_grid import lay_on_grid
 from saddlebench.engine.scan.standing import Standing
@@ -45,10 +46,8 @@ _RADIUS_SD_MM, _TOP_SD_MM = 15.0, 10.0
 _STRETCH_SD_ON_GROUND, _STRETCH_SD = 0.03, 0.10
 _TOPLINE_OVER_GROUND_MM, _CORE_MM = 1540.0, 1290.0
 _STEP_MM = 20.0
-_STRONG_BEND, _MOST_BENT = 1.0 / 1500.0, 3.0
-_UNSEEN_SUMMIT = 1.7
-"""So much less sure are the withers where no summit shows, or a hole lies over it."""
-_BEND_OVER_MM, _STRIP_MM = 60.0, 70.0
+_SOUGHT_MM = (-260.0, 820.0)
+"""Of the topline, before and behind the expected withers: so much is laid smooth."""
 UNLIKE_A_HORSE = 0.7
 """Unlikeness above which a scan is questioned: horses at hand reach 0.35, a cow 1.1, a camel 2."""
 
@@ -70,6 +69,8 @@ class Suggestions:
     """Mean misfit of the proportions; above `UNLIKE_A_HORSE` it is questioned."""
     other_way: float
     """The same with head and tail exchanged."""
+    unseen: frozenset[ScanMark]
+    """Marks that would lie in a hole of the topline: none is proposed for them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,28 +103,37 @@ def suggest_marks(standing: Standing, points: FloatArray) -> Suggestions | None:
         return None
     turned = _laid_on(_other_way_round(seen), stretch_sd)
     shift, stretch, cost = fitted
-    strip = placed[np.abs(placed[:, 1]) < _STRIP_MM * per_mm] / per_mm
-    withers, withers_sd = _withers(strip, shift, stretch)
+    topline = smooth_topline(
+        placed[np.abs(placed[:, 1]) < STRIP_MM * per_mm] / per_mm,
+        (-shift - stretch * _SOUGHT_MM[1], -shift - stretch * _SOUGHT_MM[0]),
+    )
+    if topline is None:
+        return None
+    withers, withers_sd = withers_on(topline, shift, stretch * MARK_SD_MM[ScanMark.WITHERS])
     behind = {
         ScanMark.WITHERS: withers,
         ScanMark.SHOULDER: withers + stretch * SHOULDER_BEHIND_MM,
         # Half by where the proportions lie, half by the withers: each errs on its own.
         ScanMark.LAST_RIB: 0.5 * (shift + withers) + 0.5 * (1.0 + stretch) * LAST_RIB_BEHIND_MM,
     }
-    lowest = lowest_point(strip, (-withers - stretch * 80.0, -behind[ScanMark.LAST_RIB] - stretch * 40.0))
+    lowest = lowest_on(topline, (-withers - stretch * 80.0, -behind[ScanMark.LAST_RIB] - stretch * 40.0))
     if lowest is not None:
         behind[ScanMark.LOWEST] = -lowest
-    marks = {mark: _on_top(standing, seen, at, per_mm) for mark, at in behind.items()}
+    unseen = frozenset(mark for mark in ON_TOP if mark in behind and not topline.is_seen(-behind[mark]))
+    places = {mark: _on_top(standing, seen, at, per_mm) for mark, at in behind.items()}
+    marks = {mark: place for mark, place in places.items() if mark not in unseen}
     ground = standing.ground
-    height = None if ground is None else float(marks[ScanMark.WITHERS] @ ground.up) - ground.offset
+    height = None if ground is None else float(places[ScanMark.WITHERS] @ ground.up) - ground.offset
     scale = per_mm * stretch
     return Suggestions(
         marks=marks,
-        sd={mark: MARK_SD_MM[mark] * scale for mark in marks} | {ScanMark.WITHERS: withers_sd * per_mm},
+        sd={mark: MARK_SD_MM[mark] * scale for mark in marks if mark is not ScanMark.WITHERS}
+        | ({ScanMark.WITHERS: withers_sd * per_mm} if ScanMark.WITHERS in marks else {}),
         withers_height=height,
         mm_per_unit=1.0 / scale,
         unlikeness=cost,
         other_way=np.inf if turned is None else turned[2],
+        unseen=unseen,
     )
 
 
@@ -243,84 +253,6 @@ def _less_gain(values: FloatArray, expected: FloatArray) -> FloatArray:
 def _loss(rest: FloatArray) -> float:
     size = np.abs(rest)
     return float(np.where(size < 1.5, 0.5 * size**2, 1.5 * size - 1.125).mean())
-
-
-def _withers(points: FloatArray, shift: float, stretch: float) -> tuple[float, float]:
-    """Return where the topline bends down most near where proportion expects the withers, and its sd [mm]."""
-    sd = stretch * MARK_SD_MM[ScanMark.WITHERS]
-    fine = np.arange(shift - 4.0 * sd, shift + 4.0 * sd, 5.0)
-    bend = np.array([_bend_at(points, -at, _BEND_OVER_MM * stretch) for at in fine])
-    # The weakest of its neighbours': beside a hole a bend is not to be trusted.
-    bend = maximum_filter1d(bend, 7)
-    pull = 0.5 * ((fine - shift) / sd) ** 2
-    told = np.clip(bend / _STRONG_BEND, -_MOST_BENT, 0.0)
-    k = int(np.argmin(pull + told))
-    return float(fine[k]), sd if told[k] < -0.3 else _UNSEEN_SUMMIT * sd
-
-
-def _bend_at(points: FloatArray, x: float, over: float) -> float:
-    """Return the topline's second derivative at x [1/mm], zero where too little is seen."""
-    on_top = points[np.abs(points[:, 1]) < 0.35 * _STRIP_MM, 0] - x
-    fifths, _ = np.histogram(on_top, bins=5, range=(-1.6 * over, 1.6 * over))
-    if fifths.min() < max(4.0, 0.4 * fifths.max()):  # a hole: a bend there would be made up
-        return 0.0
-    solution = _strip_fit(points, x, 2.5 * over, over)
-    return 0.0 if solution is None else 2.0 * float(solution[2])
-
-
-def _strip_fit(points: FloatArray, x: float, reach: float, over: float | None) -> FloatArray | None:
-    """Fit heights along and across a strip of the back: z = c₀ + c₁u + c₂u² + c₃u³ + c₄v + c₅v² + c₆uv².
-
-    Parameters
-    ----------
-    points : (n, 3) float, trunk frame [mm]
-    x, reach : middle and half length of the strip [mm]; u is from the middle, v across
-    over : standard deviation of the weights along it [mm], None for even ones
-
-    Returns
-    -------
-    (7,) float, the coefficients, powers of mm; None where fewer than 40 points lie there
-    """
-    near = (np.abs(points[:, 0] - x) < reach) & (np.abs(points[:, 1]) < _STRIP_MM)
-    u, v, z = (points[near] - [x, 0.0, 0.0]).T
-    if len(u) < 40:
-        return None
-    # The belly lies below, by more than the strip is curved.
-    high = z > np.percentile(z, 90.0) - 250.0
-    u, v, z = u[high], v[high], z[high]
-    design = np.stack([np.ones_like(u), u, u**2, u**3, v, v**2, u * v**2], axis=1)
-    scale = np.abs(design).max(axis=0) + 1e-12
-    along = np.ones_like(u) if over is None else np.exp(-0.5 * (u / over) ** 2)
-    weights = along
-    solution = np.zeros(7)
-    for _ in range(4):
-        root = np.sqrt(weights)[:, None]
-        solution = np.linalg.lstsq(design / scale * root, z * root[:, 0], rcond=None)[0] / scale
-        rest = z - design @ solution
-        limit = 6.0 * 1.4826 * float(np.median(np.abs(rest))) + 1e-9
-        weights = along * np.square(np.maximum(0.0, 1.0 - np.square(rest / limit)))
-    return solution
-
-
-def lowest_point(points: FloatArray, x_mm: tuple[float, float]) -> float | None:
-    """Return the x at which the topline is lowest, from smooth fits to a strip along it.
-
-    Parameters
-    ----------
-    points : (n, 3) float, trunk frame, about in mm
-    x_mm : front and rear end of where it is sought; None comes back when it is lowest at an end
-    """
-    front, rear = max(x_mm), min(x_mm)
-    x, reach = 0.5 * (front + rear), 0.55 * (front - rear)
-    for narrower in (1.0, 0.7, 0.5, 0.5, 0.5):
-        solution = _strip_fit(points, x, reach * narrower, None)
-        if solution is None:
-            return None
-        # Lowest of the cubic within the strip.
-        along = np.linspace(-reach * narrower, reach * narrower, 201)
-        k = int(np.argmin(np.polyval(solution[3::-1], along)))
-        x = float(np.clip(x + along[k], rear, front))
-    return None if x <= rear or x >= front else x
 
 
 def _on_top(standing: Standing, seen: _Seen, behind: float, per_mm: float) -> FloatArray:

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 from scipy.spatial import cKDTree
 
-from saddlebench.engine.back.scan import ScanMark
+from saddlebench.engine.back.scan import ON_TOP, ScanMark
 from saddlebench.engine.back.scan_find import FoundBack, find_back
 from saddlebench.engine.back.scan_sections import Faces
 from saddlebench.engine.errors import InputProblemsError, Problem, Weight, Where, input_problem
@@ -89,8 +89,10 @@ class LookedAt:
         return (*self.mended, *_questions(self))
 
     def height(self, mark: ScanMark) -> float | None:
-        """Return how high a mark lies above the ground, the scan's unit; None without ground."""
-        return None if self.ground_offset is None else float(self.marks[mark] @ self.up) - self.ground_offset
+        """Return how high a mark lies above the ground, the scan's unit; None without ground or mark."""
+        if self.ground_offset is None or mark not in self.marks:
+            return None
+        return float(self.marks[mark] @ self.up) - self.ground_offset
 
     def height_mm(self, unit: Length) -> float:
         """Return how high the withers would be in this unit [mm], from the proportions without ground."""
@@ -237,6 +239,10 @@ def _questions(looked: LookedAt) -> list[Problem]:
                 "State its height at the withers, or one length that you measured.",
             )
         )
+    for mark in ON_TOP:
+        if mark not in looked.marks:
+            what = f"the {mark} is not seen: the scan has a hole there, or the topline does not show it"
+            said.append((what, "Feel for it on the horse, and tap it on the picture; none is proposed."))
     where = Where(file=looked.name)
     return [Problem(what=what, cure=cure, where=where, weight=Weight.WARNING) for what, cure in said]
 
@@ -270,7 +276,7 @@ def marks_text(
     if (unit is None) == (height_mm is None):
         raise _unit_asked(looked)
     moved = moved or {}
-    marks = {mark: moved.get(mark, point) for mark, point in looked.marks.items()}
+    marks = {**looked.marks, **moved}
     lines = [f"label = {_quoted(label or _label_of(looked))}"]
     if measured_on is not None:
         lines.append(f"measured_on = {measured_on.isoformat()}")
@@ -282,6 +288,12 @@ def marks_text(
             raise input_problem(
                 "the height at the withers says nothing: no ground is seen in the scan",
                 "State the unit instead.",
+                Where(file=looked.name),
+            )
+        if ScanMark.WITHERS not in marks:
+            raise input_problem(
+                "the height at the withers says nothing: the withers are not seen in the scan",
+                "Tap them on the picture first, or state the unit instead.",
                 Where(file=looked.name),
             )
         # Measured as with a stick: at the highest withers spine, wherever a person puts that.
