@@ -119,7 +119,7 @@ def _looked(
     where = Where(field="--unit") if stated is None else Where(file=stated.name)
     parts = several_pieces(scans, said, unit, where)
     if not parts:
-        return look_at_scan(scans[0], **directions)
+        return look_at_scan(scans[0], up=directions["up"], forward=directions["forward"])
     up, forward = directions["up"], directions["forward"]
     first = parts[0] if up is None else replace(parts[0], up=up)
     with progress(quiet=quiet) as show:

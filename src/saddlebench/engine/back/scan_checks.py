@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from saddlebench.engine.back.landmarks import Mark
+from saddlebench.engine.back.posture import posture_of, standing_words
 from saddlebench.engine.back.scan import ON_TOP, STANDARD_CUTS, AlignedScan, CutSection, ScanMark
 from saddlebench.engine.back.scan_align import NO_SUGGESTION
 from saddlebench.engine.errors import Problem, Weight, Where, is_known
@@ -42,6 +43,7 @@ def check_scan(aligned: AlignedScan, sections: Sequence[CutSection]) -> tuple[Pr
         *_marks_off_the_mesh(aligned),
         *_order_of_marks(aligned),
         *_midline(aligned),
+        *_standing(aligned),
         *_proportions(aligned),
         *_sections(sections),
         *_suggestions(aligned),
@@ -120,6 +122,12 @@ def _midline(aligned: AlignedScan) -> Words:
                 f"the {mark} lies {abs(beside):.0f} mm {side} of the midline that was found from the shape",
                 "Check the mark, which way is up, and whether the horse leans.",
             )
+
+
+def _standing(aligned: AlignedScan) -> Words:
+    posture = posture_of(aligned)
+    if is_known(posture):
+        yield from standing_words(posture)
 
 
 def _above_the_line(aligned: AlignedScan) -> tuple[FloatArray, FloatArray, float] | None:
