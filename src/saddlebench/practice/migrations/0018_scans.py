@@ -71,6 +71,8 @@ class Migration(migrations.Migration):
                 ("measured_on", models.DateField()),
                 ("up", models.CharField(blank=True, max_length=2)),
                 ("head", models.CharField(blank=True, max_length=2)),
+                ("unit", models.CharField(blank=True, max_length=2)),
+                ("common", models.JSONField(default=list)),
                 ("marking", models.JSONField(default=list)),
                 ("back", _link("practice.back", null=True)),
                 ("horse", _link("practice.horse", "scans")),

@@ -20,6 +20,10 @@ class Scan(Kept):
     """Axis that a person stated as up; empty: found from the ground."""
     head = models.CharField(max_length=2, blank=True)
     """Axis that a person stated as towards the head; empty: found from the shape."""
+    unit = models.CharField(max_length=2, blank=True)
+    """Of the files, as stated when several were brought: pieces are laid on each other in mm. Else empty."""
+    common = models.JSONField(default=list)
+    """For each piece the places [x, y, z] that were marked on every piece, its own axes and unit."""
     marking = models.JSONField(default=list)
     """Every mark as it was set, confirmed or taken back, in order; taking back is an entry of its own."""
     back = models.ForeignKey(Back, on_delete=models.PROTECT, null=True, related_name="+")

@@ -7,6 +7,7 @@ from datetime import date, datetime
 from enum import StrEnum
 
 from saddlebench.engine.back.scan import ScanMark
+from saddlebench.engine.units import Length
 from saddlebench.practice.enums import Action, JobState
 from saddlebench.practice.models import Job, Scan, ScanFile
 from saddlebench.practice.queries.horses import Linked
@@ -84,6 +85,10 @@ class ScanPage:
     row: ScanRow
     up: str
     head: str
+    unit: Length | None
+    """Of the files, where several were brought."""
+    common: tuple[tuple[tuple[float, float, float], ...], ...]
+    """For each file the places that were marked on every one; empty: none were."""
     files: tuple[ScanFileKept, ...]
     said: Mapping[ScanMark, MarkSaid]
     """What people said last of each mark, without what was taken back."""
@@ -110,6 +115,8 @@ def scan_page(actor: Actor | None, uuid: uuids.UUID) -> ScanPage:
         row=_rows([scan])[0],
         up=scan.up,
         head=scan.head,
+        unit=Length(scan.unit) if scan.unit else None,
+        common=tuple(tuple((x, y, z) for x, y, z in places) for places in scan.common),
         files=tuple(
             ScanFileKept(name=one.name, suffix=one.suffix, sha256=one.sha256, size_bytes=one.size_bytes)
             for one in sorted(scan.files.all(), key=lambda one: one.order)

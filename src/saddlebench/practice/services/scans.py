@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from saddlebench.engine.back.scan import ScanMark
 from saddlebench.engine.errors import Where, input_problem
+from saddlebench.engine.units import Length
 from saddlebench.practice.enums import Action, Subject
 from saddlebench.practice.keeping.scans import StoredScan
 from saddlebench.practice.models import Back, Horse, Scan, ScanFile, Visit
@@ -19,8 +20,11 @@ from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.deeds import deed, own
 
 AXES = ("+x", "-x", "+y", "-y", "+z", "-z")
-_MOST_FILES = 12
+MOST_PIECES = 6
+"""Files of one scan."""
 _MOST_MARKING = 5_000
+FEWEST_COMMON = 3
+"""Places that lay one piece on another by hand."""
 Place = tuple[float, float, float]
 
 
@@ -33,6 +37,8 @@ class ScanFacts:
     """Axis stated as up; empty: found from the ground."""
     head: str = ""
     """Axis stated as towards the head; empty: found from the shape."""
+    unit: Length | None = None
+    """Of the files; needed for several, which are laid on each other in mm."""
 
 
 def bring_scan(
@@ -57,9 +63,14 @@ def bring_scan(
     there = Scan.objects.of(allowed.practice_id).filter(uuid=uuid).first()
     if there is not None:
         return there
-    if not 1 <= len(stored) <= _MOST_FILES:
+    if not 1 <= len(stored) <= MOST_PIECES:
         what = f"{len(stored)} files were chosen"
-        raise input_problem(what, f"Choose 1 to {_MOST_FILES}.", Where(field="Scan"))
+        raise input_problem(what, f"Choose 1 to {MOST_PIECES}.", Where(field="Scan"))
+    if len({one.sha256 for one in stored}) < len(stored):
+        raise input_problem("one file was chosen twice", "Choose each piece once.", Where(field="Scan"))
+    if len(stored) > 1 and facts.unit is None:
+        cure = "Say it: pieces are laid on each other in millimetres, and a unit is never guessed."
+        raise input_problem("the unit of the pieces is not stated", cure, Where(field="Unit"))
     with deed(actor, Action.RECORD_BACK, "bring_scan", Subject.HORSE, horse_uuid) as done:
         horse = own(Horse, allowed, horse_uuid)
         scan = Scan.objects.create(
@@ -73,6 +84,7 @@ def bring_scan(
             measured_on=facts.measured_on,
             up=facts.up if facts.up in AXES else "",
             head=facts.head if facts.head in AXES else "",
+            unit=facts.unit.value if facts.unit and len(stored) > 1 else "",
         )
         ScanFile.objects.bulk_create(
             ScanFile(
@@ -116,6 +128,33 @@ def state_scan_axes(actor: Actor | None, uuid: uuids.UUID, *, up: str, head: str
     with _changed(allowed, uuid, "state_scan_axes") as scan:
         scan.up, scan.head = (axis if axis in AXES else "" for axis in (up, head))
         scan.save(update_fields=["up", "head"])
+        return scan
+
+
+def state_common_places(actor: Actor | None, uuid: uuids.UUID, common: Sequence[Sequence[Place]]) -> Scan:
+    """State places that were marked on every piece, in one order; none: the shape alone lays them.
+
+    Parameters
+    ----------
+    common : for each file its places, in its own axes and unit
+
+    Raises
+    ------
+    InputProblemsError
+        If they are not as many on each piece, or fewer than three.
+    """
+    allowed = require(actor, Action.RECORD_BACK)
+    counts = {len(places) for places in common}
+    if counts and (len(counts) > 1 or min(counts) < FEWEST_COMMON):
+        cure = f"Mark the same places on every piece, at least {FEWEST_COMMON}, in one order."
+        raise input_problem("the marks do not match", cure, Where(field="marks"))
+    if not all(math.isfinite(x) for places in common for place in places for x in place):
+        raise input_problem("this is no place on the scan", "Tap on the horse.", Where(field="marks"))
+    with _changed(allowed, uuid, "state_common_places") as scan:
+        if common and len(common) != scan.files.count():
+            raise input_problem("a piece has no marks", "Mark every piece.", Where(field="marks"))
+        scan.common = [[list(place) for place in places] for places in common]
+        scan.save(update_fields=["common"])
         return scan
 
 

@@ -106,7 +106,10 @@ def files_here(page: ScanPage) -> list[Path]:
         If one is not among the kept files.
     """
     out = []
+    names = [one.name for one in page.files]
     for k, one in enumerate(page.files):
+        # Phones call every scan the same; pieces are told apart by their names.
+        name = one.name if names.count(one.name) == 1 else f"{k + 1}-{one.name}"
         kept = scan_path(home(), one.sha256, one.suffix)
         if not kept.is_file():
             raise input_problem(
@@ -114,7 +117,7 @@ def files_here(page: ScanPage) -> list[Path]:
                 "Restore a backup that holds photos and scans, or bring the scan again.",
                 Where(file=one.name),
             )
-        path = folder_of(page.row.uuid) / f"file-{k}" / one.name
+        path = folder_of(page.row.uuid) / f"file-{k}" / name
         if not path.is_file():
             path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
             try:

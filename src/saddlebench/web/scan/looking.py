@@ -24,10 +24,10 @@ from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
 from saddlebench.web.scan.held import HeldScan, held_scan, look_kept
 from saddlebench.web.scan.marking import MarkShown, marks_shown
+from saddlebench.web.scan.unit_words import UNIT_WORDS
 from saddlebench.web.scan.working import AXES, ask_look, ask_record
 
 FARTHEST_MM = 600.0
-UNIT_WORDS = {Length.MM: "millimetres", Length.CM: "centimetres", Length.M: "metres", Length.INCH: "inches"}
 SCRIPT_WORDS = {
     "label": "The horse in 3-D. Arrow keys turn it, or move the chosen mark; Enter puts the chosen mark in "
     "the middle of the view; plus and minus bring it closer or further away; Home puts the view back.",
@@ -64,6 +64,7 @@ class LookShown:
     units: tuple[tuple[str, str, str, bool], ...]
     """Value, words, height it would be, whether it is likely."""
     unit: str
+    is_unit_stated: bool
     height: str
     has_ground: bool
     has_skin: bool
@@ -241,7 +242,9 @@ def _page(
             (unit.value, UNIT_WORDS[unit], _height_words(looked, unit), unit in looked.likely)
             for unit in Length
         ),
-        unit=posted.get("unit", ""),
+        # Pieces were laid on each other in the unit that was stated when they were brought.
+        unit=posted.get("unit", held.page.unit.value if held.page.unit else ""),
+        is_unit_stated=held.page.unit is not None,
         height=posted.get("height", ""),
         has_ground=looked.ground_offset is not None,
         has_skin=looked.skin.is_there,

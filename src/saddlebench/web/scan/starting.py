@@ -10,15 +10,17 @@ from django.urls import reverse
 from django.utils import timezone
 
 from saddlebench.engine.errors import InputProblemsError, Problem, Where
+from saddlebench.engine.units import Length
 from saddlebench.practice import queries
 from saddlebench.practice.enums import Action
 from saddlebench.practice.queries.scans import ScanRow, scans_of
-from saddlebench.practice.services.scans import ScanFacts, bring_scan
+from saddlebench.practice.services.scans import MOST_PIECES, ScanFacts, bring_scan
 from saddlebench.web.base.access import FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of
 from saddlebench.web.base.instruments import key_or_404
 from saddlebench.web.base.render import show
 from saddlebench.web.scan.held import store_files, take_out_old_looks
+from saddlebench.web.scan.unit_words import UNIT_WORDS
 from saddlebench.web.scan.working import AXES, ask_look
 
 
@@ -34,8 +36,11 @@ class StartShown:
     up: str
     head: str
     uuid: str
+    unit: str
     scans: tuple[ScanRow, ...]
     """The horse's scans so far."""
+    units: tuple[tuple[str, str], ...] = tuple((unit.value, words) for unit, words in UNIT_WORDS.items())
+    most_pieces: int = MOST_PIECES
     axes: tuple[str, ...] = AXES
     problems: tuple[Problem, ...] = ()
 
@@ -61,6 +66,7 @@ def _form(request: PageRequest, problems: Sequence[Problem]) -> HttpResponse:
         visit=given.get("visit", ""),
         up=given.get("up", ""),
         head=given.get("head", ""),
+        unit=given.get("unit", ""),
         scans=scans_of(request.actor, horse=horse.uuid),
         uuid=str(key_of(given.get("uuid", ""))),
         problems=tuple(problems),
@@ -87,7 +93,8 @@ def _begun(request: PageRequest) -> HttpResponse:
         raise InputProblemsError(problems)
     uuid = key_of(posted.get("uuid", ""))
     take_out_old_looks()
-    facts = ScanFacts(measured_on=day, up=posted.get("up", ""), head=posted.get("head", ""))
+    unit = Length(posted["unit"]) if posted.get("unit", "") in list(Length) else None
+    facts = ScanFacts(measured_on=day, up=posted.get("up", ""), head=posted.get("head", ""), unit=unit)
     visit = key_or_404(posted["visit"]) if posted.get("visit") else None
     stored = store_files([(one.name or "scan", one.chunks()) for one in files])
     bring_scan(request.actor, uuid, horse.uuid, stored, facts, visit_uuid=visit)

@@ -10,7 +10,7 @@ from django.urls import reverse
 from saddlebench.engine.frames import FloatArray
 from saddlebench.exchange.job import scan_record
 from saddlebench.exchange.records import write_back
-from saddlebench.exchange.scans import look_at_scan
+from saddlebench.exchange.scans import LookedAt, ScanPiece, look_at_pieces, look_at_scan
 from saddlebench.exchange.scans.marks import Axis, axis_vector
 from saddlebench.practice import queries, services
 from saddlebench.practice.documents import Document
@@ -62,23 +62,30 @@ def ask_record(actor: Actor, page: ScanPage, marks: str) -> uuids.UUID:
 def find_horse(run: Run, *, scan: str) -> Outcome:
     """Read the scan and find the horse in it, for a person to look at."""
     page = scan_page(run.actor, uuids.UUID(scan))
-    run.tell(0, 2, "reading the scan and finding the horse in it")
-    looked = look_at_scan(files_here(page)[0], up=_direction(page.up), forward=_direction(page.head))
-    run.tell(1, 2, "keeping what was found")
-    keep_look(page.row.uuid, looked)
+    keep_look(page.row.uuid, _looked_at(run, page))
     return Outcome()
+
+
+def _looked_at(run: Run, page: ScanPage) -> LookedAt:
+    paths, up, forward = files_here(page), _direction(page.up), _direction(page.head)
+    if page.unit is None or len(paths) == 1:
+        return look_at_scan(paths[0], up=up, forward=forward, tell=run.tell)
+    common = page.common or ((),) * len(paths)
+    pieces = [
+        ScanPiece(path=path, unit=page.unit, up=up, common=tuple(np.array(place) for place in places))
+        for path, places in zip(paths, common, strict=True)
+    ]
+    return look_at_pieces(pieces, forward=forward, tell=run.tell)
 
 
 @long_work
 def cut_scan(run: Run, *, scan: str, records: str, marks: str) -> Outcome:
     """Cut the scan and record the back, or a corrected version of the one that it became before."""
     page = scan_page(run.actor, uuids.UUID(scan))
-    run.tell(0, 2, "laying the midline and cutting the scan into sections")
     marks_path = folder_of(page.row.uuid) / f"{run.uuid}.marks.toml"
     paths = files_here(page)
     marks_path.write_text(marks, encoding="utf-8")
-    made = scan_record(paths[0], marks_path)
-    run.tell(1, 2, "recording the back")
+    made = scan_record(paths[0], marks_path, more=paths[1:], tell=run.tell)
     with TemporaryDirectory(prefix="saddlebench-scan-") as folder:
         out = Path(folder) / "back.json"
         write_back(made.record, out, scan_file=made.scan_file)

@@ -5,7 +5,7 @@ function begin(form) {
   const stage = form.querySelector("[data-stage]");
   const picture = stage.querySelector("img");
   const opening = form.querySelector("[data-opening]");
-  const tools = form.querySelector("[data-tools]");
+  const tools = [...form.querySelectorAll("[data-tools]")];
   const said = form.querySelector("[data-said]");
   const closer = form.querySelector("[data-close]");
   const flat = form.querySelector("[data-how-flat]");
@@ -72,8 +72,7 @@ function begin(form) {
     viewer?.dispose();
     viewer = null;
     stage.classList.remove("is-open");
-    tools.hidden = true;
-    closer.hidden = true;
+    for (const one of tools) one.hidden = true;
     opening.hidden = false;
     flat.hidden = false;
     said.textContent = why;
@@ -89,8 +88,10 @@ function begin(form) {
         fetch(form.dataset.marks, { credentials: "same-origin" }),
       ]);
       if (!shape.ok || !marks.ok) throw new Error("no shape");
+      const state = await marks.json();
       viewer = openMarks(stage, await shape.arrayBuffer(), {
         label: words.label,
+        told: state.marks,
         lost: () => close(words.gone),
         chosen,
         choose: (key) => {
@@ -101,9 +102,8 @@ function begin(form) {
         missed: () => (said.textContent = words.missed),
       });
       stage.classList.add("is-open");
-      told(await marks.json());
-      tools.hidden = false;
-      closer.hidden = false;
+      told(state);
+      for (const one of tools) one.hidden = false;
       opening.hidden = true;
       flat.hidden = true;
       viewer.canvas.focus({ preventScroll: true });
@@ -132,8 +132,8 @@ function begin(form) {
     if (name !== "undo" && !chosen()) said.textContent = words.choose;
     else send({ mark: chosen(), [name]: "1" });
   });
-  tools.addEventListener("click", (event) => {
-    const button = event.target.closest("button");
+  form.addEventListener("click", (event) => {
+    const button = event.target.closest("[data-turn], [data-nudge]");
     if (!button || !viewer) return;
     if (button.dataset.turn) viewer.turn(button.dataset.turn);
     if (!button.dataset.nudge) return;

@@ -8,6 +8,8 @@ const VIEWS = {
   above: { turn: Math.PI / 2, tilt: 1.5 },
 };
 const AXIS_DEPTH_MM = 220;
+const DEPTH_MM = 150;
+const REACH_MM = 950;
 const FAR_MM = 900;
 const FURTHEST_NUDGE_MM = 60;
 const LOUPE_PX = 132;
@@ -28,6 +30,15 @@ function othersOf(arrays) {
   return new Points(geometry, new PointsMaterial({ color: 0x9aa3a9, size: 9 }));
 }
 
+// What is looked at: the back between the marks, not the whole of the skin with neck and croup.
+function middleOf(skin, told) {
+  skin.geometry.computeBoundingSphere();
+  const there = told.filter((one) => one.at);
+  if (!there.length) return skin.geometry.boundingSphere.center.clone();
+  const sum = there.reduce((all, one) => all.add(new Vector3(...one.at)), new Vector3());
+  return sum.divideScalar(there.length).add(new Vector3(0, 0, -DEPTH_MM));
+}
+
 function pinFor(stage, mark) {
   const pin = document.createElement("span");
   const letter = document.createElement("strong");
@@ -40,10 +51,9 @@ function pinFor(stage, mark) {
 }
 
 // `put(key, [x, y, z])` is called with where a mark was set; `chosen()` says which mark is in hand; `missed()`: beside the horse.
-export function openMarks(stage, buffer, { label, lost, chosen, choose, put, missed }) {
+export function openMarks(stage, buffer, { label, told, lost, chosen, choose, put, missed }) {
   const { arrays } = readShape(buffer);
   const skin = surfaceOf(arrays);
-  skin.geometry.computeBoundingSphere();
   const positions = arrays["skin.position"];
   const marks = new Map();
   const pins = new Map();
@@ -192,8 +202,8 @@ export function openMarks(stage, buffer, { label, lost, chosen, choose, put, mis
   orbit = openOrbit(stage, {
     label,
     views: VIEWS,
-    middle: skin.geometry.boundingSphere.center.clone(),
-    reach: skin.geometry.boundingSphere.radius,
+    middle: middleOf(skin, told),
+    reach: REACH_MM,
     lost,
     nearest: 0.12,
     fill: 0.72,
