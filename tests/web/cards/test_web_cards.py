@@ -19,6 +19,7 @@ from saddlebench.exchange.records import BackDocument, parse_document
 from saddlebench.exchange.retelling import noting_missed
 from saddlebench.practice import queries, services
 from saddlebench.practice.catalogue import VISIT_FIELDS, VISIT_SADDLE_FIELDS
+from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Purpose, Subject, VisitState
 from saddlebench.report.yard_card import Answer, rows_of, yard_card_pdf
 from saddlebench.web.capture.asked import parts_of, plan_values
@@ -290,6 +291,84 @@ def test_what_is_typed_in_from_a_card_says_so_and_keeps_both_days(cast: Cast) ->
     assert record.measured_on == date(2026, 3, 9)
     today = timezone.localdate().isoformat()
     assert record.notes == f"Written on a yard card at the horse; typed in later, on {today}."
+
+
+def begun(cast: Cast, **more: str) -> tuple[str, uuids.UUID]:
+    form = {
+        "horse": cast.here[Subject.HORSE],
+        "day": "2026-03-11",
+        "instrument": "tape-hand",
+        "first": "0",
+        "spacing": "130",
+        "count": "3",
+        "how": "heights",
+        "uuid": str(uuids.uuid4()),
+        **more,
+    }
+    where = cast.browser("fitter").post("/measure/new/", form)["Location"]
+    return where, uuids.UUID(where.split("/")[2])
+
+
+def test_the_hour_on_the_card_is_kept_and_said(cast: Cast) -> None:
+    where, uuid = begun(cast, from_card="1", begun_at="14:20")
+    assert queries.capture_page(cast.actors["fitter"], uuid).values["source/begun_at"] == "14:20"
+    page = cast.browser("fitter").get(where).content.decode()
+    today = timezone.localdate().isoformat()
+    assert f"Written on a yard card at the horse, begun at 14:20; typed in later, on {today}." in page
+
+
+def test_a_measuring_begun_without_saying_so_is_marked_and_gets_the_cards_day(cast: Cast) -> None:
+    where, uuid = begun(cast)
+    fitter, actor = cast.browser("fitter"), cast.actors["fitter"]
+    assert "Written on a yard card" not in fitter.get(where).content.decode()
+    marked = {"from_card": "1", "day": "2026-03-09", "begun_at": "09:05", "form": str(uuids.uuid4())}
+    for _ in range(2):  # Sent twice, it counts once.
+        assert fitter.post(f"{where}card/", marked).status_code == 302
+    page = queries.capture_page(actor, uuid)
+    assert page.measured_on == date(2026, 3, 9)
+    assert page.label.endswith(", 2026-03-09")
+    assert page.values["source/card"] is True
+    assert "begun at 09:05" in fitter.get(where).content.decode()
+    assert fitter.post(f"{where}card/", {"form": str(uuids.uuid4())}).status_code == 302
+    taken_back = queries.capture_page(actor, uuid)
+    assert not {"source/card", "source/typed_on", "source/begun_at"} & set(taken_back.values)
+    assert taken_back.measured_on == date(2026, 3, 9), "the day that was said is the day, card or not"
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [({"day": "9 March"}, "is no day"), ({"begun_at": "25:10"}, "is no time of day")],
+)
+def test_a_card_without_a_day_or_hour_that_can_be_is_refused_in_words(
+    cast: Cast, given: dict[str, str], said: str
+) -> None:
+    where, uuid = begun(cast)
+    before = queries.capture_page(cast.actors["fitter"], uuid)
+    form = {"from_card": "1", "form": str(uuids.uuid4()), **given}
+    answer = cast.browser("fitter").post(f"{where}card/", form)
+    assert answer.status_code == 422
+    assert said in unescape(answer.content.decode())
+    assert queries.capture_page(cast.actors["fitter"], uuid) == before
+
+
+def test_the_day_of_a_recorded_back_stands(cast: Cast) -> None:
+    where, uuid = begun(cast)
+    actor = cast.actors["fitter"]
+    document = Document(text='{"format": "saddlebench back record", "version": 1}')
+    services.finish_capture(actor, uuid, document)
+    services.take_up_again(actor, uuid)
+    form = {"from_card": "1", "day": "2026-03-09", "form": str(uuids.uuid4())}
+    answer = cast.browser("fitter").post(f"{where}card/", form)
+    assert answer.status_code == 422
+    assert "recorded as measured on 2026-03-11, and that stands" in unescape(answer.content.decode())
+    assert queries.capture_page(actor, uuid).measured_on == date(2026, 3, 11)
+
+
+def test_who_may_say_that_it_was_a_card(cast: Cast) -> None:
+    where, _ = begun(cast)
+    for who, status in (("reader", {403}), ("other", {404}), ("nobody", {302, 401, 403})):
+        assert cast.browser(who).post(f"{where}card/", {"from_card": "1"}).status_code in status
+    assert cast.browser("fitter").get(f"{where}card/").status_code == 405
 
 
 def test_without_a_card_nothing_is_said_of_one(cast: Cast) -> None:

@@ -21,6 +21,10 @@ _NAME = re.compile(r"[a-z0-9_]+(/[a-z0-9_]+)*")
 _LONGEST_NAME = 80
 _LONGEST_TEXT = 10_000
 _MOST_AT_ONCE = 5_000
+DAY_ON_CARD = "source/measured_on"
+"""The entry that says on which day readings were written down, where that is not the day they were begun."""
+HOUR_ON_CARD = "source/begun_at"
+_HOUR = re.compile(r"([01]\d|2[0-3]):[0-5]\d")
 
 
 class CaptureFinishedError(SaddlebenchError):
@@ -63,7 +67,7 @@ def start_capture(
         return Capture.objects.create(
             uuid=chosen,
             practice_id=allowed.practice_id,
-            label=label.strip()[:200] or f"{horse.label}, {measured_on.isoformat()}"[:200],
+            label=label.strip()[:200] or _label(horse, measured_on),
             made_at=done.audit.made_at,
             made_by_id=allowed.user_id,
             horse=horse,
@@ -88,7 +92,8 @@ def enter_readings(
     CaptureFinishedError
         If the back was finished.
     InputProblemsError
-        With every entry that is no reading; then nothing is kept.
+        With every entry that is no reading; then nothing is kept. Also if the day is changed of a back that
+        is recorded.
     """
     allowed = require(actor, Action.RECORD_BACK)
     _refuse_unreadable(entries)
@@ -98,9 +103,28 @@ def enter_readings(
         results = [taking.take(one) for one in entries]
         if taking.new and capture.finished_at is not None:
             raise CaptureFinishedError
+        _move_to_day(capture, taking.new)
         Entry.objects.bulk_create(taking.new)
-        capture.save(update_fields=["revision"])
+        capture.save(update_fields=["revision", "measured_on", "label"])
     return tuple(results)
+
+
+def _move_to_day(capture: Capture, new: Sequence[Entry]) -> None:
+    """Give the measuring the day that its card has, and with it the name that goes by the day."""
+    days = [one.value for one in new if one.field == DAY_ON_CARD and one.outcome == Outcome.SAVED.value]
+    day = date.fromisoformat(days[-1]) if days and isinstance(days[-1], str) else capture.measured_on
+    if day == capture.measured_on:
+        return
+    if Back.objects.of(capture.practice_id).filter(uuid=capture.uuid).exists():
+        what = f"the back is recorded as measured on {capture.measured_on.isoformat()}, and that stands"
+        raise input_problem(what, "Begin another measuring with the right day.", Where(field=DAY_ON_CARD))
+    if capture.label == _label(capture.horse, capture.measured_on):
+        capture.label = _label(capture.horse, day)
+    capture.measured_on = day
+
+
+def _label(horse: Horse, day: date) -> str:
+    return f"{horse.label}, {day.isoformat()}"[:200]
 
 
 @dataclass(slots=True)
@@ -185,8 +209,27 @@ def _refuse_unreadable(entries: Sequence[Entered]) -> None:
         for one in entries
         if len(one.field) > _LONGEST_NAME or not _NAME.fullmatch(one.field) or not _is_plain(one.value)
     ]
+    problems += [
+        Problem(what="is no day", cure="Write year-month-day.", where=Where(field=one.field))
+        for one in entries
+        if one.field == DAY_ON_CARD and one.value is not None and not _is_day(one.value)
+    ]
+    problems += [
+        Problem(what="is no time of day", cure="Write hours:minutes, as 14:30.", where=Where(field=one.field))
+        for one in entries
+        if one.field == HOUR_ON_CARD
+        and one.value is not None
+        and not (isinstance(one.value, str) and _HOUR.fullmatch(one.value))
+    ]
     if problems:
         raise InputProblemsError(problems)
+
+
+def _is_day(value: Value) -> bool:
+    try:
+        return isinstance(value, str) and date.fromisoformat(value).isoformat() == value
+    except ValueError:
+        return False
 
 
 def _is_plain(value: Value) -> bool:

@@ -25,11 +25,12 @@ from saddlebench.web.base.instruments import chosen_instrument, instrument_choic
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
 from saddlebench.web.capture.asked import Part, has_topline_chain, plan_values, planned_sections
+from saddlebench.web.capture.from_card import typed_from_card
 from saddlebench.web.capture.judging import judge
 from saddlebench.web.capture.loaded import STATES, Loaded, loaded
 from saddlebench.web.capture.partial import lines_of, remarks_of
 from saddlebench.web.capture.pictures import growing_picture, section_picture
-from saddlebench.web.capture.readings import typed_from_card
+from saddlebench.web.capture.readings import from_card_words
 from saddlebench.web.capture.saving import save_form
 from saddlebench.web.links import deeds_on
 
@@ -62,6 +63,8 @@ class StartShown:
     uuid: str
     from_card: bool = False
     """Whether it was written on a yard card before."""
+    begun_at: str = ""
+    """The hour on that card."""
     problems: tuple[Problem, ...] = ()
 
 
@@ -99,6 +102,7 @@ def _start_form(request: PageRequest, problems: tuple[Problem, ...], status: int
         how=given.get("how", "heights"),
         uuid=str(key_of(given.get("uuid", ""))),
         from_card="from_card" in given,
+        begun_at=given.get("begun_at", ""),
         problems=problems,
     )
     return show(request, "capture/start.html", "Measure a back", form, status=status)
@@ -149,7 +153,7 @@ def _started(request: PageRequest) -> HttpResponse:
     how = "chain" if posted.get("how") == "chain" and has_topline_chain(tool) else "heights"
     values = plan_values(numbers["first"], numbers["spacing"], int(numbers["count"]), how)
     if "from_card" in posted:
-        values |= typed_from_card(timezone.localdate())
+        values |= typed_from_card(timezone.localdate(), posted.get("begun_at", "").strip())
     services.enter_readings(request.actor, capture.uuid, _entered(uuid, values))
     say(request, f"{capture.label}: begun.")
     return HttpResponseRedirect(reverse("capture:overview", args=[capture.uuid]))
@@ -206,6 +210,8 @@ def overview(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         begun=any(one.filled for one in lines),
         judged=judge(back.record),
         instrument=back.instrument.name,
+        card=from_card_words(back.values),
+        begun_at=back.values.get("source/begun_at") or "",
         growing=growing_picture(back.drawn, back.curve),
         has_sections=bool(back.drawn),
         rebuild_deeds=deeds_on(Subject.BACK, back.page.rebuild_of, request.actor)

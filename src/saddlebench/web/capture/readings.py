@@ -177,14 +177,19 @@ def record_of_values(named: Named, instrument: Instrument, values: Values) -> Ba
     )
 
 
-def typed_from_card(typed_on: date) -> dict[str, Value]:
-    """Return the entries that say that readings were written on a yard card, and when they were typed in."""
-    return {"source/card": True, "source/typed_on": typed_on.isoformat()}
+def from_card_words(values: Values) -> str:
+    """Return what is said of readings that were written on a yard card; blank where they were not."""
+    if values.get("source/card") is not True:
+        return ""
+    hour, typed_on = values.get("source/begun_at"), values.get("source/typed_on")
+    begun = f", begun at {hour}" if hour else ""
+    typed = f", on {typed_on}" if typed_on else ""
+    return f"Written on a yard card at the horse{begun}; typed in later{typed}."
 
 
 def _notes(values: Values) -> Iterator[str]:
-    if values.get("source/card") is True:
-        yield f"Written on a yard card at the horse; typed in later, on {values.get('source/typed_on')}."
+    if from_card := from_card_words(values):
+        yield from_card
     written = values.get("notes")
     if isinstance(written, str) and written.strip():
         yield written.strip()

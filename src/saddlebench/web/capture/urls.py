@@ -2,7 +2,15 @@
 
 from django.urls import path
 
-from saddlebench.web.capture import backs, finishing, instruments, measuring, saddles, saving
+from saddlebench.web.capture import (
+    backs,
+    finishing,
+    from_card,
+    instruments,
+    measuring,
+    saddles,
+    saving,
+)
 
 urlpatterns = [
     path("measure/", measuring.home, name="home"),
@@ -13,6 +21,7 @@ urlpatterns = [
     path("measure/<uuid:uuid>/part/<slug:key>/moved/", saving.moved, name="moved"),
     path("measure/<uuid:uuid>/again/", saving.again, name="again"),
     path("measure/<uuid:uuid>/section/", saving.add_section, name="add_section"),
+    path("measure/<uuid:uuid>/card/", from_card.from_card, name="from_card"),
     path("measure/<uuid:uuid>/table/", finishing.table, name="table"),
     path("measure/<uuid:uuid>/finish/", finishing.finish, name="finish"),
     path("measure/<uuid:uuid>/take-up/", finishing.take_up, name="take_up"),

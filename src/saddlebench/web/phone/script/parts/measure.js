@@ -2,10 +2,11 @@
 import { readNumber } from "../../../capture/script/parts/number.js";
 import { partsOf, planOf, planProblem, stateOf } from "./asked.js";
 import { newKey } from "./book.js";
+import { cardOf, cardPart, cardTick } from "./card.js";
 import { drawSections, emptyPicture } from "./drawing.js";
 import { fill } from "./fields.js";
 import { judgeValues } from "./judge.js";
-import { backTo, deeds, link, make, row, rows, today } from "./words.js";
+import { backTo, deeds, link, make, row, rows } from "./words.js";
 
 const SIGNS = { good: ["✓", "fine"], repeat: ["≈", "borderline"], trend_only: ["≈", "borderline"], coarse: ["≈", "borderline"], not_enough: ["✕", "not-right"] };
 
@@ -28,6 +29,7 @@ export function showMeasureStart(app, place, uuid) {
   tool.addEventListener("change", ways);
   ways();
   const numbers = { first: input("-80"), spacing: input("80"), count: input("7") };
+  const card = cardTick();
   const horse = input(visit.horse?.label || "");
   horse.inputMode = "text";
   const said = make("p", "problem");
@@ -41,6 +43,7 @@ export function showMeasureStart(app, place, uuid) {
     ...labelled("Apart, mm", numbers.spacing),
     ...labelled("Sections", numbers.count),
     ...labelled("Topline by", how),
+    card.fields,
     make("p", "hint", "The first section is measured once more at the end: that tells whether the horse moved."),
     said,
     deeds(begin),
@@ -49,13 +52,13 @@ export function showMeasureStart(app, place, uuid) {
     event.preventDefault();
     const plan = { how: how.value };
     for (const [name, field] of Object.entries(numbers)) plan[name] = readNumber(field.value).number ?? NaN;
-    const wrong = planProblem(plan) || (visit.horse || horse.value.trim() ? "" : "Write the horse’s name.");
+    const wrong = planProblem(plan) || card.problem() || (visit.horse || horse.value.trim() ? "" : "Write the horse’s name.");
     said.hidden = !wrong;
     said.textContent = `✕ ${wrong}`;
     if (wrong) return;
     begin.disabled = true;
     try {
-      const made = await begun(book, visit, book.carried.instruments.find((one) => one.name === tool.value), plan, horse.value.trim());
+      const made = await begun(book, visit, book.carried.instruments.find((one) => one.name === tool.value), plan, horse.value.trim(), card);
       app.sync.soon();
       location.replace(`#/measure/${made}`);
     } catch (error) {
@@ -86,7 +89,7 @@ function labelled(words, control) {
   return [made];
 }
 
-async function begun(book, visit, tool, plan, name) {
+async function begun(book, visit, tool, plan, name, card) {
   const uuid = newKey();
   const entries = [];
   let horse = visit.horse;
@@ -94,11 +97,12 @@ async function begun(book, visit, tool, plan, name) {
     horse = { uuid: newKey(), label: name };
     entries.push({ kind: "horse", uuid: horse.uuid, label: name, words: `New horse: ${name}` });
   }
-  const day = today();
+  const day = card.day();
   entries.push({ kind: "capture", uuid, horse: horse.uuid, visit: visit.uuid, measured_on: day, instrument: tool.document, words: `Back of ${horse.label}` });
   for (const [field, value] of Object.entries(planOf(plan))) {
     entries.push({ kind: "reading", uuid, field, value, seen: 0, words: "Plan of the sections" });
   }
+  for (const [field, value] of card.readings()) entries.push({ kind: "reading", uuid, field, value, seen: 0, words: "From a yard card" });
   const { label, geometry, parts, topline_chain } = tool;
   const thing = { uuid, kind: "capture", label: `${horse.label}, ${day}`, horse, visit: visit.uuid, measured_on: day, revision: 0, values: {}, instrument: { label, geometry, parts, topline_chain } };
   await book.keep(entries, [thing]);
@@ -107,6 +111,8 @@ async function begun(book, visit, tool, plan, name) {
 
 export function showMeasure(app, place, uuid) {
   const { book } = app;
+  // Made once: what is being typed there outlives a redrawing.
+  let card = null;
   const draw = () => {
     const capture = book.capture(uuid);
     if (!capture || !book.carried) {
@@ -114,6 +120,7 @@ export function showMeasure(app, place, uuid) {
       return;
     }
     const values = book.readings(capture);
+    card ||= cardPart(app, capture, values);
     const parts = partsOf(capture.instrument, values);
     const next = parts.find((one) => stateOf(one, values)[1] !== "done");
     const picture = emptyPicture("The sections read so far, from behind");
@@ -124,12 +131,13 @@ export function showMeasure(app, place, uuid) {
     place.replaceChildren(
       backTo(capture.visit ? book.visit(capture.visit)?.label || "Visit" : "All visits", capture.visit ? `#/visit/${capture.visit}` : "#/"),
       make("h1", "", capture.label),
-      make("p", "under", capture.instrument.label),
+      make("p", "under", [capture.instrument.label, cardOf(capture, values)].filter(Boolean).join(" · ")),
       verdictCard(capture.instrument.geometry, values, book.carried.rules),
       ...(next ? [deeds(link(`Go on: ${next.words}`, `#/measure/${uuid}/part/${next.key}`, "button"))] : []),
       figure,
       make("h2", "", "Parts"),
       rows(parts.map((one) => partRow(uuid, one, values))),
+      card,
       make("p", "note", "The back is recorded, and a saddle’s fit checked, on the laptop once this is sent."),
     );
   };
