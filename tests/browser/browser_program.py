@@ -50,6 +50,8 @@ class Program:
     home: Path
     port: int
     more: tuple[str, ...] = ()
+    source: Path | None = None
+    """Where another build of the program lies, instead of the one under test."""
     process: "subprocess.Popen[bytes] | None" = None
     log: Path = field(init=False)
 
@@ -64,11 +66,14 @@ class Program:
         with self.log.open("ab") as log:
             self.process = subprocess.Popen(
                 [sys.executable, "-c", RUN, "serve", "--port", str(self.port), *self.more],
-                env={**os.environ, "SADDLEBENCH_HOME": str(self.home)},
+                env={**os.environ, "SADDLEBENCH_HOME": str(self.home), **self._which()},
                 stdout=log,
                 stderr=log,
             )
         self._wait()
+
+    def _which(self) -> dict[str, str]:
+        return {} if self.source is None else {"PYTHONPATH": str(self.source)}
 
     def _wait(self) -> None:
         for _ in range(1800):

@@ -125,6 +125,11 @@ def test_it_vibrates_never_sounds_keeps_awake_and_reads_back_only_when_asked(pad
     assert felt(pad)["sounds"] == 0
     assert pad.locator("audio, video").count() == 0
 
+    # Remembered: asked for once, it is on at the next part, and after the page was loaded anew.
+    pad.go_back()
+    pad.reload()
+    expect(pad.get_by_role("button", name="Reading back aloud: on")).to_have_attribute("aria-pressed", "true")
+
 
 def test_a_section_ends_with_square_and_evidence_and_the_repeat_is_never_filled_in(
     pad: Page, look: Look

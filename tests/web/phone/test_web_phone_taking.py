@@ -23,7 +23,8 @@ from saddlebench.practice.enums import Subject
 from saddlebench.practice.queries.photos import photos_of
 from saddlebench.practice.queries.standing import standings
 from saddlebench.practice.services import Entered, SameMomentError
-from saddlebench.web.phone.taking import MOST_ENTRIES, PROTOCOL
+from saddlebench.web.phone.protocol import PROTOCOL
+from saddlebench.web.phone.taking import MOST_ENTRIES
 
 Entry = dict[str, Any]
 
@@ -198,6 +199,31 @@ def test_what_is_refused_says_why_and_stops_nothing_else(cast: Cast) -> None:
     assert page.answers["girth_size_cm"].value is None
 
 
+def test_an_entry_of_newer_pages_is_refused_in_words_and_stops_nothing(cast: Cast) -> None:
+    client, visit = cast.browser("fitter"), cast.here[Subject.VISIT]
+    newer = {**value(visit, "coat", "winter"), "protocol": PROTOCOL + 1}
+    unknown = {"key": key(), "kind": "poem", "uuid": visit, "protocol": PROTOCOL + 1}
+    results = send(client, [newer, unknown, {**value(visit, "cold_backed", True), "protocol": PROTOCOL}])
+    assert outcomes(results) == ["refused", "refused", "saved"]
+    for one in results[:2]:
+        assert one["problems"] == [
+            {
+                "what": "The entry was made with the pages of a newer program",
+                "cure": "It stays on the phone, and is taken by a newer program.",
+            }
+        ]
+    answers = queries.visit_page(cast.actors["fitter"], uuids.UUID(visit)).answers
+    assert (answers["coat"].value, answers["cold_backed"].value) == (None, True)
+
+
+def test_the_page_says_which_version_it_is_of_and_the_program_the_same(cast: Cast) -> None:
+    client = cast.browser("fitter")
+    page = client.get("/phone/").content.decode()
+    told = carried(client)
+    assert f'data-stamp="{told["stamp"]}" data-protocol="{PROTOCOL}"' in page
+    assert told["protocol"] == PROTOCOL
+
+
 def test_a_finished_back_takes_no_reading_and_the_phone_is_told(cast: Cast) -> None:
     client = cast.browser("fitter")
     entries, _, capture = begun_at_the_yard()
@@ -215,7 +241,9 @@ def test_a_finished_back_takes_no_reading_and_the_phone_is_told(cast: Cast) -> N
 @pytest.mark.parametrize(
     ("more", "status", "words"),
     [
-        ({"protocol": PROTOCOL + 1}, 409, "another version"),
+        ({"protocol": PROTOCOL + 1}, 409, "older than the pages"),
+        ({"protocol": 0}, 409, "older than the pages"),
+        ({"protocol": True}, 409, "older than the pages"),
         ({"practice": str(uuids.uuid4())}, 409, "another practice"),
         ({"entries": "none"}, 400, "cannot be read"),
         ({"entries": [{}] * (MOST_ENTRIES + 1)}, 400, "cannot be read"),

@@ -4,7 +4,6 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
-from django.conf import settings
 from django.http import HttpResponse, JsonResponse
 from django.middleware.csrf import get_token
 from django.utils import timezone
@@ -32,7 +31,8 @@ from saddlebench.web.base.access import PageRequest, signed_in
 from saddlebench.web.base.fields import HINTS, WIDGETS, words_of_choice
 from saddlebench.web.base.outline import PLACES
 from saddlebench.web.capture.asked import Asked, Part, parts_of
-from saddlebench.web.phone.taking import PROTOCOL
+from saddlebench.web.phone.protocol import PROTOCOL
+from saddlebench.web.phone.shell import shell_stamp
 from saddlebench.web.visit.path import ALL_FIELDS, SADDLE_PARTS, STEPS, STOP, Group
 
 _MOST_VISITS, _MOST_CAPTURES, _MOST_PAGES = 40, 30, 10
@@ -45,7 +45,7 @@ def carried(request: PageRequest) -> HttpResponse:
     actor, standing = request.actor, request.standing
     told: dict[str, Any] = {
         "protocol": PROTOCOL,
-        "stamp": settings.STATIC_STAMP,
+        "stamp": shell_stamp(),
         "now": timezone.now().isoformat(),
         "form": get_token(request),
         "practice": {"uuid": str(standing.practice_uuid), "label": standing.practice, "zone": standing.zone},

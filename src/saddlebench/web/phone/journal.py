@@ -14,7 +14,8 @@ from saddlebench.engine.errors import InputProblemsError, Problem, SaddlebenchEr
 from saddlebench.practice.enums import Outcome
 from saddlebench.practice.queries.standing import Standing
 from saddlebench.web.phone.photos import Described, keep_photo, marks_of
-from saddlebench.web.phone.taking import PROTOCOL, REFUSED, Taken, take
+from saddlebench.web.phone.protocol import is_spoken
+from saddlebench.web.phone.taking import REFUSED, Taken, take
 
 FORMAT = "saddlebench unsent entries"
 LARGEST_BYTES = 512 << 20
@@ -93,7 +94,7 @@ def _head(lines: list[bytes], standing: Standing) -> dict[str, Any]:
         raise input_problem(
             what, "Choose the file that the phone saved; its name begins with “saddlebench-unsent”."
         )
-    if head.get("version") != PROTOCOL:
+    if not is_spoken(head.get("version")):
         what = "the file is of a newer version than this program"
         raise input_problem(what, "Bring this program up to date, then read it in.")
     if head.get("practice") != str(standing.practice_uuid):

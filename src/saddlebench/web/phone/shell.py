@@ -1,5 +1,6 @@
 """What the phone keeps of the program: one page, its scripts and styles, the service worker, the manifest."""
 
+import hashlib
 import json
 import re
 from functools import cache
@@ -8,10 +9,12 @@ from pathlib import Path
 from django.conf import settings
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.template.loader import render_to_string
 from django.templatetags.static import static
 from django.urls import reverse
 
 from saddlebench.web.base.access import open_to_all
+from saddlebench.web.phone.protocol import PROTOCOL
 
 _IMPORT = re.compile(r"""(?:from|import)\s*["']\./(part-[0-9A-Za-z]+\.js)["']""")
 _STYLES = ("base/base.css", "capture/capture.css", "photos/photos.css", "phone/phone.css")
@@ -44,11 +47,20 @@ def shell_files() -> tuple[str, ...]:
     return tuple(static(name) for name in (*_STYLES, *_ICONS, *scripts, "base/mark.svg"))
 
 
+@cache
+def shell_stamp() -> str:
+    """Return what changes with anything of the program that the phone keeps: page, scripts, styles."""
+    return hashlib.sha256(render_to_string("phone/app.html", _page("")).encode()).hexdigest()[:12]
+
+
+def _page(stamp: str) -> dict[str, object]:
+    return {"stamp": stamp, "protocol": PROTOCOL, "is_built": bundle_has(_APP)}
+
+
 @open_to_all()
 def app(request: HttpRequest) -> HttpResponse:
     """Show the phone's page. It holds nothing of any practice: that is asked for, and kept on the phone."""
-    more = {"stamp": settings.STATIC_STAMP, "is_built": bundle_has(_APP)}
-    return render(request, "phone/app.html", more)
+    return render(request, "phone/app.html", _page(shell_stamp()))
 
 
 @open_to_all()
@@ -56,7 +68,7 @@ def worker(_request: HttpRequest) -> HttpResponse:
     """Give the service worker; its text changes with any file it keeps, so that a browser takes it anew."""
     if not bundle_has(_WORKER):
         raise Http404
-    shell = {"stamp": settings.STATIC_STAMP, "page": reverse("phone:app"), "files": shell_files()}
+    shell = {"stamp": shell_stamp(), "page": reverse("phone:app"), "files": shell_files()}
     code = (Path(settings.BUNDLE) / _WORKER).read_text(encoding="utf-8")
     response = HttpResponse(
         f"const SHELL = {json.dumps(shell)};\n{code}", content_type="text/javascript; charset=utf-8"

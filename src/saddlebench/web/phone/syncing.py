@@ -4,18 +4,19 @@ import json
 import zlib
 from typing import Any
 
-from django.conf import settings
 from django.http import HttpResponse, JsonResponse
 from django.utils import timezone
 
 from saddlebench.practice.enums import Action
 from saddlebench.web.base.access import DEED, PageRequest, signed_in
-from saddlebench.web.phone.taking import MOST_ENTRIES, PROTOCOL, take
+from saddlebench.web.phone.protocol import PROTOCOL, is_spoken
+from saddlebench.web.phone.shell import shell_stamp
+from saddlebench.web.phone.taking import MOST_ENTRIES, take
 
 _LARGEST_UNPACKED = 8 << 20
-_OTHER_VERSION = (
-    "The program here is of another version than the pages kept on this phone. Nothing was sent, and nothing "
-    "is lost: renew the phone's pages, then send again."
+_OLDER_HERE = (
+    "The program here is older than the pages kept on this phone. Nothing was taken, and nothing is lost: it "
+    "stays on the phone, and is taken by a newer program."
 )
 _OTHER_PRACTICE = (
     "What is kept on this phone belongs to another practice than the one that is signed in here. Nothing was "
@@ -29,15 +30,16 @@ def sync(request: PageRequest) -> HttpResponse:
     sent = sent_object(request)
     if sent is None or not isinstance(sent.get("entries"), list) or len(sent["entries"]) > MOST_ENTRIES:
         return JsonResponse({"said": "What was sent cannot be read. It stays on the phone."}, status=400)
-    if sent.get("protocol") != PROTOCOL:
-        return JsonResponse({"said": _OTHER_VERSION, "protocol": PROTOCOL}, status=409)
+    if not is_spoken(sent.get("protocol")):
+        told = {"said": _OLDER_HERE, "protocol": PROTOCOL, "stamp": shell_stamp()}
+        return JsonResponse(told, status=409)
     if sent.get("practice") != str(request.standing.practice_uuid):
         return JsonResponse({"said": _OTHER_PRACTICE, "other_practice": True}, status=409)
     results = take(request.actor, sent["entries"])
     return JsonResponse(
         {
             "protocol": PROTOCOL,
-            "stamp": settings.STATIC_STAMP,
+            "stamp": shell_stamp(),
             "now": timezone.now().isoformat(),
             "results": [one.told for one in results],
         }

@@ -15,9 +15,8 @@ from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Outcome, Purpose, Subject
 from saddlebench.practice.rules import Actor
 from saddlebench.practice.services import Entered, EntryResult, SameMomentError
+from saddlebench.web.phone.protocol import is_spoken
 
-PROTOCOL = 1
-"""Goes up when a phone's page of before could not be understood any more."""
 MOST_ENTRIES = 1000
 REFUSED = "refused"
 _MEETINGS = 3
@@ -159,6 +158,12 @@ def take(actor: Actor, raw: Sequence[Mapping[str, Any]]) -> list[Taken]:
 
 
 def _read(raw: Mapping[str, Any]) -> AnyEntry | Taken:
+    # Each says what its pages spoke: older ones wait on a phone while its pages are renewed.
+    if isinstance(raw, Mapping) and not is_spoken(raw.get("protocol", 1)):
+        what = "The entry was made with the pages of a newer program"
+        return _unread(
+            raw, Problem(what=what, cure="It stays on the phone, and is taken by a newer program.")
+        )
     try:
         return _ENTRY.validate_python(raw)
     except ValidationError as error:
@@ -168,8 +173,12 @@ def _read(raw: Mapping[str, Any]) -> AnyEntry | Taken:
             what=f"The entry cannot be read ({place}: {first['msg']})",
             cure="It stays on the phone. Save it as a file, and renew the phone's pages.",
         )
-        key = raw.get("key") if isinstance(raw, Mapping) else None
-        return Taken(key=str(key)[:40], outcome=REFUSED, problems=(problem,))
+        return _unread(raw, problem)
+
+
+def _unread(raw: Mapping[str, Any], problem: Problem) -> Taken:
+    key = raw.get("key") if isinstance(raw, Mapping) else None
+    return Taken(key=str(key)[:40], outcome=REFUSED, problems=(problem,))
 
 
 def _joins(waiting: Sequence[Value], entry: Value) -> bool:

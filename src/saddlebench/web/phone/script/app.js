@@ -36,12 +36,13 @@ async function begin() {
     place.replaceChildren(make("h1", "", "At the horse"), make("p", "problem", `${error.message} A private window keeps nothing; use an ordinary one.`));
     return;
   }
-  app.sync = new Sync(app.book, () => showBar(app));
+  app.sync = new Sync(app.book, app.worker, () => showBar(app));
   app.book.listen(() => {
     showBar(app);
     app.changed?.();
   });
   window.addEventListener("hashchange", () => show(app));
+  app.worker.listeners.add(() => showBar(app));
   // Ages grow while nothing happens.
   setInterval(() => showBar(app), 30_000);
   show(app);

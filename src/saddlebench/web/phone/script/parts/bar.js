@@ -5,6 +5,8 @@ import { sizeWords } from "./bytes.js";
 import { age, link, many } from "./words.js";
 
 const LITTLE_ROOM = 200e6;
+// All that can be sent is sent, whatever else is to be said.
+const SENDS = ["idle", "newer", "beyond"];
 let known = { left: null, persisted: false };
 let lookedAt = 0;
 
@@ -33,17 +35,17 @@ function draw(app) {
   const unsent = unsentWords(book);
   const said = sync.said;
   const line = link("", "#/unsent", "bar-line");
-  const sign = unsent ? "●" : decisions(book) ? "!" : "✓";
+  const trouble = troubles(app);
+  const sign = trouble ? "!" : unsent ? "●" : "✓";
   line.append(make("span", "bar-sign", sign), make("strong", "", unsent || (decisions(book) ? `Sent, but ${decisions(book)}` : "Everything is sent")));
   const facts = [];
   if (known.left !== null) facts.push(`${known.left < LITTLE_ROOM ? "! only " : ""}${sizeWords(known.left)} of room left`);
   if (said.state === "sending") facts.push(said.words);
   else if (said.state === "offline") facts.push("no server in reach");
-  else if (said.state !== "idle") facts.push("not sending, see why");
+  else if (!SENDS.includes(said.state)) facts.push("not sending, see why");
   line.append(make("span", "bar-facts", facts.join(" · ")));
   const home = link("◠ At the horse", "#/", "bar-home");
   const content = [home, line];
-  const trouble = troubles(app);
   if (trouble) content.push(link(`! ${trouble}`, "#/unsent", "bar-trouble"));
   bar.classList.toggle("has-unsent", Boolean(unsent));
   bar.replaceChildren(...content);
@@ -56,7 +58,8 @@ function decisions(book) {
 export function troubles({ book, sync, worker }) {
   if (decisions(book)) return decisions(book);
   if (["signed out", "version", "practice", "refused"].includes(sync.said.state)) return sync.said.words;
-  if (worker.newer) return "Newer pages are here: renew them when you have a quiet moment";
+  if (worker.newer) return "The laptop’s program was renewed: renew the pages when you have a quiet moment";
+  if (["newer", "beyond"].includes(sync.said.state)) return sync.said.words;
   if (book.state.wentBack) return "This phone’s clock was set back: entries keep their order, their ages are uncertain";
   if (known.left !== null && known.left < LITTLE_ROOM) return "Little room is left on this phone: send, or save what is unsent as a file";
   return "";

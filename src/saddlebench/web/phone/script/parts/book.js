@@ -1,7 +1,8 @@
 // The phone's book: what was carried along, overlaid by what was entered here, entry by entry in its order.
 import { openStore } from "./store.js";
 
-export const PROTOCOL = 1;
+// What these pages speak with the laptop: stated by the program that they came from.
+export const PROTOCOL = Number(document.body.dataset.protocol);
 const BACK_MS = 60_000;
 
 export const newKey = () => {
@@ -34,7 +35,10 @@ export class Book {
       this.store.all("photos"),
       this.store.get("meta", "state"),
     ]);
-    this.carried = (await this.store.get("meta", "carried")) || null;
+    const carried = (await this.store.get("meta", "carried")) || null;
+    // What newer pages took along may be of a form that these do not know: it is asked for anew.
+    this.carried = carried && carried.protocol > PROTOCOL ? null : carried;
+    this.practice = carried?.practice?.uuid || "";
     this.journal = journal;
     this.values = new Map(values.map((one) => [id(one.uuid, one.saddle, one.field), one]));
     this.things = new Map(things.map((one) => [one.uuid, one]));
@@ -54,6 +58,11 @@ export class Book {
   // ── what stands ─────────────────────────────────────────────
   get unsent() {
     return this.journal.filter((one) => one.state === "waiting");
+  }
+
+  // Of what is unsent: what newer pages than these entered. It waits for them.
+  get beyond() {
+    return this.unsent.filter((one) => (one.protocol || 1) > PROTOCOL);
   }
 
   get conflicts() {
@@ -125,7 +134,8 @@ export class Book {
       key: newKey(),
       at: now,
       state: "waiting",
-      practice: this.carried?.practice?.uuid || "",
+      protocol: PROTOCOL,
+      practice: this.practice,
       ...one,
     }));
     const values = rows

@@ -296,7 +296,7 @@ class PartPad {
     const content = [];
     if (blank.length) {
       const named = blank.slice(0, 3).map((one) => [SIDE_WORDS[one.side], one.words].filter(Boolean).join(" "));
-      content.push(make("p", "", `${blank.length} not read: ${named.join(", ")}${blank.length > 3 ? ", …" : ""}.`));
+      content.push(make("p", "", `${blank.length} not read: ${named.join(", ")}${blank.length > 3 ? ", …" : "."}`));
     }
     if (part.isSection) {
       this.remarks.replaceChildren(...this.questionable().map((one) => make("li", "", `! ${one.what}. ${one.cure}`)));

@@ -15,9 +15,9 @@ export class NotKept extends Error {
   }
 }
 
-export function openStore() {
+export function openStore(version = VERSION) {
   return new Promise((resolve, reject) => {
-    const asked = indexedDB.open(NAME, VERSION);
+    const asked = version ? indexedDB.open(NAME, version) : indexedDB.open(NAME);
     asked.onupgradeneeded = () => {
       const db = asked.result;
       db.createObjectStore("journal", { keyPath: "seq", autoIncrement: true });
@@ -33,7 +33,11 @@ export function openStore() {
       db.onversionchange = () => db.close();
       resolve(new Store(db));
     };
-    asked.onerror = () => reject(new NotKept(asked.error));
+    asked.onerror = () => {
+      // Newer pages were here before these: stores are only ever added, so theirs serve.
+      if (asked.error?.name === "VersionError" && version) openStore(0).then(resolve, reject);
+      else reject(new NotKept(asked.error));
+    };
     asked.onblocked = () => reject(new NotKept(new Error("blocked")));
   });
 }

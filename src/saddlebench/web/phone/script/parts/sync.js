@@ -1,5 +1,6 @@
 // Sending what is unsent: in order, each entry under its own key, photos in pieces. Whatever is cut off goes on later.
 import { PROTOCOL } from "./book.js";
+import { many } from "./words.js";
 
 const BATCH = 400;
 const PIECE = 128 * 1024;
@@ -8,9 +9,12 @@ const CARRY_MS = 60_000;
 const RETRY_MS = [3000, 10_000, 30_000, 60_000];
 
 export class Sync {
-  constructor(book, told) {
+  constructor(book, worker, told) {
     this.book = book;
+    this.worker = worker;
     this.told = told;
+    // Kept from the last time: what is unsent can go without asking for it first.
+    this.form = book.carried?.form || "";
     this.said = { state: "idle", words: "" };
     this.tries = 0;
     this.busy = false;
@@ -34,7 +38,8 @@ export class Sync {
       this.busy = false;
       if (this.again) {
         this.again = false;
-        if (this.said.state === "idle") this.go();
+        // With no server in reach it is tried by and by; whatever else was in the way, this was entered after.
+        if (this.said.state !== "offline") this.go();
       }
     });
     return this.running;
@@ -61,15 +66,28 @@ export class Sync {
   async whole() {
     try {
       // What is unsent goes first; the rest of the day can wait for it.
-      if (!this.form) await this.greet();
-      await this.entries();
-      await this.photos();
+      await this.unsent();
       if (Date.now() - (this.carriedAt || 0) > CARRY_MS) await this.carry();
+      // What waits for a newer program asks each time whether it is there.
+      else if (this.book.beyond.length) await this.greet();
       this.tries = 0;
+      if (this.book.beyond.length) throw beyondThese(this.book.beyond.length);
       this.say("idle");
     } catch (error) {
       this.failed(error);
     }
+  }
+
+  async unsent() {
+    if (!this.form) await this.greet();
+    try {
+      await this.entries();
+    } catch (error) {
+      if (error.state !== "form") throw error;
+      await this.greet();
+      await this.entries();
+    }
+    await this.photos();
   }
 
   failed(error) {
@@ -87,6 +105,7 @@ export class Sync {
   async carry() {
     const carried = await this.asked("/phone/carried.json");
     this.carriedAt = Date.now();
+    if (carried.protocol !== PROTOCOL) throw newerThere();
     await this.book.take({ ...carried, at: Date.now() });
   }
 
@@ -101,8 +120,9 @@ export class Sync {
     if (answer.status === 403) throw new Stopped("refused", "Your role in this practice does not include this.");
     if (!answer.ok) throw new Error(String(answer.status));
     const carried = await answer.json();
-    if (carried.protocol !== PROTOCOL) throw otherVersion();
-    const mine = this.book.unsent[0]?.practice || this.book.carried?.practice?.uuid;
+    this.worker.heard(carried.stamp);
+    if (carried.protocol < PROTOCOL) throw olderThere();
+    const mine = this.book.unsent[0]?.practice || this.book.practice;
     if (this.book.unsent.length && mine && mine !== carried.practice.uuid) {
       throw new Stopped("practice", "What is unsent belongs to another practice than the one signed in. Sign in to that one, or save it as a file.");
     }
@@ -111,17 +131,21 @@ export class Sync {
   }
 
   async entries() {
-    while (this.book.unsent.length) {
-      const batch = this.book.unsent.slice(0, BATCH);
-      this.say("sending", `Sending ${this.book.unsent.length}…`);
+    for (;;) {
+      const left = this.book.unsent.filter((one) => (one.protocol || 1) <= PROTOCOL);
+      if (!left.length) return;
+      const batch = left.slice(0, BATCH);
+      this.say("sending", `Sending ${left.length}…`);
       const sent = { protocol: PROTOCOL, practice: batch[0].practice, entries: batch.map(plain) };
       const answer = await this.post("/phone/sync/", ...(await packed(JSON.stringify(sent))));
       if (answer.status === 409) {
         const told = await answer.json();
-        throw told.protocol ? otherVersion() : new Stopped("practice", told.said);
+        this.worker.heard(told.stamp);
+        throw told.protocol ? olderThere() : new Stopped("practice", told.said);
       }
       if (!answer.ok) throw new Error(String(answer.status));
       const told = await answer.json();
+      this.worker.heard(told.stamp);
       await this.book.settle(told.results, told);
       if (!told.results.length) throw new Error("no answer for what was sent");
     }
@@ -211,8 +235,13 @@ export class Stopped extends Error {
 const asksForCode = (answer) => answer.headers.get("X-Asks-For") === "pairing-code";
 const notPaired = () => new Stopped("signed out", "The laptop asks this phone for the pairing code in its window. Everything stays on this phone; give the code, and it is sent.");
 const signedOut = () => new Stopped("signed out", "You are signed out here. Everything stays on this phone; sign in, and it is sent.");
-const otherVersion = () =>
-  new Stopped("version", "The program on the laptop is of another version than the pages on this phone. Nothing is lost: renew the pages, then it is sent.");
+const newerThere = () => new Stopped("newer", "The program on the laptop is newer than the pages on this phone. What is entered is sent all the same; to take along what is new there, renew the pages.");
+const olderThere = () => new Stopped("version", "The program on the laptop is older than the pages on this phone, and cannot read what they keep. Nothing is lost: it stays here, and is sent to a newer program. Save it as a file to be sure; to go on with the older program, renew the pages.");
+const beyondThese = (n) =>
+  new Stopped(
+    "beyond",
+    `${many(n, "entry was", "entries were")} made with newer pages than these, and ${n === 1 ? "waits" : "wait"} for a newer program on the laptop. Nothing is lost; save it as a file to be sure.`,
+  );
 
 // Everything unsent as one file, one JSON object a line; the first line says how many follow.
 export async function unsentFile(book) {
@@ -220,8 +249,8 @@ export async function unsentFile(book) {
   const photos = book.unsentPhotos;
   const head = {
     format: "saddlebench unsent entries",
-    version: PROTOCOL,
-    practice: book.carried?.practice?.uuid || entries[0]?.practice || "",
+    version: Math.max(PROTOCOL, ...entries.map((one) => one.protocol || 1)),
+    practice: book.practice || entries[0]?.practice || "",
     saved_at: new Date().toISOString(),
     entries: entries.length,
     photos: photos.length,

@@ -47,9 +47,9 @@ function standingInTheWay({ sync, worker }) {
     if (state === "signed out" || state === "practice") note.append(link("Sign in", "/sign-in/?next=/phone/%23/unsent", "button"));
     found.push(note);
   }
-  if (state === "version" || worker.newer) {
+  if (["version", "newer", "beyond"].includes(state) || worker.newer) {
     const note = make("div", "caution");
-    note.append(make("p", "", "Newer pages can be taken now. What is kept here stays."), deed("Renew the pages", "", () => renew(worker)));
+    note.append(make("p", "", "The pages that belong to the laptop’s program can be taken now. What is kept here stays."), deed("Renew the pages", "", () => renew(worker)));
     found.push(note);
   }
   return found;

@@ -1,6 +1,6 @@
 // Registers the service worker, and lets a newer one take over when the reader asks for it.
 export function guideWorker() {
-  const guide = { ready: false, newer: false, listeners: new Set() };
+  const guide = { ready: false, newer: false, listeners: new Set(), heard: () => undefined };
   const workers = navigator.serviceWorker;
   if (!workers) {
     guide.lacking = self.isSecureContext ? "this browser has no service worker" : "the connection is not encrypted";
@@ -16,6 +16,13 @@ export function guideWorker() {
         tell();
       };
       look();
+      // A page that stays open for days would not look by itself for the pages of a renewed program.
+      let last = document.body.dataset.stamp;
+      guide.heard = (stamp) => {
+        if (!stamp || stamp === last) return;
+        last = stamp;
+        registration.update().catch(() => undefined);
+      };
       registration.addEventListener("updatefound", () => registration.installing?.addEventListener("statechange", look));
     })
     .catch((error) => {
