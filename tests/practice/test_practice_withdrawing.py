@@ -29,7 +29,7 @@ def test_withdrawing_hides_and_putting_back_shows_again_exactly(cast: Cast) -> N
 
 
 def test_everything_with_a_page_can_be_withdrawn() -> None:
-    without = {Subject.PRACTICE, Subject.MEMBER, Subject.VISIT_SADDLE}
+    without = {Subject.PRACTICE, Subject.MEMBER, Subject.VISIT_SADDLE, Subject.COMPARISON}
     assert set(WITHDRAWABLE) == set(Subject) - without
 
 

@@ -54,6 +54,10 @@ Orders = Annotated[
 Visits = Annotated[
     Several, typer.Option("--visit", help="Uuid of a visit; nothing that is about people is sent.")
 ]
+Changes = Annotated[
+    Several, typer.Option("--change", help="Uuid of a change study, with the backs compared.")
+]
+Shortlists = Annotated[Several, typer.Option("--shortlist", help="Uuid of a shortlist of one horse.")]
 Message = Annotated[str, typer.Option("--message", help="What to say with it.")]
 Kit = Annotated[bool, typer.Option("--kit", help="Add everything to rebuild each back.")]
 Instruments = Annotated[
@@ -175,6 +179,8 @@ def make(
     plans: Plans = None,
     orders: Orders = None,
     visits: Visits = None,
+    changes: Changes = None,
+    shortlists: Shortlists = None,
     photos: Photos = None,
     message: Message = "",
     to: To = "",
@@ -202,6 +208,8 @@ def make(
         "plans": _uuids(plans, "--plan"),
         "orders": _uuids(orders, "--order"),
         "visits": _uuids(visits, "--visit"),
+        "changes": _uuids(changes, "--change"),
+        "shortlists": _uuids(shortlists, "--shortlist"),
         "photos": _uuids(photos, "--photo"),
         "message": message,
         "names_people": name_people,
@@ -227,6 +235,8 @@ def answer(
     plans: Plans = None,
     orders: Orders = None,
     visits: Visits = None,
+    changes: Changes = None,
+    shortlists: Shortlists = None,
     photos: Photos = None,
     message: Message = "",
     to: To = "",
@@ -251,6 +261,8 @@ def answer(
         "plans": _uuids(plans, "--plan"),
         "orders": _uuids(orders, "--order"),
         "visits": _uuids(visits, "--visit"),
+        "changes": _uuids(changes, "--change"),
+        "shortlists": _uuids(shortlists, "--shortlist"),
         "photos": _uuids(photos, "--photo"),
         "message": message,
         "names_people": name_people,

@@ -2,7 +2,11 @@
 
 from saddlebench.cli.schema_parts import COUNT, FLAG, TEXT, TEXT_OR_NONE, Schema, closed, many, ref
 
-_KINDS = {"enum": ["horse", "saddle", "back", "study", "plan", "order", "visit", "photo"]}
+_KINDS = {
+    "enum": [
+        *("horse", "saddle", "back", "study", "plan", "order", "visit", "comparison", "choice", "photo"),
+    ]
+}
 _MADE = closed(
     {
         "written": TEXT,
@@ -18,6 +22,8 @@ _MADE = closed(
                 "plans": COUNT,
                 "orders": COUNT,
                 "visits": COUNT,
+                "changes": COUNT,
+                "shortlists": COUNT,
                 "photos": COUNT,
                 "films": COUNT,
                 "enclosed": COUNT,

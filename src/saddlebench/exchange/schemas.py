@@ -20,6 +20,7 @@ from saddlebench.exchange.records import (
     schema_of,
 )
 from saddlebench.exchange.records.repeat import CheckMeDocument, RepeatDocument
+from saddlebench.exchange.records.shortlist import ShortlistDocument
 from saddlebench.exchange.records.then_and_now import ThenAndNowDocument
 from saddlebench.exchange.records.trend import TrendDocument
 from saddlebench.exchange.saddles import saddle_schema
@@ -86,6 +87,11 @@ SCHEMAS = {
         about="a work order: what a saddler is asked to do, what to leave alone, what was done",
         file="records/schemas/order.schema.json",
         make=partial(schema_of, OrderDocument),
+    ),
+    "shortlist": Published(
+        about="a shortlist: saddles for one horse and rider, each with what speaks for and against it",
+        file="records/schemas/shortlist.schema.json",
+        make=partial(schema_of, ShortlistDocument),
     ),
     "repeat-study": Published(
         about="a repeat study: how well each number of a back is measured twice",

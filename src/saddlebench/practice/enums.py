@@ -56,6 +56,7 @@ class Subject(StrEnum):
     PLAN = "plan"
     ORDER = "order"
     CHOICE = "choice"
+    COMPARISON = "comparison"
 
 
 class Outcome(StrEnum):

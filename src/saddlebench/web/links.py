@@ -28,6 +28,7 @@ PAGES: dict[Subject, str] = {
     Subject.PLAN: "alter:plan",
     Subject.ORDER: "orders:order",
     Subject.CHOICE: "stock:choice",
+    Subject.COMPARISON: "change:change",
 }
 """Address of each kind of record's page; it takes the record's uuid."""
 
@@ -92,6 +93,12 @@ DEEDS: tuple[Deed, ...] = (
         on=Subject.SADDLE,
         url="underside:new",
         words="Scan the underside",
+        action=Action.RECORD_SADDLE,
+    ),
+    Deed(
+        on=Subject.SADDLE,
+        url="tracing:saddle_new",
+        words="Trace the underside on paper",
         action=Action.RECORD_SADDLE,
     ),
     Deed(on=Subject.SADDLE, url="photos:of_saddle", words="Photos", action=Action.SEE_HORSES),

@@ -170,6 +170,7 @@ def test_records_follow_the_schemas_that_go_with_them(pack: Path, tmp_path: Path
 EARLIER = {
     "pack-a373b22.zip": (1, "49079 44146 84213 07228 78534 26099"),
     "pack-f210e32.zip": (2, "65800 67564 16575 91330 37964 70859"),
+    "pack-8f1d511.zip": (3, "78877 92500 93375 21871 18961 31678"),
 }
 """Version, and the fingerprint of the key that was made for it alone."""
 
@@ -180,23 +181,25 @@ def test_packs_of_earlier_versions_open() -> None:
     for name, (version, fingerprint) in EARLIER.items():
         with opened_pack(PAST / name) as opened:
             assert opened.upgraded_from == version
-            assert opened.document.version == 3
+            assert opened.document.version == 4
             assert opened.document.message == "Please look at the left shoulder."
             assert opened.document.horses[0].label == "Juniper"
             assert opened.document.questions == ()
             assert (opened.document.plans, opened.document.films) == ((), ())
+            assert (opened.document.changes, opened.document.shortlists) == ((), ())
             assert opened.signed_by.fingerprint == fingerprint
 
 
 def test_a_newer_pack_is_refused_with_a_sentence(keys: KeyPair, content: Content, tmp_path: Path) -> None:
-    newer = content.document.model_copy(update={"version": 4})
+    newer = content.document.model_copy(update={"version": 5})
     with pytest.raises(InputProblemsError, match="newer saddlebench") as refused:
         make_pack(newer, content.files, keys, tmp_path / "x.zip")
     assert "Update saddlebench" in str(refused.value)
 
 
 @pytest.mark.parametrize(
-    ("version", "more"), [(1, {"questions": ("Why?",)}), (1, {"films": ()}), (2, {"visits": ()})]
+    ("version", "more"),
+    [(1, {"questions": ("Why?",)}), (1, {"films": ()}), (2, {"visits": ()}), (3, {"changes": ()})],
 )
 def test_an_earlier_version_with_later_fields_is_none(
     content: Content, version: int, more: dict[str, object]

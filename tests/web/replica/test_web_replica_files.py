@@ -65,7 +65,7 @@ def test_templates_are_corrected_by_the_bars_as_measured(own_cast: Cast, where: 
         assert sides == pytest.approx([612.0, 792.0], abs=0.5)
         texts.append(reader.pages[0].extract_text())
     assert "Scale not checked" in texts[0]
-    assert "99.4 mm across and 100.2 mm down" in texts[1].replace("\n", " ")
+    assert "99.4 % of a length across and 100.2 % down" in texts[1].replace("\n", " ")
 
 
 @pytest.mark.parametrize(

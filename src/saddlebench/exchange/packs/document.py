@@ -167,6 +167,33 @@ class VisitPart(Part):
     tried: Annotated[tuple[TriedPart, ...], Field(max_length=100)] = ()
 
 
+class ComparedPart(Part):
+    """A version of a back that a change study compared; it is in the pack."""
+
+    back: Uuid
+    sha256: Sha256
+
+
+class ChangePart(Part):
+    """A change study, with the versions of backs that it compared; all of them are in the pack."""
+
+    uuid: Uuid
+    horse: Uuid
+    label: Named
+    backs: Annotated[tuple[ComparedPart, ...], Field(min_length=2, max_length=100)]
+    """In the order of their days."""
+    version: VersionPart
+
+
+class ShortlistPart(Part):
+    """Saddles that were found to suit a horse; the saddles themselves need not be in the pack."""
+
+    uuid: Uuid
+    horse: Uuid
+    label: Named
+    version: VersionPart
+
+
 class PhotoPart(Part):
     """A picture; the place where it was taken is not in it."""
 
@@ -213,17 +240,17 @@ class EnclosedPart(Part):
 
 
 class PackDocument(Document):
-    """What a handover pack holds, version 3.
+    """What a handover pack holds, version 4.
 
     Version 1 had no `answers`, `work_done` and `questions`; version 2 had these, but no `plans`, `orders`,
-    `visits` and `films`.
+    `visits` and `films`; version 3 had no `changes` and `shortlists`.
     """
 
     NAME: ClassVar[str] = "handover pack"
-    VERSION: ClassVar[int] = 3
+    VERSION: ClassVar[int] = 4
 
     format: Literal["saddlebench handover pack"] = "saddlebench handover pack"
-    version: Literal[3] = 3
+    version: Literal[4] = 4
     uuid: Uuid
     made_at: Moment
     program_version: Annotated[str, Field(max_length=80)]
@@ -242,6 +269,8 @@ class PackDocument(Document):
     plans: Annotated[tuple[PlanPart, ...], Field(max_length=MOST_RECORDS)] = ()
     orders: Annotated[tuple[OrderPart, ...], Field(max_length=MOST_RECORDS)] = ()
     visits: Annotated[tuple[VisitPart, ...], Field(max_length=MOST_RECORDS)] = ()
+    changes: Annotated[tuple[ChangePart, ...], Field(max_length=MOST_RECORDS)] = ()
+    shortlists: Annotated[tuple[ShortlistPart, ...], Field(max_length=MOST_RECORDS)] = ()
     photos: Annotated[tuple[PhotoPart, ...], Field(max_length=MOST_PHOTOS)] = ()
     films: Annotated[tuple[FilmPart, ...], Field(max_length=MOST_FILMS)] = ()
     enclosed: Annotated[tuple[EnclosedPart, ...], Field(max_length=MOST_ENCLOSED)] = ()
@@ -255,6 +284,8 @@ class PackDocument(Document):
             *(one.version for one in self.studies),
             *(one.version for one in self.plans),
             *(one.version for one in self.orders),
+            *(one.version for one in self.changes),
+            *(one.version for one in self.shortlists),
         )
 
     def sights(self) -> tuple[PhotoPart | FilmPart, ...]:
@@ -274,6 +305,7 @@ class PackDocument(Document):
 _SINCE: dict[int, tuple[str, ...]] = {
     2: ("answers", "work_done", "questions"),
     3: ("plans", "orders", "visits", "films"),
+    4: ("changes", "shortlists"),
 }
 """By version, the fields that it brought."""
 

@@ -10,7 +10,8 @@ _CURE = "Ask the sender to make the pack again."
 
 def links_of(document: PackDocument) -> list[Problem]:
     """Return a problem for each record that leads to one which is not in the pack, or is named twice."""
-    loose = (*_loose_records(document), *_loose_work(document), *_loose_sights(document), *_twice(document))
+    loose = (*_loose_records(document), *_loose_work(document), *_loose_findings(document))
+    loose = (*loose, *_loose_sights(document), *_twice(document))
     return [Problem(what=f"the pack does not hold together at: {one[:120]}", cure=_CURE) for one in loose]
 
 
@@ -42,6 +43,17 @@ def _loose_work(document: PackDocument) -> Iterator[str]:
     )
 
 
+def _loose_findings(document: PackDocument) -> Iterator[str]:
+    """Yield change studies and shortlists whose horse, or whose backs, are not in the pack."""
+    horses = {one.uuid for one in document.horses}
+    backs = {(one.uuid, one.version.sha256): one.horse for one in document.backs}
+    for change in document.changes:
+        of = {backs.get((one.back, one.sha256)) for one in change.backs}
+        if change.horse not in horses or of != {change.horse}:
+            yield f"change study “{change.label}”"
+    yield from (f"shortlist “{one.label}”" for one in document.shortlists if one.horse not in horses)
+
+
 def _loose_sights(document: PackDocument) -> Iterator[str]:
     horses, saddles = {one.uuid for one in document.horses}, {one.uuid for one in document.saddles}
     for visit in document.visits:
@@ -71,7 +83,10 @@ def _twice(document: PackDocument) -> Iterator[str]:
         [one.uuid for one in document.plans],
         [one.uuid for one in document.orders],
         [one.uuid for one in document.visits],
+        [one.uuid for one in document.changes],
+        [one.uuid for one in document.shortlists],
         [one.uuid for one in document.sights()],
     ]
     lists += [[one.saddle for one in visit.tried] for visit in document.visits]
+    lists += [[one.back for one in change.backs] for change in document.changes]
     yield from ("a record that is in it twice" for names in lists if len(set(names)) != len(names))

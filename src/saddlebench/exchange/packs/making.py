@@ -26,6 +26,8 @@ _SCHEMAS = (
     "records/schemas/study.schema.json",
     "records/schemas/plan.schema.json",
     "records/schemas/order.schema.json",
+    "records/schemas/change.schema.json",
+    "records/schemas/shortlist.schema.json",
 )
 """Of what a pack may hold; copies go with it."""
 Content = bytes | Path

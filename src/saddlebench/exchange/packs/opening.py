@@ -30,6 +30,7 @@ from saddlebench.exchange.packs.page import NOTES, PAGES
 from saddlebench.exchange.packs.photos import bare_picture
 from saddlebench.exchange.records import (
     BackDocument,
+    ChangeDocument,
     OrderDocument,
     PlanDocument,
     SaddleDocument,
@@ -37,6 +38,7 @@ from saddlebench.exchange.records import (
     parse_document,
 )
 from saddlebench.exchange.records.document import MAX_RECORD_BYTES, Document
+from saddlebench.exchange.records.shortlist import ShortlistDocument
 
 __all__ = ["FREE_FILES", "PACK", "OpenedPack", "PackLimits", "is_sealed", "opened_pack"]
 PACK = "pack.json"
@@ -171,6 +173,8 @@ def _check_files(folder: Path, document: PackDocument) -> None:
         *((one.version.file, one.version.sha256, StudyDocument) for one in document.studies),
         *((one.version.file, one.version.sha256, PlanDocument) for one in document.plans),
         *((one.version.file, one.version.sha256, OrderDocument) for one in document.orders),
+        *((one.version.file, one.version.sha256, ChangeDocument) for one in document.changes),
+        *((one.version.file, one.version.sha256, ShortlistDocument) for one in document.shortlists),
     ]
     problems: list[Problem] = []
     for file, sha256, kind in kinds:

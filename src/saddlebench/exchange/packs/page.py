@@ -15,6 +15,7 @@ from saddlebench.exchange.packs.document import (
 )
 from saddlebench.exchange.packs.keys import parse_key_line
 from saddlebench.exchange.packs.markup import Files, link, listed, read, rows, table
+from saddlebench.exchange.packs.page_found import changes_told, shortlists_told
 from saddlebench.exchange.packs.page_work import orders_told, plans_told, visits_told
 from saddlebench.exchange.phrases import SYMBOLS, confidence_of, remark_of, sentence_of, sorted_worst_first
 from saddlebench.exchange.readers import Language, reader
@@ -68,6 +69,8 @@ def index_page(document: PackDocument, files: Files) -> str:
         *plans_told(document, files),
         *orders_told(document, files),
         *visits_told(document),
+        *changes_told(document, files),
+        *shortlists_told(document, files),
         _photos(document),
         _films(document),
         _enclosed(document),
@@ -253,7 +256,7 @@ def read_me(document: PackDocument) -> str:
     told = {
         PAGES[language]: "shows everything in any browser, without network",
         "pack.json": "says which records and files there are, and from whom",
-        "records/": "backs, saddles, fit checks, plans and work orders as they were recorded (JSON)",
+        "records/": "backs, saddles, fit checks, plans, orders and findings as they were recorded (JSON)",
         "schemas/": "what each field of these means (JSON Schema)",
         "photos/ films/": "those that were chosen, without the place where they were taken",
         "drawings/ documents/ kit/": "where they were asked for",

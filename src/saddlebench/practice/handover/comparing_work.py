@@ -1,28 +1,28 @@
-"""Plans, work orders, visits, photos and films of a pack beside what is here."""
+"""Plans, work orders, findings, photos and films of a pack beside what is here."""
 
 import uuid as uuids
 from collections.abc import Iterator
 
-from saddlebench.exchange.packs.document import FilmPart, PackDocument, VisitPart
+from saddlebench.exchange.packs.document import FilmPart, PackDocument
 from saddlebench.practice.enums import Subject
+from saddlebench.practice.handover.comparing_visits import visit_items
 from saddlebench.practice.handover.items import Fate, Here, Item
-from saddlebench.practice.models import OrderState, Photo, Plan, Visit, WorkOrder
+from saddlebench.practice.models import Choice, Comparison, OrderState, Photo, Plan, WorkOrder
 from saddlebench.practice.models.base import Withdrawable
 from saddlebench.practice.orders import CLOSED
-from saddlebench.practice.stops import all_stops
 
 
 def work_items(here: Here, document: PackDocument) -> Iterator[Item]:
-    """Yield what would become of each plan, work order, visit, photo and film of a pack."""
+    """Yield what would become of each plan, work order, visit, finding, photo and film of a pack."""
     plans = here.find(Plan, Subject.PLAN, (one.uuid for one in document.plans))
     for plan in document.plans:
         yield _once(Subject.PLAN, plan.uuid, plan.version.sha256, plan.label, plans.get(plan.uuid))
     yield from _orders(here, document)
-    visits = here.find(Visit, Subject.VISIT, (one.uuid for one in document.visits))
-    for visit in document.visits:
-        words = f"{visit.day:%-d %b %Y}" + (f", {visit.label}" if visit.label else "")
-        remark = _stop_words(visit)
-        yield _once(Subject.VISIT, visit.uuid, "", words, visits.get(visit.uuid), remark=remark)
+    yield from visit_items(here, document)
+    yield from _changes(here, document)
+    lists = here.find(Choice, Subject.CHOICE, (one.uuid for one in document.shortlists))
+    for found in document.shortlists:
+        yield _once(Subject.CHOICE, found.uuid, found.version.sha256, found.label, lists.get(found.uuid))
     sights = document.sights()
     kept = here.find(Photo, Subject.PHOTO, (one.uuid for one in sights))
     for sight in sights:
@@ -45,6 +45,23 @@ def _once(
         local=row.uuid if row else None,
         remark=remark if fate is Fate.NEW else "",
     )
+
+
+def _changes(here: Here, document: PackDocument) -> Iterator[Item]:
+    """Yield change studies: made once, and neither changed nor withdrawn."""
+    local = {one.uuid: here.local(Subject.COMPARISON, one.uuid) for one in document.changes}
+    rows = Comparison.objects.filter(practice_id=here.actor.practice_id, uuid__in=local.values())
+    known = set(rows.values_list("uuid", flat=True))
+    for part in document.changes:
+        is_here = local[part.uuid] in known
+        yield Item(
+            subject=Subject.COMPARISON,
+            origin=uuids.UUID(part.uuid),
+            sha256=part.version.sha256,
+            label=part.label[:200],
+            fate=Fate.HERE if is_here else Fate.NEW,
+            local=local[part.uuid] if is_here else None,
+        )
 
 
 def _orders(here: Here, document: PackDocument) -> Iterator[Item]:
@@ -71,9 +88,3 @@ def _differing(item: Item) -> Item:
         fate=Fate.DIFFERS,
         local=item.local,
     )
-
-
-def _stop_words(visit: VisitPart) -> str:
-    if not all_stops(visit.answers) and not any(all_stops(visit.answers, one.answers) for one in visit.tried):
-        return ""
-    return "a stop stands in it, and holds here too while it is the horse’s last visit"

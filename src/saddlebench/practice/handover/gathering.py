@@ -10,6 +10,7 @@ from typing import TypeVar
 from saddlebench.engine.errors import input_problem
 from saddlebench.exchange.packs.document import (
     BackPart,
+    ChangePart,
     FilmPart,
     HorsePart,
     OrderPart,
@@ -17,18 +18,28 @@ from saddlebench.exchange.packs.document import (
     PlanPart,
     SaddlePart,
     SaddleVersionPart,
+    ShortlistPart,
     StudyPart,
     VersionPart,
     VisitPart,
     WorkPart,
 )
 from saddlebench.practice.enums import Action
+from saddlebench.practice.handover.found_parts import (
+    change_part,
+    compared_backs,
+    horse_of_shortlist,
+    shortlist_part,
+    shortlist_text,
+)
 from saddlebench.practice.handover.parts import horse_part, saddle_part
 from saddlebench.practice.handover.sights import film_part, photo_part
 from saddlebench.practice.handover.work_parts import last_state, order_part, plan_part, run_of, visit_part
 from saddlebench.practice.models import (
     Back,
     BackVersion,
+    Choice,
+    Comparison,
     Horse,
     OrderState,
     Photo,
@@ -71,6 +82,10 @@ class PackChoice:
     """With the plan that each was written from."""
     visits: tuple[uuids.UUID, ...] = ()
     """What was seen and felt of the horse; nothing about people."""
+    changes: tuple[uuids.UUID, ...] = ()
+    """With every back that each compared."""
+    shortlists: tuple[uuids.UUID, ...] = ()
+    """Each of one horse; the saddles on it do not go with it."""
     photos: tuple[uuids.UUID, ...] = ()
     """Films too."""
     message: str = ""
@@ -94,6 +109,8 @@ class Gathered:
     plans: tuple[PlanPart, ...]
     orders: tuple[OrderPart, ...]
     visits: tuple[VisitPart, ...]
+    changes: tuple[ChangePart, ...]
+    shortlists: tuple[ShortlistPart, ...]
     photos: tuple[PhotoPart, ...]
     films: tuple[FilmPart, ...]
     work_done: tuple[WorkPart, ...]
@@ -135,12 +152,15 @@ class _Gathering:
         self._plans: dict[int, Plan] = {}
         self._orders: dict[int, OrderState] = {}
         self._visits: dict[int, Visit] = {}
+        self._changes: dict[int, tuple[Comparison, list[BackVersion]]] = {}
+        self._shortlists: dict[int, Choice] = {}
         self._origins: dict[uuids.UUID, uuids.UUID] = {}
 
     def run(self) -> Gathered:
         """Gather the leaves first, then what they hang on."""
         choice = self._choice
         self._add_work()
+        self._add_found()
         for back in self._own(Back, choice.backs):
             self._add_back(self._current(back))
         for saddle in self._own(Saddle, choice.saddles):
@@ -173,6 +193,18 @@ class _Gathering:
             if done.saddle is not None:
                 saddle = own(Saddle, self._actor, done.saddle)
                 self._saddles[saddle.pk] = saddle
+
+    def _add_found(self) -> None:
+        """Add what was found out of records: changes with the backs compared, shortlists with their horse."""
+        for uuid in dict.fromkeys(self._choice.changes):
+            row, versions = compared_backs(self._actor, uuid)
+            self._changes[row.pk] = (row, versions)
+            for version in versions:
+                self._add_back(version)
+        for choice in self._own(Choice, self._choice.shortlists):
+            horse = horse_of_shortlist(choice)
+            self._shortlists[choice.pk] = choice
+            self._horses[horse.pk] = horse
 
     def _own(self, model: type[_Row], wanted: Iterable[uuids.UUID]) -> list[_Row]:
         return [own(model, self._actor, uuid) for uuid in dict.fromkeys(wanted)]
@@ -250,6 +282,8 @@ class _Gathering:
             plans=tuple(self._plan_part(one) for one in self._plans.values()),
             orders=tuple(self._order_part(one) for one in self._orders.values()),
             visits=tuple(visit_part(one, self._name) for one in self._visits.values()),
+            changes=tuple(self._change_part(*one) for one in self._changes.values()),
+            shortlists=tuple(map(self._shortlist_part, self._shortlists.values())),
             photos=photos,
             films=films,
             work_done=work,
@@ -263,7 +297,7 @@ class _Gathering:
         rows = TakenRecord.objects.filter(practice_id=self._actor.practice_id)
         return dict(rows.values_list("local_uuid", "origin_uuid"))
 
-    def _name(self, record: Withdrawable) -> str:
+    def _name(self, record: Withdrawable | Comparison) -> str:
         return str(self._origins.get(record.uuid, record.uuid))
 
     def _version(
@@ -280,7 +314,7 @@ class _Gathering:
     def _held(
         self,
         file: str,
-        row: BackVersion | SaddleVersion | StudyVersion | Plan | OrderState,
+        row: BackVersion | SaddleVersion | StudyVersion | Plan | OrderState | Comparison,
         *,
         number: int,
         engine_version: str = "",
@@ -329,6 +363,17 @@ class _Gathering:
         return order_part(
             state, self._name(state.order), str(plan), self._held(file, state, number=state.number)
         )
+
+    def _change_part(self, row: Comparison, versions: list[BackVersion]) -> ChangePart:
+        file = f"records/changes/{self._name(row)}.json"
+        version = self._held(file, row, number=1, engine_version=row.engine_version)
+        return change_part(row, versions, self._name, version)
+
+    def _shortlist_part(self, row: Choice) -> ShortlistPart:
+        file = f"records/shortlists/{self._name(row)}.json"
+        content = shortlist_text(row, self._origins)
+        self._files[file] = content
+        return shortlist_part(row, self._name, file, content, names_people=self._choice.names_people)
 
     def _sights(self, rows: list[Photo]) -> tuple[tuple[PhotoPart, ...], tuple[FilmPart, ...]]:
         photos: list[PhotoPart] = []

@@ -53,7 +53,7 @@ class Item:
     subject: Subject
     origin: uuids.UUID
     sha256: str
-    """Of its document or picture; empty for what has none."""
+    """Of its document, picture or answers; empty for what has none."""
     label: str
     fate: Fate
     local: uuids.UUID | None = None
@@ -81,17 +81,23 @@ class Here:
             *(one.uuid for one in document.plans),
             *(one.uuid for one in document.orders),
             *(one.uuid for one in document.visits),
+            *(one.uuid for one in document.changes),
+            *(one.uuid for one in document.shortlists),
             *(one.uuid for one in document.sights()),
         }
         rows = TakenRecord.objects.filter(practice_id=self.actor.practice_id, origin_uuid__in=names)
         for subject, origin, local in rows.values_list("subject", "origin_uuid", "local_uuid"):
             self.taken[subject, str(origin)] = local
 
+    def local(self, subject: Subject, name: str) -> uuids.UUID:
+        """Return what a record would be called here: as it was taken, or as it came back."""
+        return self.taken.get((subject.value, name), uuids.UUID(name))
+
     def find(
         self, model: type[Withdrawable], subject: Subject, names: Iterable[str]
     ) -> Mapping[str, Withdrawable]:
         """Return the records here by a pack's name for them, withdrawn ones included."""
-        local = {name: self.taken.get((subject.value, name), uuids.UUID(name)) for name in names}
+        local = {name: self.local(subject, name) for name in names}
         rows = model._default_manager.filter(  # noqa: SLF001
             practice_id=self.actor.practice_id, uuid__in=local.values()
         )

@@ -6,7 +6,15 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from saddlebench.exchange.packs.document import FilmPart, HorsePart, PhotoPart, SaddlePart
+from saddlebench.exchange.packs.document import (
+    ChangePart,
+    FilmPart,
+    HorsePart,
+    PhotoPart,
+    SaddlePart,
+    ShortlistPart,
+    VisitPart,
+)
 from saddlebench.exchange.packs.films import bare_film
 from saddlebench.exchange.packs.opening import OpenedPack
 from saddlebench.exchange.packs.photos import bare_picture
@@ -18,10 +26,18 @@ from saddlebench.practice.handover.comparing import (
     Comparison,
     compare,
 )
+from saddlebench.practice.handover.comparing_visits import digest_of
 from saddlebench.practice.handover.deciding import TakeChoices, refuse_undecided, refuse_untrusted
 from saddlebench.practice.handover.items import Fate, Item
 from saddlebench.practice.handover.keys import KeyStanding, replace_key
-from saddlebench.practice.handover.taking_work import TakenOrder, add_state, take_order, take_visit
+from saddlebench.practice.handover.taking_found import take_change, take_shortlist
+from saddlebench.practice.handover.taking_work import (
+    TakenOrder,
+    add_state,
+    go_on_with_visit,
+    take_order,
+    take_visit,
+)
 from saddlebench.practice.keeping.files import StoredFile, store
 from saddlebench.practice.models import (
     BackVersion,
@@ -128,6 +144,10 @@ def _write_down(done: Deed, pack: OpenedPack, partner: Partner | None) -> TakenP
     )
 
 
+_Items = Mapping[tuple[Subject, str, str], Item]
+"""By kind, the pack's name, and the hash."""
+
+
 class _Taking:
     """One pack being taken, inside its transaction."""
 
@@ -148,9 +168,14 @@ class _Taking:
         self._why = f"from {found.known.label}, pack of {pack.document.made_at[:10]}"[:200]
 
     def run(self) -> Taken:
-        """Take horses and saddles first, then what is of them."""
-        document = self._pack.document
+        """Take horses and saddles first, then what is of them, then what was done and found about them."""
         items = {(one.subject, str(one.origin), one.sha256): one for one in self._found.items}
+        self._take_records(items)
+        self._take_work(items)
+        return Taken(pack=self._row, made=tuple(self._made), left=tuple(self._left))
+
+    def _take_records(self, items: _Items) -> None:
+        document = self._pack.document
         for horse in document.horses:
             self._take_on(items[Subject.HORSE, horse.uuid, ""], horse)
         for saddle in document.saddles:
@@ -161,16 +186,22 @@ class _Taking:
             self._version(items[Subject.SADDLE, record.saddle, record.version.sha256])
         for study in document.studies:
             self._version(items[Subject.STUDY, study.uuid, study.version.sha256])
+
+    def _take_work(self, items: _Items) -> None:
+        document = self._pack.document
         for plan in document.plans:
             self._plan(items[Subject.PLAN, plan.uuid, plan.version.sha256])
         for order in document.orders:
             self._order(items[Subject.ORDER, order.uuid, order.version.sha256])
         for photo in document.sights():
             self._photo(items[Subject.PHOTO, photo.uuid, photo.sha256], photo)
+        for change in document.changes:
+            self._change(items[Subject.COMPARISON, change.uuid, change.version.sha256], change)
+        for found in document.shortlists:
+            self._shortlist(items[Subject.CHOICE, found.uuid, found.version.sha256], found)
         # Last: a stop in one of them holds from then on, and is not to refuse what came with it.
         for visit in document.visits:
-            self._visit(items[Subject.VISIT, visit.uuid, ""])
-        return Taken(pack=self._row, made=tuple(self._made), left=tuple(self._left))
+            self._visit(items[Subject.VISIT, visit.uuid, digest_of(visit)], visit)
 
     def _came(self, item: Item, local: uuids.UUID) -> None:
         """Write down where a record came from; one's own that came back needs no such row."""
@@ -296,15 +327,43 @@ class _Taking:
         else:
             self._left.append(item)
 
-    def _visit(self, item: Item) -> None:
-        part = next(one for one in self._pack.document.visits if one.uuid == str(item.origin))
+    def _visit(self, item: Item, part: VisitPart) -> None:
+        horse = self._local.get((Subject.HORSE, part.horse))
+        saddles = {name: uuid for (kind, name), uuid in self._local.items() if kind is Subject.SADDLE}
+        if item.fate is Fate.NEW and horse is not None:
+            label = f"{self._found.known.label}: {part.label}".removesuffix(": ")[:200]
+            self._take_in(item, take_visit(self._actor, part, horse, saddles, label))
+        elif item.fate is Fate.DIFFERS and item.origin in self._choices.further_versions and item.local:
+            go_on_with_visit(self._actor, part, item.local, saddles)
+            self._take_in(item, item.local)
+        else:
+            self._left.append(item)
+
+    def _change(self, item: Item, part: ChangePart) -> None:
+        horse = self._local.get((Subject.HORSE, part.horse))
+        here = [
+            self._version_here(BackVersion, "back", (Subject.BACK, one.back), one.sha256)
+            for one in part.backs
+        ]
+        versions = [one for one in here if one is not None]
+        if item.fate is not Fate.NEW or horse is None or len(versions) < len(part.backs):
+            self._left.append(item)
+            return
+        sender = self._found.known.label
+        taken = take_change(self._actor, part, self._document(item), horse, versions, sender)
+        self._take_in(item, taken)
+
+    def _shortlist(self, item: Item, part: ShortlistPart) -> None:
         horse = self._local.get((Subject.HORSE, part.horse))
         if item.fate is not Fate.NEW or horse is None:
             self._left.append(item)
             return
-        saddles = {name: uuid for (kind, name), uuid in self._local.items() if kind is Subject.SADDLE}
-        label = f"{self._found.known.label}: {part.label}".removesuffix(": ")[:200]
-        self._take_in(item, take_visit(self._actor, part, horse, saddles, label))
+        rows = TakenRecord.objects.filter(
+            practice_id=self._actor.practice_id, subject=Subject.SADDLE.value
+        ).values_list("origin_uuid", "local_uuid")
+        saddles = {str(origin): str(local) for origin, local in rows}
+        sender = self._found.known.label
+        self._take_in(item, take_shortlist(self._actor, part, self._document(item), horse, saddles, sender))
 
     def _take_in(self, item: Item, local: uuids.UUID) -> None:
         """Note that a record was made, or went on, where it came from, and what it is called here."""

@@ -5,12 +5,12 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from saddlebench.engine.errors import InputProblemsError, input_problem
+from saddlebench.engine.errors import input_problem
 from saddlebench.exchange.packs.document import OrderPart, VisitPart
-from saddlebench.practice.catalogue import VISIT_FIELDS, VISIT_SADDLE_FIELDS, Field, Value, read_value
-from saddlebench.practice.catalogue.visit import is_about_people
+from saddlebench.practice.catalogue import VISIT_FIELDS, VISIT_SADDLE_FIELDS, Value
 from saddlebench.practice.documents import Document, check_record
 from saddlebench.practice.enums import Action, Purpose, Subject, VisitState
+from saddlebench.practice.handover.comparing_visits import answers_now, known_answers, tried_here
 from saddlebench.practice.models import OrderState, Plan, Practice, WorkOrder
 from saddlebench.practice.orders import CLOSED, OrderStep
 from saddlebench.practice.rules import Actor, require
@@ -143,13 +143,30 @@ def take_visit(
         label=label,
         uuid=uuids.uuid4(),
     )
-    _enter(allowed, Subject.VISIT, visit.uuid, part.answers, VISIT_FIELDS)
-    for one in part.tried:
-        saddle = saddles.get(one.saddle)
-        if saddle is not None:
-            tried = try_saddle(allowed, visit.uuid, saddle)
-            _enter(allowed, Subject.VISIT_SADDLE, tried.uuid, one.answers, VISIT_SADDLE_FIELDS)
+    go_on_with_visit(allowed, part, visit.uuid, saddles)
     return visit.uuid
+
+
+def go_on_with_visit(
+    actor: Actor, part: VisitPart, visit: uuids.UUID, saddles: Mapping[str, uuids.UUID]
+) -> None:
+    """Enter what a pack says of a visit, beside what was entered before, which stays in its entries.
+
+    Parameters
+    ----------
+    visit : the one here
+    saddles : those here, by the pack's names for them
+    """
+    trials = tried_here(saddles, part, visit)
+    for one in part.tried:
+        if one.saddle not in trials and one.saddle in saddles:
+            trials[one.saddle] = try_saddle(actor, visit, saddles[one.saddle]).uuid
+    now = answers_now([visit, *trials.values()])
+    _enter(actor, Subject.VISIT, visit, known_answers(part.answers.items(), VISIT_FIELDS), now)
+    for one in part.tried:
+        if one.saddle in trials:
+            known = known_answers(one.answers.items(), VISIT_SADDLE_FIELDS)
+            _enter(actor, Subject.VISIT_SADDLE, trials[one.saddle], known, now)
 
 
 def _purpose(told: str) -> Purpose:
@@ -160,22 +177,13 @@ def _enter(
     actor: Actor,
     subject: Subject,
     uuid: uuids.UUID,
-    answers: Mapping[str, Value],
-    fields: Mapping[str, Field],
+    answers: Iterable[tuple[str, Value]],
+    now: Mapping[tuple[uuids.UUID, str], tuple[Value, int]],
 ) -> None:
-    known = [(name, value) for name, value in _known(answers.items(), fields)]
-    if known:
-        entries = [Entered(field=name, value=value, key=uuids.uuid4(), seen=0) for name, value in known]
-        enter(actor, subject, uuid, entries)
-
-
-def _known(answers: Iterable[tuple[str, Value]], fields: Mapping[str, Field]) -> Iterable[tuple[str, Value]]:
-    """Yield the answers that this version's form has; another's may have other fields, or other choices."""
+    entries = []
     for name, value in answers:
-        field = fields.get(name)
-        if field is None or value is None or is_about_people(field):
-            continue
-        try:
-            yield name, read_value(field, value)
-        except InputProblemsError:
-            continue
+        mine, revision = now.get((uuid, name), (None, 0))
+        if mine != value:
+            entries.append(Entered(field=name, value=value, key=uuids.uuid4(), seen=revision))
+    if entries:
+        enter(actor, subject, uuid, entries)

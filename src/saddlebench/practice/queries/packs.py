@@ -7,9 +7,11 @@ from typing import Any
 
 from django.utils import timezone
 
-from saddlebench.practice.enums import Action, Subject, VisitState
+from saddlebench.practice.enums import Action, ChoiceKind, ComparisonKind, Subject, VisitState
 from saddlebench.practice.models import (
     Back,
+    Choice,
+    Comparison,
     Horse,
     PackLink,
     Partner,
@@ -32,7 +34,7 @@ from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.deeds import NotFoundError, own
 
 _MOST = 200
-_MODELS: dict[Subject, type[Withdrawable]] = {
+_MODELS: dict[Subject, type[Withdrawable] | type[Comparison]] = {
     Subject.HORSE: Horse,
     Subject.SADDLE: Saddle,
     Subject.BACK: Back,
@@ -40,6 +42,8 @@ _MODELS: dict[Subject, type[Withdrawable]] = {
     Subject.PLAN: Plan,
     Subject.ORDER: WorkOrder,
     Subject.VISIT: Visit,
+    Subject.COMPARISON: Comparison,
+    Subject.CHOICE: Choice,
     Subject.PHOTO: Photo,
 }
 
@@ -131,6 +135,8 @@ class Handable:
     orders: tuple[Linked, ...]
     """Those that were sent."""
     visits: tuple[Linked, ...]
+    changes: tuple[Linked, ...]
+    shortlists: tuple[Linked, ...]
     photos: tuple[PhotoShown, ...]
     """Films too."""
 
@@ -285,8 +291,9 @@ def _records(actor: Actor, pack: TakenPack) -> tuple[tuple[Subject, Linked], ...
     found: list[tuple[Subject, Linked]] = []
     for subject, model in _MODELS.items():
         names = {local for kind, local in came if kind == subject.value}
+        stands = {} if subject is Subject.COMPARISON else {"withdrawn_at": None}
         rows = model._default_manager.filter(  # noqa: SLF001
-            practice_id=actor.practice_id, uuid__in=names, withdrawn_at=None
+            practice_id=actor.practice_id, uuid__in=names, **stands
         )
         found += [(subject, Linked(uuid=one.uuid, label=one.label)) for one in rows.order_by("label", "id")]
     return tuple(found)
@@ -349,6 +356,8 @@ def handable_of_horse(actor: Actor | None, uuid: uuids.UUID) -> Handable:
             Linked(uuid=one.uuid, label=one.label, day=one.date, detail=one.purpose)
             for one in visits.order_by("-date", "-id")[:_MOST]
         ),
+        changes=_changes(horse),
+        shortlists=_shortlists(horse),
         photos=_photos(photos),
     )
 
@@ -375,6 +384,8 @@ def handable_of_saddle(actor: Actor | None, uuid: uuids.UUID) -> Handable:
         plans=_plans(Plan.objects.filter(saddle=saddle)),
         orders=_orders(WorkOrder.objects.filter(saddle=saddle)),
         visits=(),
+        changes=(),
+        shortlists=(),
         photos=_photos(photos),
     )
 
@@ -382,6 +393,26 @@ def handable_of_saddle(actor: Actor | None, uuid: uuids.UUID) -> Handable:
 def _plans(rows: Any) -> tuple[Linked, ...]:
     standing = rows.filter(withdrawn_at=None, study__withdrawn_at=None, horse__withdrawn_at=None)
     return tuple(_linked(one, one.made_at.date()) for one in standing.order_by("-made_at", "-id")[:_MOST])
+
+
+def _changes(horse: Horse) -> tuple[Linked, ...]:
+    """Return a horse's change studies whose backs all stand, the newest first."""
+    rows = Comparison.objects.filter(horse=horse, kind=ComparisonKind.CHANGE.value).defer("document")
+    found = list(rows.order_by("-id")[:_MOST])
+    named = {uuids.UUID(one["back"]) for row in found for one in row.made_of["backs"]}
+    standing = set(Back.objects.standing().filter(uuid__in=named).values_list("uuid", flat=True))
+    return tuple(
+        Linked(uuid=row.uuid, label=row.label, day=row.made_at.date())
+        for row in found
+        if {uuids.UUID(one["back"]) for one in row.made_of["backs"]} <= standing
+    )
+
+
+def _shortlists(horse: Horse) -> tuple[Linked, ...]:
+    rows = Choice.objects.standing().filter(horse=horse, kind=ChoiceKind.SHORTLIST.value).defer("document")
+    return tuple(
+        Linked(uuid=row.uuid, label=row.label, day=row.made_at.date()) for row in rows.order_by("-id")[:_MOST]
+    )
 
 
 def _orders(rows: Any) -> tuple[Linked, ...]:

@@ -117,6 +117,8 @@ def post_pack(request: HttpRequest, given: NewPack) -> Status[JobPage]:
         plans=given.plans,
         orders=given.orders,
         visits=given.visits,
+        changes=given.changes,
+        shortlists=given.shortlists,
         photos=given.photos,
         message=given.message,
         work_done=tuple(WorkDone(on=one.on, words=one.words, saddle=one.saddle) for one in given.work_done),

@@ -92,6 +92,8 @@ class NewPack(Given):
     plans: Uuids = ()
     orders: Uuids = ()
     visits: Uuids = ()
+    changes: Uuids = ()
+    shortlists: Uuids = ()
     photos: Uuids = ()
     message: Annotated[str, Field(max_length=10_000)] = ""
     work_done: Annotated[tuple[WorkGiven, ...], Field(max_length=_MOST)] = ()

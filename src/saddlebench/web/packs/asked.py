@@ -18,7 +18,10 @@ from saddlebench.practice.services.long_work import Outcome, Run, long_work
 from saddlebench.web.base.checks.loading import load_engine
 from saddlebench.web.base.instruments import chosen_instrument
 
-_NAMES = ("horses", "saddles", "backs", "studies", "plans", "orders", "visits", "photos")
+_NAMES = (
+    *("horses", "saddles", "backs", "studies", "plans", "orders", "visits", "changes", "shortlists"),
+    "photos",
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

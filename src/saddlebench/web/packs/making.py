@@ -29,7 +29,7 @@ from saddlebench.web.packs.asked import Asked, ask_pack
 from saddlebench.web.packs.preview import see_first
 
 _MOST_WORDS = 20_000
-_TICKED = ("backs", "studies", "plans", "orders", "visits", "saddles", "photos")
+_TICKED = ("backs", "studies", "plans", "orders", "visits", "changes", "shortlists", "saddles", "photos")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,6 +94,8 @@ def _new(request: PageRequest, offered: Handable, url: str) -> HttpResponse:
                 "Visits: what was seen and felt of the horse, nothing about people",
                 _ticks("visits", offered.visits, chosen),
             ),
+            ("What changed, with the backs compared", _ticks("changes", offered.changes, chosen)),
+            ("Shortlists of saddles for this horse", _ticks("shortlists", offered.shortlists, chosen)),
             (
                 "Saddles",
                 _ticks("saddles", offered.saddles if offered.subject is Subject.HORSE else (), chosen),
@@ -190,6 +192,9 @@ def _offered(page: TakenShown, chosen: set[str]) -> list[Tick]:
         Subject.STUDY: "studies",
         Subject.PLAN: "plans",
         Subject.ORDER: "orders",
+        Subject.VISIT: "visits",
+        Subject.COMPARISON: "changes",
+        Subject.CHOICE: "shortlists",
     }
     return [
         tick for kind, one in page.records if kind in names for tick in _ticks(names[kind], [one], chosen)

@@ -80,6 +80,8 @@ def seen_of(gathered: Gathered) -> list[Seen]:
                 (Subject.STUDY, gathered.studies),
                 (Subject.PLAN, gathered.plans),
                 (Subject.ORDER, gathered.orders),
+                (Subject.COMPARISON, gathered.changes),
+                (Subject.CHOICE, gathered.shortlists),
             )
             for one in parts
         ),

@@ -27,7 +27,14 @@ from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
 from saddlebench.web.packs.keys import home_folder
 from saddlebench.web.packs.preview import visit_seen
-from saddlebench.web.packs.words import FACT_WORDS, FATE_WORDS, KIND_WORDS, STANDING_WORDS, kind_of
+from saddlebench.web.packs.words import (
+    FATE_WORDS,
+    KIND_WORDS,
+    STANDING_WORDS,
+    field_words,
+    kind_of,
+    told,
+)
 
 LARGEST_PACK = 500 << 20
 LARGEST_FETCHED = 200 << 20
@@ -160,7 +167,7 @@ def _look(
             "item": one,
             "sign": FATE_WORDS[one.fate][0],
             "fate": FATE_WORDS[one.fate][1],
-            "differing": [(FACT_WORDS.get(d.name, d.name), d.mine, d.theirs) for d in one.differing],
+            "differing": [(field_words(d.name), told(d.mine), told(d.theirs)) for d in one.differing],
         }
         for one in found.items
     ]

@@ -2,9 +2,11 @@
 
 from collections.abc import Mapping
 
+from saddlebench.practice.catalogue import VISIT_FIELDS, VISIT_SADDLE_FIELDS, Value
 from saddlebench.practice.enums import Subject
 from saddlebench.practice.handover.items import Fate, Item
 from saddlebench.practice.handover.keys import KeyStanding
+from saddlebench.web.base.fields import text_of
 
 STANDING_WORDS: dict[KeyStanding, str] = {
     KeyStanding.OWN: "It is signed with your own practice’s key.",
@@ -36,6 +38,8 @@ KIND_WORDS: dict[Subject, str] = {
     Subject.PLAN: "Alteration plan",
     Subject.ORDER: "Work order",
     Subject.VISIT: "Visit",
+    Subject.COMPARISON: "Change study",
+    Subject.CHOICE: "Shortlist",
     Subject.PHOTO: "Photo or film",
 }
 
@@ -44,6 +48,23 @@ def kind_of(item: Item) -> str:
     """Return what an item of a pack is: a saddle, or its measured record."""
     is_record = item.subject is Subject.SADDLE and bool(item.sha256)
     return "Saddle record" if is_record else KIND_WORDS[item.subject]
+
+
+def field_words(name: str) -> str:
+    """Return what a differing fact is called: a horse's, a saddle's, or a visit's, of which saddle there."""
+    field, _, saddle = name.partition(": ")
+    known = VISIT_FIELDS.get(field) or VISIT_SADDLE_FIELDS.get(field)
+    words = FACT_WORDS.get(field) or (known.words if known else field.replace("_", " "))
+    return f"{words}, {saddle}" if saddle else words
+
+
+def told(value: Value) -> str:
+    """Return a value as people read it; empty where there is none."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, list):
+        return ", ".join(map(told, value))
+    return "" if value is None else text_of(value).replace("_", " ")
 
 
 FACT_WORDS = {
@@ -68,7 +89,18 @@ FACT_WORDS = {
 
 
 def counted(holds: Mapping[str, object]) -> list[str]:
-    """Return how many plans, orders, visits and films a pack holds, in words; nothing of those it lacks."""
-    kinds = {"plans": "alteration plan", "orders": "work order", "visits": "visit", "films": "film"}
+    """Return how many plans, orders, visits, findings and films a pack holds, in words, where it has any."""
+    kinds = {
+        "plans": "alteration plan",
+        "orders": "work order",
+        "visits": "visit",
+        "changes": "change study",
+        "shortlists": "shortlist",
+        "films": "film",
+    }
     counts = [(holds.get(name, 0), word) for name, word in kinds.items()]
-    return [f"{n} {word}{'' if n == 1 else 's'}" for n, word in counts if n]
+    return [f"{n} {word if n == 1 else _several(word)}" for n, word in counts if n]
+
+
+def _several(word: str) -> str:
+    return f"{word.removesuffix('y')}ies" if word.endswith("dy") else f"{word}s"
