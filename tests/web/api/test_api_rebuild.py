@@ -108,6 +108,12 @@ def test_a_rebuild_is_proved_once_under_its_name(own_cast: Cast, workshop: Calle
     assert any("not a diagnosis" in one for one in said["cautions"])
     sheet = workshop.get(f"rebuild-checks/{uuid}/sheet")
     assert "Rebuild check sheet" in pypdf.PdfReader(io.BytesIO(sheet.content)).pages[0].extract_text()
+    address = f"rebuild-checks/{uuid}/sheet?lengths=in&paper=us-letter"
+    german = workshop.get(address, **{"Accept-Language": "de"})
+    page = pypdf.PdfReader(io.BytesIO(german.content)).pages[0]
+    assert "Längen sind in Zoll." in page.extract_text()
+    # US letter is 8.5 by 11 inches of 72 points (ANSI/ASME Y14.1).
+    assert [float(one) for one in page.mediabox[2:]] == pytest.approx([612.0, 792.0], abs=0.5)
     assert (Back.objects.count(), RebuildCheck.objects.count()) == (n_backs, 1)
     other = caller(own_cast, "other")
     assert other.get(f"rebuild-checks/{uuid}").status_code == 404
