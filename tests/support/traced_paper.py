@@ -1,6 +1,7 @@
 """A trace sheet as its PDF is truly printed, by pdfium, then glued and drawn on."""
 
 import io
+from collections.abc import Sequence
 
 import numpy as np
 import pypdfium2
@@ -35,12 +36,22 @@ def drawn_on(
     paper: Image.Image, layout: SheetLayout, line: NDArray[np.float64], rings: tuple[int, ...] = ()
 ) -> NDArray[np.uint8]:
     """Return a paper with a pen's line, (n, 2) float, sheet's frame [mm], and with rings filled in."""
+    return lines_on(paper, layout, [line], rings)
+
+
+def lines_on(
+    paper: Image.Image,
+    layout: SheetLayout,
+    lines: Sequence[NDArray[np.float64]],
+    rings: tuple[int, ...] = (),
+) -> NDArray[np.uint8]:
+    """Return a paper with pen lines, (n, 2) float each, sheet's frame [mm], and with rings filled in."""
     upper_left = np.array([layout.left_mm - MARGIN_MM, layout.top_mm + MARGIN_MM])
     written = paper.copy()
     pen = ImageDraw.Draw(written)
-    pen.line(
-        [tuple(one) for one in ((line - upper_left) * (DOTS_PER_MM, -DOTS_PER_MM)).tolist()], (30, 30, 60), 5
-    )
+    for line in lines:
+        dots = ((line - upper_left) * (DOTS_PER_MM, -DOTS_PER_MM)).tolist()
+        pen.line([tuple(one) for one in dots], (30, 30, 60), 5)
     for ring in rings:
         x, y = ((layout.rings[ring - 1] - upper_left) * (DOTS_PER_MM, -DOTS_PER_MM)).tolist()
         reach = 0.42 * RING_MM * DOTS_PER_MM
@@ -50,11 +61,17 @@ def drawn_on(
 
 def plain_photo() -> tuple[bytes, list[tuple[float, float]]]:
     """Return a JPEG of a plain A3 paper with a section on it, `y = -0.0028 x²`, and its corners [px]."""
-    layout, scene = layout_of(SheetKind.SECTIONS, "a3", 1), Scene(tilt_deg=20.0, toward_deg=60.0)
-    size = (round(layout.width_mm * DOTS_PER_MM), round(layout.height_mm * DOTS_PER_MM))
     x = np.linspace(-150.0, 150.0, 300)
-    line = np.column_stack([x, -0.0028 * x**2])
-    paper = drawn_on(Image.new("RGB", size, (246, 246, 246)), layout, line)
+    return plain_with_lines(layout_of(SheetKind.SECTIONS, "a3", 1), [np.column_stack([x, -0.0028 * x**2])])
+
+
+def plain_with_lines(
+    layout: SheetLayout, lines: Sequence[NDArray[np.float64]]
+) -> tuple[bytes, list[tuple[float, float]]]:
+    """Return a JPEG of one plain paper of a layout's size with lines on it, and its corners [px]."""
+    scene = Scene(tilt_deg=20.0, toward_deg=60.0)
+    size = (round(layout.width_mm * DOTS_PER_MM), round(layout.height_mm * DOTS_PER_MM))
+    paper = lines_on(Image.new("RGB", size, (246, 246, 246)), layout, lines)
     left, top = layout.left_mm - MARGIN_MM, layout.top_mm + MARGIN_MM
     right, low = left + layout.width_mm, top - layout.height_mm
     edges = np.array([(left, top), (right, top), (right, low), (left, low)])

@@ -18,11 +18,13 @@ STROKE_MM = 7.0
 """Half the length of a stroke across a curve."""
 
 
-def traced_saddle_photos(model: SaddleModel, *, paper: str = "a3", seed: int = 0) -> tuple[Picture, ...]:
+def traced_saddle_photos(
+    model: SaddleModel, *, behind_mm: Sequence[float] = BEHIND_MM, paper: str = "a3", seed: int = 0
+) -> tuple[Picture, ...]:
     """Return a photo of each sheet, (h, w, 3) uint8."""
     layout = layout_of(SheetKind.SADDLE, paper)
     rng = np.random.default_rng(seed)
-    sections = sections_of(model, BEHIND_MM)
+    sections = sections_of(model, behind_mm)
     photos = []
     for first in range(0, len(sections), A_SHEET):
         rings = tuple(range(first + 1, first + 1 + A_SHEET))

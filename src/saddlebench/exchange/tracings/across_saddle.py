@@ -1,7 +1,7 @@
 """Curves read from photos become curves across a saddle: which station, where each panel begins and ends."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import radians
 
 import numpy as np
@@ -11,7 +11,7 @@ from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.saddle.underside.across import CurveAcross
 from saddlebench.exchange.sheets.layout import SheetKind
 from saddlebench.exchange.tracings.gathering import CurveStation, NamedSheet, stations_of
-from saddlebench.exchange.tracings.sheet_read import ReadCurve
+from saddlebench.exchange.tracings.sheet_read import ReadCurve, height_at
 
 POINT_STEP_MM = 6.0
 INNER_MM = (16.0, 100.0)
@@ -47,6 +47,29 @@ class CurvesGathered:
     curves: tuple[CurveAcross, ...]
     gaps_mm: tuple[float, ...] | None
     remarks: tuple[Problem, ...]
+
+
+def inner_edges(curve: ReadCurve) -> tuple[float | None, float | None]:
+    """Return how far left and right of the middle strokes mark the inner edges [mm]; None: no stroke."""
+    return _stroke(curve, -1.0), _stroke(curve, 1.0)
+
+
+def with_inner_edges(curve: ReadCurve, left: float | None, right: float | None) -> ReadCurve:
+    """Return a curve whose panels begin so far left and right of the middle [mm]; None: by its strokes."""
+    ticks = curve.ticks
+    for sign, wanted in ((-1.0, left), (1.0, right)):
+        if wanted is None:
+            continue
+        out = sign * ticks[:, 0]
+        others = ticks[(out < INNER_MM[0]) | (out > max(INNER_MM[1], wanted))]
+        place = (sign * wanted, height_at(curve.points, sign * wanted))
+        ticks = np.vstack([others, place])
+    return replace(curve, ticks=ticks)
+
+
+def _stroke(curve: ReadCurve, sign: float) -> float | None:
+    outwards = sorted(float(sign * x) for x in curve.ticks[:, 0])
+    return next((x for x in outwards if INNER_MM[0] <= x <= INNER_MM[1]), None)
 
 
 def stated_problems(stated: SectionsStated) -> list[Problem]:
@@ -171,7 +194,7 @@ def _across(curve: ReadCurve, station: int, stated: SectionsStated, name: str) -
     for side, sign in (("near", -1.0), ("off", 1.0)):
         where = Where(file=name, station=station, side=side)
         strokes = sorted(float(sign * x) for x in ticks[:, 0])
-        inner = next((x for x in strokes if INNER_MM[0] <= x <= INNER_MM[1]), None)
+        inner = _stroke(curve, -sign if stated.mirrored else sign)
         marked.append(inner is not None)
         if inner is None and width is None:
             what = f"no stroke says where the {side} panel begins"

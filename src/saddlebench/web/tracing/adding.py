@@ -44,7 +44,7 @@ def more(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     if problems:
         raise InputProblemsError(problems)
     job = key_of(request.POST.get("form", ""))
-    ask_more(request.actor, page, kept_photos(request.actor, page.horse.uuid, files, job), job)
+    ask_more(request.actor, page, kept_photos(request.actor, files, job, horse=page.horse.uuid), job)
     return HttpResponseRedirect(reverse("job", args=[job]))
 
 
@@ -81,15 +81,31 @@ def _form(
     size: tuple[int, int],
     problems: tuple[Problem, ...],
 ) -> HttpResponse:
-    given = request.POST if request.method == "POST" else QueryDict()
+    context = corners_shown(
+        request.POST if request.method == "POST" else QueryDict(),
+        photo_url=reverse("tracing:file", args=[page.uuid, number]),
+        back_url=reverse("tracing:overview", args=[page.uuid]),
+        size=size,
+    ) | {
+        "number": number,
+        "reason": next((one.reason for one in unread_photos(page) if one.number == number), ""),
+        "problems": problems,
+    }
+    status = 422 if problems else 200
+    return show(request, "tracing/corners.html", f"Corners: {page.label}", page, status=status, **context)
+
+
+def corners_shown(
+    given: QueryDict, *, photo_url: str, back_url: str, size: tuple[int, int]
+) -> dict[str, Any]:
+    """Return what the page of a paper's corners shows, as it was given or as it is at first."""
     papers = [
         (name, f"{paper.name}, {paper.width_mm:g} × {paper.height_mm:g} mm") for name, paper in PAPERS.items()
     ]
-    context: dict[str, Any] = {
-        "number": number,
-        "reason": next((one.reason for one in unread_photos(page) if one.number == number), ""),
+    return {
+        "back_url": back_url,
         "marked": Marked(
-            photo_url=reverse("tracing:file", args=[page.uuid, number]),
+            photo_url=photo_url,
             size_px=size,
             movers=tuple(Mover.of(*one, given, size) for one in (*CORNERS, *ENDS)),
             lines=(("c1 c2 c3 c4 c1", "frame"), ("l1 l2", "length")),
@@ -99,15 +115,12 @@ def _form(
         "turned": given.get("turned", "wide"),
         "kind": given.get("kind", SheetKind.SECTIONS.value),
         "given": {name: given.get(name, "") for name in ("width", "height", "length_mm", "middle")},
-        "problems": problems,
         "form": str(uuids.uuid4()),
     }
-    status = 422 if problems else 200
-    return show(request, "tracing/corners.html", f"Corners: {page.label}", page, status=status, **context)
 
 
-def frame_of(posted: QueryDict, size_px: tuple[int, int]) -> Frame:
-    """Return the paper as a form says it.
+def frame_of(posted: QueryDict, size_px: tuple[int, int], usual: SheetKind = SheetKind.SECTIONS) -> Frame:
+    """Return the paper as a form says it; `usual` is what is on it where the form does not ask.
 
     Raises
     ------
@@ -135,7 +148,7 @@ def frame_of(posted: QueryDict, size_px: tuple[int, int]) -> Frame:
     mm = numbers["length_mm"]
     kind = posted.get("kind", "")
     frame = Frame(
-        kind=SheetKind(kind) if kind in {SheetKind.SECTIONS, SheetKind.TOPLINE} else SheetKind.SECTIONS,
+        kind=SheetKind(kind) if kind in {SheetKind.SECTIONS, SheetKind.TOPLINE} else usual,
         corners=tuple(places[key] for key, *_ in CORNERS),
         width_mm=width if height is not None else None,
         height_mm=height if width is not None else None,

@@ -23,10 +23,12 @@ from saddlebench.web.base.job_shape import JobShape
 from saddlebench.web.base.report_choices import chosen_by_program
 from saddlebench.web.tracing.held import UnreadPhoto, held_photos, unread_photos
 from saddlebench.web.tracing.looking import captured, enter, values_of_all
+from saddlebench.web.tracing.saddle_api import router as saddle_router
 from saddlebench.web.tracing.starting import MOST_PHOTOS, curve_named
 from saddlebench.web.tracing.working import TracingAsked, ask_by_corners, ask_more, ask_tracings
 
 router = Router(tags=["tracings"])
+router.add_router("", saddle_router)
 Millimetres = Annotated[float, Field(ge=-400.0, le=1200.0)]
 Dots = Annotated[float, Field(ge=0.0, le=100_000.0)]
 Side = Annotated[float, Field(ge=20.0, le=3000.0)]

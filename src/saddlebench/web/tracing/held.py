@@ -41,8 +41,8 @@ class HeldPhoto:
         """What it shows."""
         if self.sheet.kind is SheetKind.TOPLINE:
             return "Topline"
-        names = ", ".join(str(one) for one in self.stations)
-        return f"Station{'s' if len(self.stations) > 1 else ''} {names}"
+        used = [str(one) for one in self.stations if one]
+        return f"Station{'s' if len(used) > 1 else ''} {', '.join(used)}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,6 +12,7 @@ from django.urls import reverse
 
 from saddlebench.engine.errors import InputProblemsError, Problem, input_problem
 from saddlebench.exchange.sheets.layout import SheetKind
+from saddlebench.exchange.tracings.across_saddle import inner_edges
 from saddlebench.exchange.tracings.sheet_read import ReadCurve
 from saddlebench.practice import queries, services
 from saddlebench.practice.catalogue import Value
@@ -63,6 +64,8 @@ class CurveShown:
     handles: tuple[Handle, ...]
     station: int
     sure: str
+    edges: tuple[str, str] = ("", "")
+    """Of a saddle's curve: how far left and right of its middle strokes say the panels begin [mm]."""
 
 
 def captured(actor: Actor, uuid: uuids.UUID) -> CapturePage:
@@ -83,7 +86,7 @@ def captured(actor: Actor, uuid: uuids.UUID) -> CapturePage:
 def overview(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show every photo with its curves, and what is still to be looked at."""
     page = captured(request.actor, uuid)
-    photos = [(one, _curves(one)) for one in held_photos(page)]
+    photos = [(one, curves_shown(one)) for one in held_photos(page)]
     left = sum(not one.is_kept for one, _ in photos)
     more: dict[str, Any] = {
         "photos": photos,
@@ -113,13 +116,15 @@ def photo(request: PageRequest, uuid: uuids.UUID, number: int) -> HttpResponse:
             return HttpResponseRedirect(reverse("tracing:photo", args=[uuid, after.number]))
     more: dict[str, Any] = {
         "held": held,
-        "curves": _curves(held),
+        "curves": curves_shown(held),
         "stations": sorted(distances_of(page.values).items()),
         "is_topline": held.sheet.kind is SheetKind.TOPLINE,
         "problems": problems,
         "form": str(uuids.uuid4()),
         "reach": max(held.sheet.size_px) // 50,
         "dot": max(held.sheet.size_px) // 160,
+        "back_url": reverse("tracing:overview", args=[uuid]),
+        "file_url": reverse("tracing:file", args=[uuid, number]),
     }
     status = 422 if problems else 200
     return show(request, "tracing/photo.html", f"{held.words}: {page.label}", page, status=status, **more)
@@ -187,7 +192,7 @@ def _keep_one(request: PageRequest, page: CapturePage, held: HeldPhoto) -> None:
     for k, curve in enumerate(held.sheet.curves):
         if posted.get(f"leave-{k}"):
             continue
-        curves[k] = moved(curve, held.sheet.to_mm, _moves(posted, k, max(held.sheet.size_px)))
+        curves[k] = moved(curve, held.sheet.to_mm, moves_of(posted, k, max(held.sheet.size_px)))
         stations[k] = _station(posted.get(f"station-{k}", ""), held.stations[k])
     if not curves:
         raise input_problem("every curve of this photo is left out", "Keep one, or go on to the next photo.")
@@ -199,7 +204,7 @@ def _station(text: str, usual: int) -> int:
     return int(text) if text.isdecimal() and len(text) <= 3 else usual
 
 
-def _moves(posted: QueryDict, number: int, most: float) -> dict[int, tuple[float, float]]:
+def moves_of(posted: QueryDict, number: int, most: float) -> dict[int, tuple[float, float]]:
     """Return how far handles were moved, as the page's script notes it.
 
     Raises
@@ -218,7 +223,8 @@ def _moves(posted: QueryDict, number: int, most: float) -> dict[int, tuple[float
     return moves
 
 
-def _curves(held: HeldPhoto) -> list[CurveShown]:
+def curves_shown(held: HeldPhoto) -> list[CurveShown]:
+    """Return a photo's curves as they lie over it."""
     topline = held.sheet.kind is SheetKind.TOPLINE
     return [
         CurveShown(
@@ -238,9 +244,16 @@ def _curves(held: HeldPhoto) -> list[CurveShown]:
             ),
             station=held.stations[k],
             sure=f"{curve.point_sd_mm:.1f}",
+            edges=edges_shown(curve),
         )
         for k, curve in enumerate(held.sheet.curves)
     ]
+
+
+def edges_shown(curve: ReadCurve) -> tuple[str, str]:
+    """Return where a saddle's panels begin on either side, as it is typed; empty where no stroke says it."""
+    left, right = ("" if one is None else f"{one:.1f}" for one in inner_edges(curve))
+    return left, right
 
 
 def _line(places: list[list[float]]) -> str:

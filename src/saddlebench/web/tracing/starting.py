@@ -167,7 +167,7 @@ def _begun(request: PageRequest) -> HttpResponse:
         raise InputProblemsError(problems)
     tool = curve_named(request.actor, posted.get("instrument", ""))
     uuid = key_of(posted.get("uuid", ""))
-    photos = kept_photos(request.actor, horse.uuid, files, uuid)
+    photos = kept_photos(request.actor, files, uuid, horse=horse.uuid)
     asked = TracingAsked(
         horse=horse.uuid,
         horse_label=horse.label,
@@ -226,9 +226,14 @@ def chosen_files(request: PageRequest, problems: list[Problem]) -> "list[Uploade
 
 
 def kept_photos(
-    actor: Actor, horse: uuids.UUID, files: Sequence["UploadedFile[Any]"], key: uuids.UUID
+    actor: Actor,
+    files: Sequence["UploadedFile[Any]"],
+    key: uuids.UUID,
+    *,
+    horse: uuids.UUID | None = None,
+    saddle: uuids.UUID | None = None,
 ) -> tuple[uuids.UUID, ...]:
-    """Decode every photo apart, keep it with the horse, return their names; none is kept if one is bad.
+    """Decode every photo apart, keep it with its subject, return their names; none is kept if one is bad.
 
     Raises
     ------
@@ -258,6 +263,6 @@ def kept_photos(
             height_px=picture.height_px,
         )
         uuid = uuids.uuid5(key, f"photo {number}")
-        attach_photo(actor, stored, facts, horse=horse, uuid=uuid)
+        attach_photo(actor, stored, facts, horse=horse, saddle=saddle, uuid=uuid)
         kept.append(uuid)
     return tuple(kept)

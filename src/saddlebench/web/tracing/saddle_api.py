@@ -1,0 +1,228 @@
+"""A saddle's tracings for other programs: photos to be read, what they make, and recording it."""
+
+import uuid as uuids
+from typing import Annotated, Any
+
+from django.http import HttpRequest, HttpResponse
+from ninja import Router, Status
+from pydantic import Field
+
+from saddlebench.engine.errors import InputProblemsError
+from saddlebench.engine.saddle.underside.become import panelled_of
+from saddlebench.exchange.instruments import instrument_text
+from saddlebench.exchange.phrases import SCREENING_NOTE
+from saddlebench.exchange.records import SaddleDocument, as_json
+from saddlebench.exchange.sheets.layout import SheetKind
+from saddlebench.exchange.tracings.across_saddle import SectionsStated, stated_problems
+from saddlebench.exchange.tracings.by_hand import framed
+from saddlebench.exchange.tracings.sheet_read import Frame, KnownLength
+from saddlebench.exchange.tracings.traced_saddle_words import tracing_measures, tracing_sentences
+from saddlebench.practice import queries, services
+from saddlebench.practice.documents import Document
+from saddlebench.practice.enums import Action
+from saddlebench.practice.queries.jobs import JobPage, job_page
+from saddlebench.practice.queries.photos import photo
+from saddlebench.web.base.interface import ByToken, Given, Shape, actor_of, gives
+from saddlebench.web.base.job_shape import JobShape
+from saddlebench.web.tracing.saddle_held import SaddleTracings, current_record, kept_tracings, made_of
+from saddlebench.web.tracing.saddle_pages import WHY, drawn_of
+from saddlebench.web.tracing.saddle_working import ask_saddle_corners, ask_saddle_tracings
+from saddlebench.web.tracing.starting import MOST_PHOTOS, curve_named
+
+router = Router()
+Number = Annotated[float, Field(ge=-1000.0, le=1000.0)]
+Dots = Annotated[float, Field(ge=0.0, le=100_000.0)]
+Side = Annotated[float, Field(ge=20.0, le=3000.0)]
+
+
+class NewSaddleTracings(Given):
+    """Photos with the saddle that show curves across its panels, and what was measured beside them.
+
+    Lists hold a value for each of the stations 1, 2, 3 …: `behind` the front edge of the panels in mm;
+    `leans` of a rule across both panels in degrees, saddle upside down, near side higher plus; `gaps` to a
+    rod along the near panel in mm; `channel` by tape in mm where no strokes mark the inner edges.
+    """
+
+    photos: Annotated[list[uuids.UUID], Field(min_length=1, max_length=MOST_PHOTOS)]
+    instrument: Annotated[str, Field(max_length=80)] = "curve-mm"
+    behind: Annotated[list[Number], Field(min_length=1, max_length=40)]
+    leans: Annotated[tuple[Number | None, ...], Field(max_length=40)] = ()
+    gaps: Annotated[tuple[Number, ...], Field(max_length=40)] = ()
+    channel: Annotated[tuple[Number | None, ...], Field(max_length=40)] = ()
+    mirrored: bool = False
+    ruler_across: Annotated[float, Field(gt=0.0, le=500.0)] | None = None
+    ruler_down: Annotated[float, Field(gt=0.0, le=500.0)] | None = None
+
+
+class LengthOnPaper(Given):
+    """Two places on the photo, in dots, and how far apart they truly are in mm."""
+
+    start: tuple[Dots, Dots]
+    end: tuple[Dots, Dots]
+    mm: Side
+
+
+class SaddlePaperCorners(Given):
+    """The four corners of a plain paper in dots of the photo, from the upper left one round, and its size.
+
+    Its size, a length that is known on it, or both. `uuid` names the job.
+    """
+
+    uuid: uuids.UUID
+    corners: Annotated[list[tuple[Dots, Dots]], Field(min_length=4, max_length=4)]
+    width: Side | None = None
+    height: Side | None = None
+    length: LengthOnPaper | None = None
+    middle: Annotated[float, Field(ge=0.0, le=3000.0)] | None = None
+
+
+class SaddlePhotoShape(Shape):
+    """One photo: the stations of its curves, or why it waits for its corners."""
+
+    number: int
+    photo: uuids.UUID
+    stations: list[int]
+    waits: str
+
+
+class SaddleTracingsShape(Shape):
+    """What the tracings make as they stand; nothing of it is recorded yet."""
+
+    photos: list[SaddlePhotoShape]
+    measures: dict[str, Any] | None
+    sentences: list[str]
+    remarks: list[str]
+    still_missing: list[str]
+    caution: str
+
+
+class TracedVersionShape(Shape):
+    """The version that tracings became."""
+
+    saddle: uuids.UUID
+    version: int
+    is_current: bool
+
+
+@router.post(
+    "saddles/{uuid:uuid}/tracings/{uuid:key}",
+    auth=ByToken(Action.RECORD_SADDLE),
+    response={202: JobShape},
+)
+def read_saddle_photos(
+    request: HttpRequest, uuid: uuids.UUID, key: uuids.UUID, body: NewSaddleTracings
+) -> Status[JobPage]:
+    """Have photos of a saddle's tracings read; `key` names them from then on."""
+    actor = actor_of(request)
+    page = queries.saddle_page(actor, uuid)
+    panelled_of(current_record(actor, uuid).numbers)
+    for one in body.photos:
+        photo(actor, one)
+    stated = SectionsStated(
+        behind_mm=tuple(body.behind),
+        leans_deg=tuple(body.leans),
+        gaps_mm=tuple(body.gaps),
+        channel_mm=tuple(body.channel),
+        mirrored=body.mirrored,
+    )
+    problems = stated_problems(stated)
+    if problems:
+        raise InputProblemsError(problems)
+    held = SaddleTracings(
+        saddle=uuid,
+        instrument=instrument_text(curve_named(actor, body.instrument)),
+        stated=stated,
+        ruler_mm=(body.ruler_across, body.ruler_down),
+    )
+    job = ask_saddle_tracings(actor, held, page.label, body.photos, key)
+    return Status(202, job_page(actor, job))
+
+
+@router.get(
+    "saddles/{uuid:uuid}/tracings/{uuid:key}",
+    auth=ByToken(Action.RECORD_SADDLE),
+    response=SaddleTracingsShape,
+)
+def get_saddle_tracings(request: HttpRequest, uuid: uuids.UUID, key: uuids.UUID) -> SaddleTracingsShape:
+    """Give what a saddle's tracings make, or what is still missing."""
+    actor = actor_of(request)
+    held = kept_tracings(actor, uuid, key)
+    photos = [
+        SaddlePhotoShape(number=one.number, photo=one.photo, stations=list(one.stations), waits="")
+        for one in held.photos
+    ]
+    photos += [
+        SaddlePhotoShape(number=one.number, photo=one.photo, stations=[], waits=one.reason)
+        for one in held.unread
+    ]
+    try:
+        made = made_of(actor, held)
+    except InputProblemsError as error:
+        return SaddleTracingsShape(
+            photos=photos,
+            measures=None,
+            sentences=[],
+            remarks=[],
+            still_missing=[str(one) for one in error.problems],
+            caution=SCREENING_NOTE,
+        )
+    return SaddleTracingsShape(
+        photos=photos,
+        measures=tracing_measures(made),
+        sentences=tracing_sentences(made),
+        remarks=[str(one) for one in made.remarks],
+        still_missing=[],
+        caution=SCREENING_NOTE,
+    )
+
+
+@router.get(
+    "saddles/{uuid:uuid}/tracings/{uuid:key}/picture",
+    auth=ByToken(Action.RECORD_SADDLE),
+    openapi_extra=gives("image/svg+xml"),
+)
+def get_saddle_tracings_picture(request: HttpRequest, uuid: uuids.UUID, key: uuids.UUID) -> HttpResponse:
+    """Give the picture of what the tracings make."""
+    return HttpResponse(drawn_of(actor_of(request), uuid, key), content_type="image/svg+xml")
+
+
+@router.post(
+    "saddles/{uuid:uuid}/tracings/{uuid:key}/photos/{number}/corners",
+    auth=ByToken(Action.RECORD_SADDLE),
+    response={202: JobShape},
+)
+def set_saddle_corners(
+    request: HttpRequest, uuid: uuids.UUID, key: uuids.UUID, number: int, body: SaddlePaperCorners
+) -> Status[JobPage]:
+    """Have a photo of plain paper read by its corners, as marked by hand."""
+    actor = actor_of(request)
+    page = queries.saddle_page(actor, uuid)
+    shown = photo(actor, kept_tracings(actor, uuid, key).photo_uuid(number))
+    known = body.length
+    frame = Frame(
+        kind=SheetKind.SADDLE,
+        corners=tuple(body.corners),
+        width_mm=body.width if body.height is not None else None,
+        height_mm=body.height if body.width is not None else None,
+        length=None if known is None else KnownLength(start=known.start, end=known.end, mm=known.mm),
+        middle_mm=body.middle,
+    )
+    framed(frame, (shown.width_px or 1, shown.height_px or 1))
+    ask_saddle_corners(actor, uuid, key, page.label, number, frame, body.uuid)
+    return Status(202, job_page(actor, body.uuid))
+
+
+@router.post(
+    "saddles/{uuid:uuid}/tracings/{uuid:key}/record",
+    auth=ByToken(Action.RECORD_SADDLE),
+    response=TracedVersionShape,
+)
+def record_saddle_tracings(
+    request: HttpRequest, uuid: uuids.UUID, key: uuids.UUID, seen: int = 0
+) -> TracedVersionShape:
+    """Record what the tracings make as a new version; `seen` is the version it was decided on."""
+    actor = actor_of(request)
+    made = made_of(actor, kept_tracings(actor, uuid, key))
+    document = Document(text=as_json(SaddleDocument.of(made.record)))
+    recorded = services.record_saddle(actor, uuid, document, why=WHY, seen=seen)
+    return TracedVersionShape(saddle=uuid, version=recorded.version.number, is_current=recorded.is_current)
