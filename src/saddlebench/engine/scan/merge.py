@@ -19,14 +19,17 @@ SEED = 20
 MOST_PIECES = 6
 LEAST_OVERLAP = 0.08
 """Share of a piece that must lie on the others."""
+DOUBTFUL_OVERLAP = 0.2
+"""Below it, pieces that lie apart may as well be laid wrongly: that the horse moved is not said."""
 MOST_UNSURE_MM = 4.0
 """How far a piece may be off, one standard deviation, by what its overlap pins (assumption)."""
 MOVED_MM = 4.0
 """Root mean square of what a rigid move leaves in the overlap, above which the horse moved: breath and a
 shifted skin make 1–3 mm (assumption)."""
 _SCENE, _DENSE = 24_000, 45_000
-_AROUND_TRUNK = 0.9
-"""How far beyond the trunk's ends and below its axis pieces are compared, in half-widths."""
+_BEYOND_TRUNK, _BELOW_AXIS = 0.9, 0.45
+"""How far beyond the trunk's ends and below its axis pieces are compared, in half-widths: elbows and thighs
+move, and lie close to other surfaces."""
 _FEWEST = 400
 
 Progress = Callable[[int, int, str], None]
@@ -210,10 +213,10 @@ def _near_trunk(standing: Standing, points: FloatArray) -> NDArray[np.bool_]:
     trunk = standing.trunk
     x, y, z = standing.points(points).T
     w = trunk.half_width
-    rear, front = trunk.core[0] - _AROUND_TRUNK * w, trunk.core[1] + _AROUND_TRUNK * w
+    rear, front = trunk.core[0] - _BEYOND_TRUNK * w, trunk.core[1] + _BEYOND_TRUNK * w
     axis = np.interp(x, trunk.grid.x, trunk.grid.axis_z)
     near = (x > rear) & (x < front) & (np.abs(y) < 1.5 * w)
-    return near & (z > axis - _AROUND_TRUNK * w) & (z < axis + 2.0 * w)
+    return near & (z > axis - _BELOW_AXIS * w) & (z < axis + 2.0 * w)
 
 
 def _refuse_what_does_not_fit(merged: Merged) -> None:
@@ -225,13 +228,22 @@ def _refuse_what_does_not_fit(merged: Merged) -> None:
         elif one.unsure_mm > MOST_UNSURE_MM:
             what = f"what it shares with the other pieces leaves it free to move by {one.unsure_mm:.0f} mm"
             cure = "Scan again with a third of each piece on the next one, over withers or croup."
+        elif one.apart_mm > MOVED_MM and one.share < DOUBTFUL_OVERLAP:
+            what = (
+                f"only {100.0 * one.share:.0f} % of it lies on the other pieces, and there they lie "
+                f"{one.apart_mm:.0f} mm apart: where it belongs is not sure"
+            )
+            cure = "Scan again with a third of each piece on the next one, or mark three common points."
         elif one.apart_mm > MOVED_MM:
             what = (
                 f"it and the other pieces lie {one.apart_mm:.0f} mm apart where both show the horse, "
                 f"and most, {one.most_mm:.0f} mm, {merged_place(merged, one.most_at)}: "
                 "no turn or shift explains that"
             )
-            cure = "The horse moved, or the scanner drifted: scan it again while it stands still."
+            cure = (
+                "The horse moved, the scanner drifted, or the pieces share too little: scan it again while it "
+                "stands still, with a third of each piece on the next one."
+            )
         else:
             continue
         problems.append(Problem(what=what, cure=cure, where=Where(file=name)))
