@@ -19,8 +19,9 @@ from saddlebench.demo.two_years import (
 from saddlebench.demo.yard import YARD
 
 pytestmark = pytest.mark.browser
-TRAINED = STORIES[0]
-VISITS = (0, 3, 6, 9, 12, 17)
+TRAINED, GROWN = STORIES
+VISITS = (0, 3, 6, 9, 12, 15, 17)
+"""Trained until the tenth, then rested for four months, then trained again."""
 
 
 @pytest.fixture(scope="module")
@@ -38,6 +39,10 @@ def yard(tmp_path_factory: pytest.TempPathFactory) -> Path:
     write_visits(TRAINED, held, 0, VISITS, lambda _k: None)
     write_same_back_again(TRAINED, held, 0)
     write_repeats(TRAINED, held, 0)
+    growing = folder / FOLDER / GROWN.name.lower()
+    growing.mkdir()
+    write_visits(GROWN, growing, 1, (0, 9), lambda _k: None)
+    write_same_back_again(GROWN, growing, 1)
     return folder
 
 
@@ -96,15 +101,47 @@ def test_a_year_of_training_is_told_with_what_is_not_known(phone: Page, program:
     look(phone, "changed-training")
 
 
-def test_the_same_back_with_fresh_errors_stays_silent(laptop: Page, program: Program, look: Look) -> None:
+def test_four_months_of_rest_are_told_as_a_loss_in_the_same_place(
+    laptop: Page, program: Program, look: Look
+) -> None:
     enter(laptop, program)
-    records_of(laptop, f"{TRAINED.label}: measured twice")
+    records_of(laptop, TRAINED.label)
+    compare(laptop, ("19 May 2025", "22 Sep 2025"))
+    expect(laptop.locator("#answer")).to_contain_text("The back has changed in")
+    patches = laptop.locator(".patches li").all_inner_texts()
+    assert patches
+    assert all("less" in one for one in patches), patches
+    places = [int(found[1]) for one in patches if (found := re.search(r"(\d+).mm behind the shoulder", one))]
+    assert all(80 <= one <= 420 for one in places), patches
+    expect(laptop.locator(".cautions")).to_contain_text("the veterinary surgeon")
+    look(laptop, "changed-rest")
+
+
+def test_a_growth_spurt_is_told_where_the_young_horse_grew(phone: Page, program: Program, look: Look) -> None:
+    enter(phone, program)
+    records_of(phone, GROWN.label)
+    phone.get_by_role("button", name="Compare").click()
+    phone.wait_for_url("**/changes/*/")
+    expect(phone.locator("#answer")).to_contain_text("The back has changed in")
+    patches = phone.locator(".patches li").all_inner_texts()
+    assert any("fuller" in one for one in patches), patches
+    assert all("less" not in one for one in patches), patches
+    expect(phone.locator("#cannot")).to_contain_text("Less than that may have happened unseen")
+    look(phone, "changed-growth")
+
+
+@pytest.mark.parametrize("name", [TRAINED.label, GROWN.label])
+def test_the_same_back_with_fresh_errors_stays_silent(
+    laptop: Page, program: Program, look: Look, name: str
+) -> None:
+    enter(laptop, program)
+    records_of(laptop, f"{name}: measured twice")
     laptop.get_by_role("button", name="Compare").click()
     laptop.wait_for_url("**/changes/*/")
     expect(laptop.locator("#answer")).to_have_text("No change can be told from measuring error.")
     assert laptop.locator(".patches li").count() == 0
     assert "◆" not in laptop.locator("main").inner_text()
-    look(laptop, "changed-silent")
+    look(laptop, f"changed-silent-{name.split(maxsplit=1)[0].lower()}")
 
 
 def test_the_section_follows_the_slider(laptop: Page, program: Program) -> None:
@@ -128,6 +165,12 @@ def test_the_trend_says_when_to_look_again_and_the_diary_takes_it(
         phone.wait_for_url("**/trend/")
     expect(phone.locator("#again")).to_contain_text("Common practice for a horse that is")
     expect(phone.locator("main")).to_contain_text("2 repeats of a day are left out")
+    # Built up in training, lost in the rest: first to last alone would hide it.
+    moved = phone.locator("#moved li").filter(has_text="Lowest: width 30 mm below the midline")
+    expect(moved).to_contain_text("2025 +")
+    expect(phone.get_by_role("img", name="The numbers that moved")).to_have_js_property(
+        "complete", value=True
+    )
     look(phone, "trend")
     phone.get_by_role("button", name="Put it in the diary").click()
     expect(phone.locator("#said")).to_contain_text("In the diary: look again by")

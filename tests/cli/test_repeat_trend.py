@@ -99,6 +99,19 @@ def test_a_repeat_study_of_two_fitters(folder, run, tmp_path):
     assert number["reproducibility"]["standard_deviation"] >= number["repeatability"]["standard_deviation"]
     assert read_repeats(path).n_repeats == 4
     assert "by Ann, Ben" in run("repeat", "study", *files).stdout
+    held = _result(run("repeat", "study", *files, "--tolerance", "mm=10", "--tolerance", "deg=6", "--json"))
+    width = next(one for one in held["numbers"] if one["what"] == "withers width")
+    assert width["of_tolerance"] == pytest.approx(6.0 * width["reproducibility"]["standard_deviation"] / 10.0)
+    assert all(one["tolerance"] is None for one in held["numbers"] if one["unit"] == "cm²")
+    wanted = ("--tolerance", "withers width=8", "-o", tmp_path / "held.json")
+    told = run("repeat", "study", *files, *wanted)
+    assert "numbers held against a tolerance" in " ".join(told.stdout.split())
+    assert "usual guide values" in " ".join(told.stderr.split())
+    assert {one.tolerance for one in read_repeats(tmp_path / "held.json").quantities} == {None, 8.0}
+    for wrong, said in (("mm", "does not say"), ("mm=0", "no width"), ("tail=3", "no number is called")):
+        refused = run("repeat", "study", *files, "--tolerance", wrong)
+        assert refused.exit_code == Exit.WRONG_INPUT
+        assert said in refused.stderr
     alone = run("repeat", "study", folder / "other.back.json", folder / "again0.back.json")
     assert alone.exit_code == Exit.WRONG_INPUT
     assert "no back was measured twice" in alone.stderr

@@ -15,7 +15,7 @@ from statsmodels.formula.api import ols
 from statsmodels.stats.anova import anova_lm
 
 from saddlebench.engine.change.repeat.agreement import limits_of_agreement, limits_with_repeats
-from saddlebench.engine.change.repeat.gauge import crossed_table, gauge_study
+from saddlebench.engine.change.repeat.gauge import crossed_table, gauge_study, share_of_tolerance
 from saddlebench.engine.change.repeat.icc import Form, complete_table, intraclass
 from saddlebench.engine.errors import Undetermined
 
@@ -151,6 +151,24 @@ def test_aiag_example_by_analysis_of_variance():
     assert found.distinct_categories == 4
 
 
+def test_aiag_example_against_a_tolerance_of_8():
+    """The same ten parts with a tolerance of 8: what handbooks of statistics programs print, from memory.
+
+    Each share is 6 standard deviations over the tolerance, in per cent.
+    """
+    found = gauge_study(GAUGED).against(8.0)
+    assert 6.0 * found.gauge == pytest.approx(1.81423, abs=1e-5)
+    assert 100.0 * found.of_tolerance == pytest.approx(22.68, abs=0.005)
+    assert 100.0 * share_of_tolerance(found.repeatability, 8.0) == pytest.approx(14.99, abs=0.006)
+    assert 100.0 * share_of_tolerance(found.reproducibility, 8.0) == pytest.approx(17.01, abs=0.005)
+    assert 100.0 * share_of_tolerance(found.parts, 8.0) == pytest.approx(78.17, abs=0.005)
+    assert 100.0 * share_of_tolerance(found.total, 8.0) == pytest.approx(81.40, abs=0.005)
+    assert isinstance(found.against(None).of_tolerance, Undetermined)
+    assert found.against(None) == gauge_study(GAUGED)
+    with pytest.raises(ValueError, match="no width"):
+        found.against(0.0)
+
+
 def test_statsmodels_agrees_on_a_gauge_study_with_interaction():
     rng = np.random.default_rng(3)
     table = (
@@ -166,7 +184,7 @@ def test_statsmodels_agrees_on_a_gauge_study_with_interaction():
     squares = anova_lm(ols("value ~ C(part) * C(operator)", data=frame).fit())
     mean = squares["mean_sq"]
     crossed = mean["C(part):C(operator)"]
-    found = gauge_study(table, tolerance=40.0)
+    found = gauge_study(table).against(40.0)
     assert not found.is_pooled
     assert found.repeatability**2 == pytest.approx(mean["Residual"])
     assert found.interaction**2 == pytest.approx((crossed - mean["Residual"]) / 2)

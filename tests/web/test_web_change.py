@@ -6,7 +6,8 @@ from dataclasses import replace
 from datetime import date
 
 import numpy as np
-from change_cast import BEFORE, BUILT, TRAINED, new_horse, record_repeats, record_story
+import pytest
+from change_cast import BEFORE, BUILT, TRAINED, Story, new_horse, record_repeats, record_story
 from study_cast import documents, services_current
 from web_cast import Cast, do_waiting
 
@@ -17,6 +18,7 @@ from saddlebench.engine.fit.study import ErrorsUsed
 from saddlebench.exchange.job import StudyRequest
 from saddlebench.exchange.job import measured as measured_back
 from saddlebench.exchange.records import BackDocument, StudyDocument, as_json, parse_document
+from saddlebench.exchange.records.then_and_now import ThenAndNowDocument
 from saddlebench.practice import services
 from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Subject
@@ -24,9 +26,11 @@ from saddlebench.practice.models import BackNumbers, BackVersion, Comparison, Jo
 from saddlebench.practice.queries.choosing import wanted_on
 from saddlebench.practice.services.checking import rerun_check
 from saddlebench.practice.services.comparing import judge_then_and_now
+from saddlebench.practice.services.comparing_fitters import compare_fitters
 from saddlebench.practice.services.figures import Figure
 from saddlebench.practice.services.measured_backs import readied, record_of
 from saddlebench.practice.services.numbers import horse_in_numbers, keep_numbers
+from saddlebench.web.change import work
 
 
 def compared(cast: Cast, horse: str, versions: tuple[str, ...], who: str = "fitter") -> str:
@@ -122,6 +126,9 @@ def test_a_trend_shows_each_number_and_when_to_look_again(cast: Cast) -> None:
     client = cast.browser("fitter")
     page = client.get(f"/horses/{story.horse}/trend/").content.decode()
     assert "Look again by" in page
+    assert "No fit check says what the present saddle tolerates" in page
+    assert re.search(r"\d+ of \d+ numbers moved", page)
+    assert "by more than all visits and numbers of an unchanged back" in page
     assert "Common practice for a horse that is steady and adult" in page
     assert "5 visits" in page
     young = client.get(f"/horses/{story.horse}/trend/?kept=young").content.decode()
@@ -160,7 +167,11 @@ def test_a_record_is_put_into_numbers_beside_the_pages_and_a_bad_one_is_said(cas
     keep_numbers.call(str(uuids.uuid4()))
 
 
-def test_a_hand_is_checked_and_enough_repeats_replace_the_stated_errors(cast: Cast) -> None:
+def test_a_hand_is_checked_and_enough_repeats_replace_the_stated_errors(
+    cast: Cast, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # Whose errors are in use shows without tries, which take the time.
+    monkeypatch.setattr(work, "TRIES", 0)
     story = record_repeats(cast, 5)
     client = cast.browser("fitter")
     guide = client.get(f"/horses/{story.horse}/check-me/?day=2024-05-06").content.decode()
@@ -175,6 +186,10 @@ def test_a_hand_is_checked_and_enough_repeats_replace_the_stated_errors(cast: Ca
     assert "Over the whole back your repeats scatter" in page
     for name in ("numbers", "surface"):
         assert "<svg" in client.get(f"{answer['Location']}{name}.svg?width=page").content.decode()
+    before = record_story(cast, (BEFORE, BUILT))
+    compared_before = compared(cast, before.horse, before.versions)
+    judged_before = judged_then_and_now(cast, before)
+    assert "older figures" not in client.get(compared_before).content.decode()
     second = record_repeats(cast, 5, seed=400)
     client.post(
         f"/horses/{second.horse}/check-me/result/", {"version": second.versions, "marks_again": "yes"}
@@ -190,10 +205,64 @@ def test_a_hand_is_checked_and_enough_repeats_replace_the_stated_errors(cast: Ca
     assert used.figure is not None
     assert len(used.figure.exercises) == 2
     _goes_by_own_errors(cast, one, used.figure)
+    _says_it_rests_on_older_figures(cast, compared_before, "version")
+    _says_it_rests_on_older_figures(cast, judged_before, "back")
+    anew = parse_document(
+        ThenAndNowDocument, Comparison.objects.filter(kind="then_and_now").latest("id").document, ""
+    )
+    own = ErrorsUsed(
+        whose="Fitter Invented with " + used.figure.instrument, times=round(used.figure.own.applied, 6)
+    )
+    assert anew.own_errors == (own, own)
     # Withdrawing a back takes its exercise out of the figures.
     assert figures.count("5 repeats") == 2
     services.withdraw(cast.actors["fitter"], Subject.BACK, _back_of(second.versions[0]))
     assert client.get("/check-me/").content.decode().count("5 repeats") == 1
+
+
+def judged_then_and_now(cast: Cast, story: Story, tries: int = 0) -> str:
+    """Judge an invented saddle on a story's days, and return the page's address."""
+    actor = cast.actors["fitter"]
+    saddle = services.take_on_saddle(actor, {"label": "Invented narrow", "family": "panelled"})
+    measured = services.record_saddle(actor, saddle.uuid, documents()[1])
+    made = judge_then_and_now(
+        actor,
+        uuids.UUID(story.horse),
+        backs=[uuids.UUID(one) for one in story.versions],
+        saddles=[measured.version.uuid],
+        request=StudyRequest(rider=Rider(mass_kg=70.0), draws=tries),
+    )
+    return f"/then-and-now/{made.uuid}/"
+
+
+def _says_it_rests_on_older_figures(cast: Cast, address: str, field: str) -> None:
+    """A comparison of before an exercise says so, and is worked out again with what is in use today."""
+    page = cast.browser("fitter").get(address).content.decode()
+    assert "It rests on older figures." in page
+    assert re.search(r"then [^;]+; now own repeats, [\d.]+ times what the instrument states", page)
+    assert 'action="' not in cast.browser("reader").get(address).content.decode().split('id="again"')[1][:900]
+    asked = page.split('id="again"')[1].split("</form>")[0]
+    action = re.search(r'action="([^"]+)"', asked)
+    assert action
+    hidden: dict[str, list[str]] = {}
+    for name, value in re.findall(r'<input type="hidden" name="([^"]+)" value="([^"]+)"', asked):
+        hidden.setdefault(name, []).append(value)
+    assert len(hidden[field]) == 2
+    answer = cast.browser("fitter").post(action[1], hidden)
+    assert answer.status_code == 302, answer.content.decode()
+    if answer["Location"].startswith("/jobs/"):
+        do_waiting()
+        job = Job.objects.latest("id")
+        assert job.state == "done", job.said
+        again = job.leads_to
+    else:
+        again = answer["Location"]
+    assert again != address
+    anew = cast.browser("reader").get(again).content.decode()
+    assert "older figures" not in anew
+    assert "times the stated errors of Fitter Invented" in anew
+    # The earlier one stays as it was made.
+    assert "It rests on older figures." in cast.browser("reader").get(address).content.decode()
 
 
 def _goes_by_own_errors(cast: Cast, version: BackVersion, figure: Figure) -> None:
@@ -272,3 +341,24 @@ def test_a_saddle_is_judged_on_the_back_of_every_day(cast: Cast) -> None:
     assert 'class="verdict' in page
     assert "not for the pads or the flock that it had then" in page
     assert "not varied" in page
+
+
+def test_repeats_are_held_against_the_tolerance_that_is_stated(cast: Cast) -> None:
+    story = record_repeats(cast, 3)
+    made = compare_fitters(cast.actors["fitter"], [uuids.UUID(one) for one in story.versions])
+    client, path = cast.browser("reader"), f"/check-me/fitters/{made.uuid}/"
+    plain = client.get(path).content.decode()
+    assert "How good is good enough?" in plain
+    assert "Of the tolerance" not in plain
+    wide = client.get(path, {"mm": "4000"}).content.decode()
+    assert "Of the tolerance" in wide
+    assert "and is too coarse for 0." in wide
+    narrow = client.get(path, {"mm": "0,5", "deg": "90"}).content.decode()
+    assert "Too coarse for the tolerance stated" in narrow
+    assert 'value="0,5"' in narrow
+    # A number with a tolerance of its own leaves that of all lengths.
+    own = client.get(path, {"mm": "0.5", "deg": "90", "of0": "4000"}).content.decode()
+    assert own.count("too coarse for it") == narrow.count("too coarse for it") - 1
+    bad = client.get(path, {"mm": "much", "deg": "-3"})
+    assert bad.status_code == 422
+    assert "is no width" in bad.content.decode()

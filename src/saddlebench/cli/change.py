@@ -190,7 +190,9 @@ def _numbers_table(study: "ChangeStudy") -> None:
 def _tell_rejudged(one: "Rejudged", study: "ChangeStudy") -> None:
     from rich.table import Table
 
+    from saddlebench.engine.fit.study import FitStudy
     from saddlebench.exchange.change_words import day
+    from saddlebench.exchange.own_errors import errors_words
     from saddlebench.exchange.phrases import SYMBOLS, title_of
 
     changed = one.changed()
@@ -206,3 +208,6 @@ def _tell_rejudged(one: "Rejudged", study: "ChangeStudy") -> None:
     console = results()
     console.print()
     console.print(table if changed else f"{one.saddle}: every answer is the same on every day.")
+    judged = [study for study in one.studies if isinstance(study, FitStudy)]
+    for words_of_errors in dict.fromkeys(errors_words(study.inputs.own_errors) for study in judged):
+        console.print(f"  {words_of_errors}")

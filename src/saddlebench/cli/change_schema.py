@@ -57,6 +57,9 @@ DEFINITIONS: Schema = {
                     {
                         "saddle": TEXT,
                         "cannot_be_judged": many(TEXT_OR_NONE),
+                        "own_errors": many(
+                            {"oneOf": [closed({"whose": TEXT, "times": NUMBER}), {"type": "null"}]}
+                        ),
                         "findings": many(
                             closed(
                                 {

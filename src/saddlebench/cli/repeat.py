@@ -184,25 +184,37 @@ def study(
     output: Annotated[
         Path | None, typer.Option("--output", "-o", help="Where the repeat study is written (JSON).")
     ] = None,
+    tolerances: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--tolerance",
+            help="The whole width within which numbers may lie: mm=6, deg=4, cm2, cm3, ratio, or for one by "
+            "its name, “withers width=8”; may be given again.",
+        ),
+    ] = None,
     overwrite: Overwrite = False,
     as_json: AsJson = False,
 ) -> None:
     """Compare repeats by one or several fitters and instruments, of one back or several.
 
     \b
-    Example:
+    Examples:
       saddlebench repeat study Ann=a1.back.json Ann=a2.back.json Ben=b1.back.json Ben=b2.back.json
+      saddlebench repeat study Ann=a1.back.json Ben=b1.back.json --tolerance mm=10 --tolerance deg=6
     """
     with guarded("repeat study", as_json=as_json):
         from saddlebench.exchange.records.repeat import write_repeats
         from saddlebench.exchange.repeat_job import named, repeat_study_files
         from saddlebench.exchange.repeat_json import repeats_as_json
+        from saddlebench.exchange.repeat_tolerance import read_tolerances
 
+        stated = read_tolerances(tolerances) if tolerances else None
         if output is not None:
             require_free(output, overwrite=overwrite)
         with progress(quiet=as_json) as show:
             found = repeat_study_files(
                 [named(one) for one in backs],
+                tolerances=stated,
                 progress=lambda done, of, doing: show("repeats", done, of, doing),
             )
         if output is not None:
@@ -222,13 +234,17 @@ def tell_repeats(found: "RepeatStudy") -> None:
 
     from saddlebench.engine.errors import Undetermined
     from saddlebench.exchange.phrases import SCREENING_NOTE
-    from saddlebench.exchange.repeat_words import REPEAT_NOTE, spread_words, with_unit
+    from saddlebench.exchange.repeat_tolerance import TOLERANCE_NOTE, tolerance_sentences, tolerance_words
+    from saddlebench.exchange.repeat_words import REPEAT_NOTE, gauge_words, spread_words, with_unit
 
     console = results()
+    is_held = any(one.tolerance is not None for one in found.quantities)
     console.print(
         f"{found.n_repeats} records of {len(found.backs)} back(s) by {', '.join(found.fitters)} "
         f"with {', '.join(found.instruments)}"
     )
+    for sentence in tolerance_sentences(found):
+        console.print(sentence)
     table = Table(box=None, pad_edge=False)
     headings = (
         "where",
@@ -237,6 +253,8 @@ def tell_repeats(found: "RepeatStudy") -> None:
         "any fitter (95 %)",
         "two readings within",
         "ICC",
+        "gauge's share of the spread",
+        *(("of the tolerance",) if is_held else ()),
     )
     for heading in headings:
         table.add_column(heading, overflow="fold")
@@ -253,6 +271,8 @@ def tell_repeats(found: "RepeatStudy") -> None:
             spread_words(one.reproducibility, one.quantity),
             apart,
             form,
+            gauge_words(one),
+            *((tolerance_words(one),) if is_held else ()),
         )
         previous = where
     console.print(table)
@@ -262,5 +282,5 @@ def tell_repeats(found: "RepeatStudy") -> None:
             console.print(
                 f"{one.quantity.words}: {pair.first} less {pair.second} lies between {low} and {high}"
             )
-    for note in (REPEAT_NOTE, SCREENING_NOTE):
+    for note in (*((TOLERANCE_NOTE,) if is_held else ()), REPEAT_NOTE, SCREENING_NOTE):
         words().print(f"• {note}")

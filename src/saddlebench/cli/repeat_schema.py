@@ -38,6 +38,7 @@ _GAUGE = closed(
         "reproducibility": NUMBER,
         "parts": NUMBER,
         "of_total": SHARE,
+        "of_tolerance": _or_none(NUMBER),
         "distinct_categories": COUNT,
     }
 )
@@ -91,6 +92,8 @@ DEFINITIONS: Schema = {
                         "reproducibility": _or_none(_SPREAD),
                         "correlation": many(closed({"form": TEXT, "value": NUMBER, "interval_95": INTERVAL})),
                         "agreement": many(_AGREEMENT),
+                        "tolerance": _or_none(NUMBER),
+                        "of_tolerance": _or_none(NUMBER),
                         "gauge": _or_none(_GAUGE),
                     }
                 )
@@ -117,6 +120,9 @@ DEFINITIONS: Schema = {
                         ),
                         "overall": _CHANGE,
                         "per_quarter": _CHANGE,
+                        "moved": many(
+                            closed({"from": TEXT, "to": TEXT, "change": NUMBER, "interval_95": INTERVAL})
+                        ),
                         "season": _or_none(closed({"half_range": NUMBER, "highest_month": COUNT})),
                     }
                 )

@@ -139,24 +139,41 @@ def tell_trend(label: str, trends: "tuple[Trend, ...]", advice: "RecheckAdvice |
     from rich.table import Table
 
     from saddlebench.exchange.phrases import SCREENING_NOTE
-    from saddlebench.exchange.trend_words import TREND_NOTE, change_words, odd_words, season_words
+    from saddlebench.exchange.trend_words import (
+        MOVED_NOTE,
+        TREND_NOTE,
+        change_words,
+        moved_words,
+        odd_words,
+        season_words,
+        swing_words,
+    )
 
     table = Table(title=f"{label}: over the visits", title_justify="left", box=None, pad_edge=False)
-    for heading in ("number", "first to last (95 %)", "a quarter year now", "season", ""):
+    for heading in (
+        "number",
+        "moved",
+        "first to last (95 %)",
+        "a quarter year now",
+        "season",
+        "",
+    ):
         table.add_column(heading, overflow="fold")
     for one in trends:
         table.add_row(
             one.quantity.words,
+            swing_words(one) or "○ not beyond error",
             change_words(one.overall, one.quantity),
             change_words(one.rate, one.quantity),
             season_words(one.season, one.quantity),
             odd_words(one),
         )
     console = results()
+    console.print(f"[bold]{moved_words(trends)}.[/bold]")
     console.print(table)
     if advice is not None:
         console.print(f"\n[bold]Look again by {advice.day.isoformat()}[/bold]")
         for reason in advice.reasons:
             console.print(f"  {reason}")
-    for note in (TREND_NOTE, SCREENING_NOTE):
+    for note in (MOVED_NOTE, TREND_NOTE, SCREENING_NOTE):
         words().print(f"• {note}")

@@ -119,12 +119,13 @@ def rejudge(
 
 
 def then_and_now_document(
-    horse: str, days: Sequence[dt.date], rejudged: Sequence[Rejudged]
+    horse: str, backs: Sequence[MeasuredBack], days: Sequence[dt.date], rejudged: Sequence[Rejudged]
 ) -> ThenAndNowDocument:
-    """Return the document of saddles judged on the backs of several days."""
+    """Return the document of saddles judged on the backs of several days, and whose errors were in use."""
     return ThenAndNowDocument(
         horse=horse,
         days=tuple(days),
+        own_errors=tuple(back.own_errors for back in backs),
         saddles=tuple(
             SaddleRow(
                 saddle=one.saddle,

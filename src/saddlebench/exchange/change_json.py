@@ -5,6 +5,7 @@ from typing import Any
 from saddlebench.engine.back.estimates import Estimate
 from saddlebench.engine.change.results import ChangeStudy, Comparison, NotComparable
 from saddlebench.engine.errors import NotMeasured, Undetermined
+from saddlebench.engine.fit.study import FitStudy
 from saddlebench.exchange.change_job import Rejudged
 from saddlebench.exchange.change_words import headline, least_told, number_words, region_words, sentences
 
@@ -84,6 +85,7 @@ def _rejudged(one: Rejudged) -> dict[str, Any]:
     return {
         "saddle": one.saddle,
         "cannot_be_judged": [s.reason if isinstance(s, Undetermined) else None for s in one.studies],
+        "own_errors": [_errors(s) for s in one.studies],
         "findings": [
             {
                 "finding": next(f.name.value for f in row if f is not None),
@@ -93,3 +95,8 @@ def _rejudged(one: Rejudged) -> dict[str, Any]:
             for row in one.rows()
         ],
     }
+
+
+def _errors(study: FitStudy | Undetermined) -> dict[str, Any] | None:
+    own = None if isinstance(study, Undetermined) else study.inputs.own_errors
+    return None if own is None else {"whose": own.whose, "times": own.times}

@@ -48,7 +48,7 @@ def _headline(study: ChangeStudy) -> str:
     if isinstance(whole, NotComparable):
         return "These records cannot be compared."
     if not whole.scan.patches:
-        return NOTHING_TOLD if not whole.scan.is_told else "A change can be told, but not where."
+        return "A change can be told, but not where." if whole.scan.is_unplaced else NOTHING_TOLD
     more = len(whole.scan.patches)
     places = "in one place" if more == 1 else f"in {more} places"
     return f"The back has changed {places} by more than measuring error explains."
@@ -108,7 +108,7 @@ def least_told_words(change_map: ChangeMap) -> str:
 def registration_words(registration: Registration) -> str:
     """Return how far the later record was moved to lie on the earlier one."""
     parts = [
-        f"{move.name} {move.value:+.1f}{NO_BREAK}{move.unit} (sure to ±{2.0 * move.sd:.1f})"
+        f"{move.name} {signed(move.value, 1)}{NO_BREAK}{move.unit} (sure to ±{2.0 * move.sd:.1f})"
         for move in registration.moves
     ]
     coat = (

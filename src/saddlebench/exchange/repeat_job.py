@@ -12,6 +12,7 @@ from saddlebench.engine.errors import Undetermined, Where, input_problem
 from saddlebench.engine.fit.study import Progress
 from saddlebench.exchange.job import measured, quiet
 from saddlebench.exchange.records import read_back
+from saddlebench.exchange.repeat_tolerance import Tolerances, held_against
 
 NOT_NOTED = "fitter not noted"
 SEPARATOR = "="
@@ -33,13 +34,21 @@ def named(argument: str) -> Named:
     return Named(path=Path(argument))
 
 
-def repeat_study_files(files: Sequence[Named], progress: Progress = quiet) -> RepeatStudy:
+def repeat_study_files(
+    files: Sequence[Named], *, tolerances: Tolerances | None = None, progress: Progress = quiet
+) -> RepeatStudy:
     """Return the repeat study of back records; repeats are of one back where their labels are the same.
+
+    Parameters
+    ----------
+    files : back records and who measured them
+    tolerances : what the numbers are held against; None: nothing
+    progress : called before each record
 
     Raises
     ------
     InputProblemsError
-        With every fault of a file; also if no back was measured twice.
+        With every fault of a file; also if no back was measured twice, or a tolerance is for no number.
     OSError
         If a file cannot be opened.
     """
@@ -65,7 +74,7 @@ def repeat_study_files(files: Sequence[Named], progress: Progress = quiet) -> Re
     progress(len(records), len(records) + 1, "comparing")
     study = study_repeats(repeats_of(measured_repeats))
     progress(len(records) + 1, len(records) + 1, "done")
-    return study
+    return study if tolerances is None else held_against(study, tolerances)
 
 
 def check_me_files(

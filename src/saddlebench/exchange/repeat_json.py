@@ -21,6 +21,7 @@ def repeats_as_json(found: RepeatStudy) -> dict[str, Any]:
 def _number_as_json(one: QuantityRepeats) -> dict[str, Any]:
     correlation = () if isinstance(one.correlation, Undetermined) else one.correlation
     gauge = None if isinstance(one.gauge, Undetermined) else one.gauge
+    of_tolerance = one.of_tolerance
     return {
         "where": one.quantity.where,
         "what": one.quantity.what,
@@ -45,6 +46,8 @@ def _number_as_json(one: QuantityRepeats) -> dict[str, Any]:
             }
             for pair in one.agreement
         ],
+        "tolerance": one.tolerance,
+        "of_tolerance": None if isinstance(of_tolerance, Undetermined) else of_tolerance,
         "gauge": None
         if gauge is None
         else {
@@ -52,6 +55,7 @@ def _number_as_json(one: QuantityRepeats) -> dict[str, Any]:
             "reproducibility": gauge.reproducibility,
             "parts": gauge.parts,
             "of_total": gauge.of_total,
+            "of_tolerance": None if isinstance(gauge.of_tolerance, Undetermined) else gauge.of_tolerance,
             "distinct_categories": gauge.distinct_categories,
         },
     }

@@ -24,6 +24,15 @@ def trend_as_json(one: Trend) -> dict[str, Any]:
         ],
         "overall": _change_as_json(one.overall),
         "per_quarter": _change_as_json(one.rate),
+        "moved": [
+            {
+                "from": swing.first_day.isoformat(),
+                "to": swing.last_day.isoformat(),
+                "change": swing.change.value,
+                "interval_95": [swing.change.low, swing.change.high],
+            }
+            for swing in one.swings
+        ],
         "season": None
         if season is None
         else {"half_range": season.half_range, "highest_month": season.highest_month},

@@ -1,14 +1,17 @@
 """Trends in the words of people."""
 
-from saddlebench.engine.back.quantities import Quantity
-from saddlebench.engine.change.trend.study import Change, Season, Trend
-from saddlebench.engine.errors import Undetermined
-from saddlebench.exchange.readers import NO_BREAK
+import datetime as dt
+from collections.abc import Sequence
 
-MONTHS = (
-    "January", "February", "March", "April", "May", "June",
-    "July", "August", "September", "October", "November", "December",
-)  # fmt: skip
+from saddlebench.engine.back.quantities import Quantity
+from saddlebench.engine.change.trend.study import Change, Season, Swing, Trend
+from saddlebench.engine.errors import Undetermined
+from saddlebench.exchange.readers import MONTHS, NO_BREAK
+
+MOVED_NOTE = (
+    "Moved: risen or fallen between two visits by more than all visits and numbers of an unchanged back "
+    "would show together in 95 of 100 cases. What is not marked may have moved by less than could be seen."
+)
 TREND_NOTE = (
     "A trend joins visits by what backs usually do in between; between visits nobody measured. A visit that "
     "does not belong may be a mistake or the first sign of something: measure it again, and where the horse "
@@ -42,23 +45,55 @@ def season_words(season: Season | Undetermined, quantity: Quantity) -> str:
     return f"±{size} with the season, most in {MONTHS[season.highest_month - 1]}"
 
 
+def swing_words(trend: Trend) -> str:
+    """Return when a number rose or fell, and by how much; empty where it may have stood still."""
+    return "; ".join(_swing(one, trend.quantity) for one in trend.swings)
+
+
+def _swing(swing: Swing, quantity: Quantity) -> str:
+    change = swing.change
+    low, high = signed(change.low, quantity), signed(change.high, quantity)
+    return (
+        f"{day_words(swing.first_day)} to {day_words(swing.last_day)} {signed(change.value, quantity)} "
+        f"({low} to {high})"
+    )
+
+
+def day_words(day: dt.date) -> str:
+    """Return a day as people write it."""
+    return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
+
+
+def moved_words(trends: Sequence[Trend]) -> str:
+    """Return how many numbers rose or fell at all, so that a still back is called still."""
+    moved = sum(bool(one.swings) for one in trends)
+    if not moved:
+        return f"None of {len(trends)} numbers moved by more than the visits' own errors explain"
+    return f"{moved} of {len(trends)} numbers moved"
+
+
 def odd_words(trend: Trend) -> str:
     """Return which visits do not belong; empty where all do."""
     odd = [point for point in trend.points if not point.belongs]
     if not odd:
         return ""
-    days = ", ".join(point.day.isoformat() for point in odd)
+    days = ", ".join(day_words(point.day) for point in odd)
     return f"does not belong: {days}"
 
 
 def ordered(trends: "tuple[Trend, ...]") -> "tuple[Trend, ...]":
-    """Return the trends with the clearest change first, in units of what is known of it."""
+    """Return the trends that moved first, and among them the clearest, in units of what is known of it."""
 
-    def clarity(trend: Trend) -> float:
-        change = trend.overall
-        if isinstance(change, Undetermined):
-            return 0.0
-        half = max((change.high - change.low) / 2.0, 1e-9)
-        return -abs(change.value) / half
+    def clarity(trend: Trend) -> tuple[bool, float]:
+        changes = [*(one.change for one in trend.swings), *(() if trend.swings else (trend.overall,))]
+        clearest = max(
+            (
+                abs(one.value) / max((one.high - one.low) / 2.0, 1e-9)
+                for one in changes
+                if not isinstance(one, Undetermined)
+            ),
+            default=0.0,
+        )
+        return not trend.swings, -clearest
 
     return tuple(sorted(trends, key=clarity))

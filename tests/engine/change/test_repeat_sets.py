@@ -17,13 +17,12 @@ from saddlebench.engine.change.repeat.own import (
     ENOUGH_DEGREES,
     InUse,
     Ratio,
-    instrument_with_own,
     own_errors,
 )
 from saddlebench.engine.change.repeat.scaled import with_errors_times
 from saddlebench.engine.change.repeat.sets import SURFACE, MeasuredRepeat, Repeat, laid_over, repeats_of
 from saddlebench.engine.change.repeat.stated import stated_repeats, without_standing_errors
-from saddlebench.engine.change.repeat.study import study_repeats
+from saddlebench.engine.change.repeat.study import against_tolerances, study_repeats
 from saddlebench.engine.errors import Undetermined
 from saddlebench.exchange.instruments import example_instrument
 from support.scattered import measured_again
@@ -102,7 +101,7 @@ def test_a_shaky_hand_is_called_so_and_told_what_to_practise(shaky, record):
     assert found.overall.in_use is not InUse.STATED
     assert found.practise.split(":")[0] in set(Pattern)
     assert sum(one.hand is Hand.LESS_STEADY for one in found.numbers) > len(found.numbers) / 3
-    wider = instrument_with_own(record.instrument, found.overall)
+    wider = with_errors_times(record.instrument, found.overall.applied)
     assert wider.pin_sd_mm == pytest.approx(record.instrument.pin_sd_mm * found.overall.applied)
     assert wider.zero_sd_mm == record.instrument.zero_sd_mm
     assert wider.scale == record.instrument.scale
@@ -196,9 +195,19 @@ def test_several_backs_by_two_fitters_give_every_statistic():
         for fitter, off in (("A", 0.0), ("B", 3.0))
         for _ in range(2)
     ]
-    found = study_repeats(repeats, {width: 20.0}).quantities[0]
+    study = study_repeats(repeats)
+    assert study.quantities[0].tolerance is None
+    assert isinstance(study.quantities[0].of_tolerance, Undetermined)
+    found = against_tolerances(study, {width: 20.0}.get).quantities[0]
     assert found.repeatability.low < 1.0 < found.repeatability.high
     assert found.agreement[0].limits.bias == pytest.approx(-3.0, abs=1.5)
     assert {one.form.value for one in found.correlation} >= {"ICC(1,1)", "ICC(2,1)", "ICC(3,1)"}
     assert found.gauge.parts > 10.0 > found.gauge.gauge
     assert found.gauge.of_tolerance == pytest.approx(6.0 * found.gauge.gauge / 20.0)
+    assert found.of_tolerance == found.gauge.of_tolerance
+    # Of one back alone no spread of backs is known, but what reading takes of the tolerance is.
+    alone = against_tolerances(study_repeats(repeats[:4]), {width: 20.0}.get).quantities[0]
+    assert isinstance(alone.gauge, Undetermined)
+    assert alone.of_tolerance == pytest.approx(6.0 * alone.reproducibility.sd / 20.0)
+    one_hand = against_tolerances(study_repeats(repeats[:2]), {width: 20.0}.get).quantities[0]
+    assert one_hand.of_tolerance == pytest.approx(6.0 * one_hand.repeatability.sd / 20.0)

@@ -61,11 +61,27 @@ def test_change_over_the_visits_is_covered_by_its_interval():
 
 
 def test_a_still_back_shows_no_real_change_beyond_chance():
-    called = sum(
-        fit_trend(_series(np.random.default_rng(seed), 10, _still)).trend.overall.is_real
-        for seed in range(60)
-    )
-    assert called <= 6
+    found = [fit_trend(_series(np.random.default_rng(seed), 10, _still)).trend for seed in range(60)]
+    assert sum(one.overall.is_real for one in found) <= 6
+    assert sum(bool(one.swings) for one in found) <= 6
+
+
+def test_a_rise_and_the_fall_after_it_are_told_though_the_ends_are_alike():
+    """Trained for a year, rested, back where it began: first to last says nothing, the swings say it all."""
+
+    def truth(years):
+        return 14.0 * np.clip(years, 0.0, 1.0) - 14.0 * np.clip((years - 1.2) / 0.3, 0.0, 1.0)
+
+    series = _series(np.random.default_rng(4), 18, truth)
+    found = fit_trend(series, 0.05 / 29).trend
+    assert not found.overall.is_real
+    assert [one.change.value > 0.0 for one in found.swings] == [True, False]
+    rise, fall = found.swings
+    assert rise.first_day < rise.last_day <= fall.first_day < fall.last_day
+    for one in found.swings:
+        first, last = (truth((day - FIRST).days / DAYS_A_YEAR) for day in (one.first_day, one.last_day))
+        assert one.change.low <= last - first <= one.change.high
+        assert one.change.is_real
 
 
 def test_a_visit_that_does_not_belong_is_found_and_left_out():

@@ -1,7 +1,9 @@
 """Changes, trends and hands checked for other programs: asked, watched, fetched."""
 
 import uuid as uuids
+from urllib.parse import urlencode
 
+import pytest
 from api_cast import caller
 from change_cast import record_repeats, record_story
 from web_cast import Cast, do_waiting
@@ -22,6 +24,7 @@ def test_two_records_are_compared_and_fetched_with_their_pictures(cast: Cast) ->
     fetched = caller(cast, "reader").send("GET", f"changes/{name}").json()
     assert fetched["result"]["compared"]["patches"]
     assert fetched["backs"][0]["figure"] is None
+    assert (fetched["older_figures"], fetched["photos"]) == ([], [])
     picture = program.send("GET", f"changes/{name}/pictures/map")
     assert picture["Content-Type"] == "image/svg+xml"
     assert program.send("GET", f"changes/{name}/report").content.startswith(b"%PDF")
@@ -76,6 +79,17 @@ def test_fitters_are_compared_beside_and_their_repeats_told(cast: Cast) -> None:
     told = program.send("GET", f"fitter-comparisons/{name}").json()["result"]
     assert told["repeats"] == 3
     assert told["sentences"]
+    assert all(one["of_tolerance"] is None for one in told["numbers"])
+    asked = f"fitter-comparisons/{name}?tolerance=mm%3D4000&tolerance=withers+width%3D0%2C5"
+    numbers = program.send("GET", asked).json()["result"]["numbers"]
+    width = next(one for one in numbers if one["what"] == "withers width")
+    sd = (width["reproducibility"] or width["repeatability"])["standard_deviation"]
+    assert width["of_tolerance"] == pytest.approx(6.0 * sd / 0.5)
+    assert all(one["tolerance"] == 4000.0 for one in numbers if one["unit"] == "mm" and one is not width)
+    for wrong, said in (("mm", "does not say what it is for"), ("mm=-1", "no width"), ("tail=3", "tail")):
+        refused = program.send("GET", f"fitter-comparisons/{name}?{urlencode({'tolerance': wrong})}")
+        assert refused.status_code == 422
+        assert said in refused.content.decode()
     picture = program.send("GET", f"fitter-comparisons/{name}/picture")
     assert picture["Content-Type"] == "image/svg+xml"
     assert program.send("POST", "fitter-comparisons", {"versions": []}).status_code == 422

@@ -12,7 +12,7 @@ from saddlebench.engine.change.trend.recheck import RecheckAdvice
 from saddlebench.engine.change.trend.study import Line, Trend, TrendPoint
 from saddlebench.exchange.drawings import ink
 from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style
-from saddlebench.exchange.trend_words import change_words, odd_words, season_words
+from saddlebench.exchange.trend_words import change_words, odd_words, season_words, swing_words
 
 ROW_MM, PLOT_MM, HEAD_MM, FOOT_MM, MARGIN_MM = 54.0, 27.0, 16.0, 10.0, 4.0
 LEFT_MM = 11.0
@@ -59,7 +59,9 @@ def trend_chart(
 
 
 def _sentence(trend: Trend) -> str:
-    odd = odd_words(trend)
+    odd, swing = odd_words(trend), swing_words(trend)
+    if swing:
+        return f"{trend.quantity.words}: {swing}{f'; {odd}' if odd else ''}."
     return (
         f"{trend.quantity.words}: {change_words(trend.overall, trend.quantity)} over the visits"
         f"{f'; {odd}' if odd else ''}."
@@ -80,7 +82,8 @@ def _panel(sheet: Sheet, trend: Trend, advice: RecheckAdvice | None, box: tuple[
     _points(axes, [point for point in trend.points if point.belongs], is_odd=False)
     _points(axes, [point for point in trend.points if not point.belongs], is_odd=True)
     below = top + 5.5 + PLOT_MM + 7.4
-    change = f"first to last {change_words(trend.overall, quantity)}"
+    swing = swing_words(trend)
+    change = f"◆ {swing}" if swing else f"○ first to last {change_words(trend.overall, quantity)}"
     sheet.text(left, below, change, room=width)
     sheet.text(left, below + 3.6, season_words(trend.season, quantity), color=ink.SOFT, room=width)
     sheet.text(left, below + 7.2, odd_words(trend), color=ODD, room=width)

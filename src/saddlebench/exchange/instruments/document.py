@@ -298,6 +298,8 @@ FAMILY_NAMES = {
 def instrument_document(instrument: Instrument) -> InstrumentDocument:
     """Return the description of an instrument; its fields bear the engine's own names."""
     held = asdict(instrument) | {"family": FAMILY_NAMES[type(instrument)]}
+    # How pieces of one scan were laid on each other is the record's own, not the tool's.
+    held.pop("joined", None)
     if held.get("topline") is not None:
         held["topline"] = held["topline"]["arm"] | {"level_step_deg": held["topline"]["level_step_deg"]}
     return InstrumentDocument.model_validate_json(json.dumps(held))

@@ -5,6 +5,7 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
+from saddlebench.engine.fit.study import ErrorsUsed
 from saddlebench.engine.fit.verdicts import Verdict
 from saddlebench.exchange.records.document import Document, Part
 
@@ -48,3 +49,5 @@ class ThenAndNowDocument(Document):
     horse: Annotated[str, Field(min_length=1, max_length=200)]
     days: tuple[dt.date, ...]
     saddles: tuple[SaddleRow, ...]
+    own_errors: tuple[ErrorsUsed | None, ...] = ()
+    """Of each day's back: null where the instrument's stated errors were in use. Absent in files of before."""

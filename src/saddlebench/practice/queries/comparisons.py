@@ -168,6 +168,8 @@ class ComparisonPage:
     backs: tuple[UsedBack, ...]
     is_on_current: bool
     """Whether every back still stands in the version that was used."""
+    again: tuple[uuids.UUID, ...]
+    """Its backs as they are now, to be worked out again; empty where one was withdrawn."""
     made_of: dict[str, Any]
     told: dict[str, Any]
     document: str
@@ -203,10 +205,10 @@ def comparison_page(actor: Actor | None, uuid: uuids.UUID, kind: ComparisonKind)
         )
         for one, figure in zip(row.made_of["backs"], row.made_of["figures"], strict=True)
     )
-    current = set(
+    current = dict(
         Back.objects.standing()
         .filter(uuid__in=[one.back for one in used])
-        .values_list("current__uuid", flat=True)
+        .values_list("uuid", "current__uuid")
     )
     return ComparisonPage(
         uuid=row.uuid,
@@ -216,7 +218,8 @@ def comparison_page(actor: Actor | None, uuid: uuids.UUID, kind: ComparisonKind)
         made_at=row.made_at,
         by=row.made_by.label,
         backs=used,
-        is_on_current=all(one.version in current for one in used),
+        is_on_current=all(current.get(one.back) == one.version for one in used),
+        again=tuple(current[one.back] for one in used) if all(one.back in current for one in used) else (),
         made_of=row.made_of,
         told=row.told,
         document=row.document,

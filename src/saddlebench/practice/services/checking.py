@@ -13,7 +13,7 @@ from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.deeds import NotFoundError, own
 from saddlebench.practice.services.limits import own_limits
 from saddlebench.practice.services.measured_backs import errors_used
-from saddlebench.practice.services.records import own_versions
+from saddlebench.practice.services.records import own_versions, record_run
 from saddlebench.practice.services.visits import refuse_if_stopped
 
 if TYPE_CHECKING:
@@ -225,6 +225,56 @@ def run_again(
     """
     allowed = require(actor, Action.RECORD_STUDY)
     return rerun_check(actor, run_of(allowed, study_uuid, number), progress)
+
+
+def run_on_current(
+    actor: Actor | None, study_uuid: uuids.UUID, *, why: str = "", progress: "Progress | None" = None
+) -> StudyVersion | None:
+    """Run a check on its back and saddle as they are now, asked as before, and record it as a further run.
+
+    It goes by the limits of its last run and by the errors that are in use today.
+
+    Parameters
+    ----------
+    why : what is new; empty: that the versions are
+    progress : told how far it is
+
+    Returns
+    -------
+    The run; None where its last one was on these versions.
+
+    Raises
+    ------
+    StoppedError
+        If a stop stands at the visit.
+    CannotBeJudgedError, InputProblemsError, NotFoundError
+        As for computing it the first time.
+    """
+    from saddlebench.exchange.records import StudyDocument, parse_document  # noqa: PLC0415
+
+    allowed = require(actor, Action.RECORD_STUDY)
+    study = own(Study, allowed, study_uuid)
+    last = study.current
+    if last is None:
+        raise NotFoundError("run", study_uuid)
+    run = run_of(allowed, study_uuid, last.number)
+    refuse_if_stopped(study.visit, study.horse, study.saddle)
+    back, saddle = run.back_version.back.current, run.saddle_version.saddle.current
+    if back is None or saddle is None:
+        raise NotFoundError("version of a record", study_uuid)
+    if (back.pk, saddle.pk) == (run.back_version.pk, run.saddle_version.pk):
+        return None
+    then = parse_document(StudyDocument, run.document, study.label)
+    document = _computed(back, saddle, request_of_run(then), errors_used(allowed, back), progress)
+    return record_run(
+        actor,
+        study_uuid,
+        document,
+        back_version=back.uuid,
+        saddle_version=saddle.uuid,
+        why=why or f"back version {back.number}, saddle version {saddle.number}",
+        seen=last.number,
+    ).version
 
 
 def _computed(

@@ -218,13 +218,15 @@ def judge_then_and_now(
     there = there_already(allowed, ComparisonKind.THEN_AND_NOW, hash_of(made))
     if there is not None:
         return there
+    measured = measured_all(judged)
     rejudged = rejudge(
-        measured_all(judged),
+        measured,
         [parse_document(SaddleDocument, one.document, one.saddle.label).record() for one in worn],
         replace(request, own_limits=limits),
         progress=told,
     )
-    document = then_and_now_document(horse.label, [one.version.back.measured_on for one in judged], rejudged)
+    days = [one.version.back.measured_on for one in judged]
+    document = then_and_now_document(horse.label, measured, days, rejudged)
     return record_comparison(
         allowed,
         horse,

@@ -4,7 +4,7 @@ import hashlib
 import json
 import uuid as uuids
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from saddlebench.engine.errors import Where, input_problem
@@ -32,8 +32,13 @@ class Readied:
 
     version: BackVersion
     record: "BackRecord"
-    """With the errors that are in use."""
+    """As recorded, with the errors that its instrument states."""
     figure: Figure | None
+
+    @property
+    def errors(self) -> "ErrorsUsed | None":
+        """The own errors to go by; None: those that the instrument states."""
+        return None if self.figure is None else _errors_of(self.figure)
 
 
 def versions_named(
@@ -89,15 +94,11 @@ def readied(actor: Actor, versions: Sequence[BackVersion]) -> list[Readied]:
     InputProblemsError
         If this program cannot read one.
     """
-    from saddlebench.engine.change.repeat.own import instrument_with_own  # noqa: PLC0415
-
     figures = by_hand_and_instrument(own_figures(actor))
     out = []
     for version in versions:
         record = record_of(version)
         figure = _in_use(figures, version, record) if figures else None
-        if figure is not None:
-            record = replace(record, instrument=instrument_with_own(record.instrument, figure.own))
         out.append(Readied(version=version, record=record, figure=figure))
     return out
 
@@ -120,13 +121,29 @@ def errors_used(actor: Actor, version: BackVersion) -> "ErrorsUsed | None":
     InputProblemsError
         If this program cannot read the version.
     """
+    (figure,) = figures_in_use(actor, [version])
+    return None if figure is None else _errors_of(figure)
+
+
+def figures_in_use(actor: Actor, versions: Sequence[BackVersion]) -> list[Figure | None]:
+    """Return the own figure that is in use today for each version; None: its instrument's stated errors.
+
+    Raises
+    ------
+    InputProblemsError
+        If this program cannot read a version.
+    """
+    figures = by_hand_and_instrument(own_figures(actor))
+    hands = {fitter for fitter, _ in figures}
+    # Most hands have none: the record is then not read to learn it.
+    return [
+        _in_use(figures, one, record_of(one)) if one.back.made_by_id in hands else None for one in versions
+    ]
+
+
+def _errors_of(figure: Figure) -> "ErrorsUsed":
     from saddlebench.engine.fit.study import ErrorsUsed  # noqa: PLC0415
 
-    # Most practices have none: the record is then not read a second time to learn it.
-    figures = by_hand_and_instrument(own_figures(actor))
-    figure = _in_use(figures, version, record_of(version)) if figures else None
-    if figure is None:
-        return None
     whose = f"{figure.fitter} with {figure.instrument}"
     return ErrorsUsed(whose=whose, times=round(figure.own.applied, 6))
 
@@ -144,7 +161,7 @@ def measured_all(backs: Sequence[Readied], told: Told = silent) -> "list[Measure
     out = []
     for k, one in enumerate(backs):
         told(k, len(backs), f"the back of {one.version.back.measured_on:%d %B %Y}")
-        out.append(measured(one.record))
+        out.append(measured(one.record, one.errors))
     return out
 
 

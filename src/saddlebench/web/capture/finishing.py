@@ -26,6 +26,7 @@ from saddlebench.web.base.said import say
 from saddlebench.web.capture.judging import judge
 from saddlebench.web.capture.loaded import Loaded, loaded
 from saddlebench.web.capture.readings import values_of_readings
+from saddlebench.web.capture.repeating import ask_waiting_check, forget
 from saddlebench.web.links import REBUILD_CHECK
 
 LARGEST_TABLE = 5_000_000
@@ -51,13 +52,15 @@ def finish(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     recorded = services.finish_capture(request.actor, uuid, document, why=why, seen=seen)
     beside = "" if recorded.is_current else " Somebody else recorded another meanwhile: choose between them."
     say(request, f"{back.page.label}: recorded as version {recorded.version.number}.{beside}")
-    return HttpResponseRedirect(reverse("capture:back", args=[uuid]))
+    waiting = ask_waiting_check(request, back) if recorded.is_current else ""
+    return HttpResponseRedirect(waiting or reverse("capture:back", args=[uuid]))
 
 
 @signed_in(Action.RECORD_BACK, DEED)
 def take_up(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Open a finished measuring again; what was recorded stays."""
     services.take_up_again(request.actor, uuid)
+    forget(request, loaded(request.actor, uuid))
     say(request, "Taken up again. Correct what was misread, then record the corrected version.")
     return HttpResponseRedirect(reverse("capture:overview", args=[uuid]))
 

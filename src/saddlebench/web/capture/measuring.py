@@ -31,6 +31,7 @@ from saddlebench.web.capture.loaded import STATES, Loaded, loaded
 from saddlebench.web.capture.partial import lines_of, remarks_of
 from saddlebench.web.capture.pictures import growing_picture, section_picture
 from saddlebench.web.capture.readings import from_card_words
+from saddlebench.web.capture.repeating import why_of
 from saddlebench.web.capture.saving import save_form
 from saddlebench.web.links import deeds_on
 
@@ -212,6 +213,7 @@ def overview(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         instrument=back.instrument.name,
         card=from_card_words(back.values),
         begun_at=back.values.get("source/begun_at") or "",
+        why=why_of(back.values),
         growing=growing_picture(back.drawn, back.curve),
         has_sections=bool(back.drawn),
         rebuild_deeds=deeds_on(Subject.BACK, back.page.rebuild_of, request.actor)

@@ -8,6 +8,7 @@ from saddlebench.web.capture import (
     from_card,
     instruments,
     measuring,
+    repeating,
     saddles,
     saving,
 )
@@ -20,6 +21,7 @@ urlpatterns = [
     path("measure/<uuid:uuid>/part/<slug:key>/readings/", saving.readings, name="readings"),
     path("measure/<uuid:uuid>/part/<slug:key>/moved/", saving.moved, name="moved"),
     path("measure/<uuid:uuid>/again/", saving.again, name="again"),
+    path("measure/<uuid:uuid>/repeat/", repeating.repeat, name="repeat"),
     path("measure/<uuid:uuid>/section/", saving.add_section, name="add_section"),
     path("measure/<uuid:uuid>/card/", from_card.from_card, name="from_card"),
     path("measure/<uuid:uuid>/table/", finishing.table, name="table"),

@@ -6,7 +6,7 @@ from datetime import date, datetime
 from typing import Annotated, Any
 
 from django.http import HttpRequest, HttpResponse
-from ninja import Router, Status
+from ninja import Query, Router, Status
 from pydantic import Field, JsonValue
 
 from saddlebench.practice.enums import Action, ComparisonKind
@@ -17,19 +17,23 @@ from saddlebench.practice.queries.comparisons import (
     comparison_page,
 )
 from saddlebench.practice.queries.jobs import JobPage, job_page
+from saddlebench.practice.queries.older_figures import older_figures
 from saddlebench.practice.queries.repeat_days import repeat_days
+from saddlebench.practice.rules import Actor
 from saddlebench.practice.services.comparing import MOST_RECORDS, check_hand, compare_backs
 from saddlebench.practice.services.figures import own_figures
 from saddlebench.practice.services.numbers import HorseInNumbers
 from saddlebench.web.base.checks.loading import load_engine
 from saddlebench.web.base.interface import ByToken, Given, LinkShape, Shape, actor_of, gives
 from saddlebench.web.base.job_shape import JobShape
+from saddlebench.web.base.report_choices import chosen_by_program
 from saddlebench.web.change import changes, fitters, hand, trend
 from saddlebench.web.change.choosing import AT_ONCE
 from saddlebench.web.change.then_and_now import HEAVIEST_KG, LIGHTEST_KG, refuse_too_many
 from saddlebench.web.change.work import ask_change, ask_fitters, ask_numbers, ask_then_and_now
 
 router = Router(tags=["changes"])
+GOES_BY_FIGURES = (ComparisonKind.CHANGE, ComparisonKind.THEN_AND_NOW)
 Versions = Annotated[list[uuids.UUID], Field(max_length=MOST_RECORDS)]
 
 
@@ -86,6 +90,23 @@ class UsedBackShape(Shape):
     figure: dict[str, JsonValue] | None
 
 
+class OlderFigureShape(Shape):
+    """A record of a comparison for which other measuring errors are in use today than then."""
+
+    day: date
+    label: str
+    then: str
+    now: str
+
+
+class PhotoPairShape(Shape):
+    """Photos of one shot on the first and the last day, by their uuids; null where it was not taken."""
+
+    shot: str
+    before: uuids.UUID | None
+    after: uuids.UUID | None
+
+
 class ComparisonShape(Shape):
     """A comparison. `result` is what commands print of it, `document` the record itself. No diagnosis."""
 
@@ -97,6 +118,10 @@ class ComparisonShape(Shape):
     by: str
     backs: list[UsedBackShape]
     is_on_current: bool
+    older_figures: list[OlderFigureShape]
+    """Where there are any, ask for it again: it then goes by the errors that are in use today."""
+    photos: list[PhotoPairShape]
+    """Of a change: those of both days."""
     sha256: str
     engine_version: str
     result: dict[str, JsonValue]
@@ -117,6 +142,12 @@ class NewFitterComparison(Given):
 
     uuid: uuids.UUID | None = None
     versions: Versions
+
+
+class Tolerated(Given):
+    """What repeats are held against."""
+
+    tolerance: list[Annotated[str, Field(max_length=200)]] = Field(default_factory=list, max_length=100)
 
 
 class NewChange(Given):
@@ -195,27 +226,36 @@ def ask_for_change(request: HttpRequest, body: NewChange) -> Status[Any]:
         return Status(202, job_page(actor, job))
     load_engine()
     made = compare_backs(actor, body.horse, body.versions, other_device=body.other_device, uuid=body.uuid)
-    return Status(201, _change(comparison_page(actor, made.uuid, ComparisonKind.CHANGE)))
+    return Status(201, _change(actor, made.uuid))
 
 
 @router.get("changes/{uuid:uuid}", auth=ByToken(Action.SEE_HORSES), response=ComparisonShape)
 def get_change(request: HttpRequest, uuid: uuids.UUID) -> dict[str, Any]:
     """Give what changed between records."""
-    return _change(comparison_page(actor_of(request), uuid, ComparisonKind.CHANGE))
+    return _change(actor_of(request), uuid)
 
 
-def _change(page: ComparisonPage) -> dict[str, Any]:
+def _change(actor: Actor, uuid: uuids.UUID) -> dict[str, Any]:
+    page = comparison_page(actor, uuid, ComparisonKind.CHANGE)
     load_engine()
     from saddlebench.exchange.change_json import change_as_json  # noqa: PLC0415
 
-    return _shape(page, change_as_json(changes.study_of(page)))
+    return _shape(actor, page, change_as_json(changes.study_of(page)))
 
 
-def _shape(page: ComparisonPage, result: dict[str, Any]) -> dict[str, Any]:
-    return {
-        **{name: getattr(page, name) for name in ComparisonShape.model_fields if name != "result"},
-        "result": result,
-    }
+def _shape(actor: Actor, page: ComparisonPage, result: dict[str, Any]) -> dict[str, Any]:
+    older = older_figures(actor, page) if page.kind in GOES_BY_FIGURES else ()
+    pairs = changes.pairs_of(actor, page) if page.kind is ComparisonKind.CHANGE else ()
+    photos = [
+        {
+            "shot": one.shot,
+            "before": one.before and one.before.uuid,
+            "after": one.after and one.after.uuid,
+        }
+        for one in pairs
+    ]
+    more = {"result": result, "older_figures": older, "photos": photos}
+    return {name: getattr(page, name) for name in set(ComparisonShape.model_fields) - set(more)} | more
 
 
 @router.get(
@@ -232,10 +272,10 @@ def get_change_picture(request: HttpRequest, uuid: uuids.UUID, name: str) -> Htt
     "changes/{uuid:uuid}/report", auth=ByToken(Action.SEE_HORSES), openapi_extra=gives("application/pdf")
 )
 def get_change_report(request: HttpRequest, uuid: uuids.UUID) -> HttpResponse:
-    """Give the report on what changed."""
+    """Give the report on what changed; `language`, `lengths` and `paper` as its reader's."""
     actor = actor_of(request)
     page = comparison_page(actor, uuid, ComparisonKind.CHANGE)
-    return changes.report_of(request, actor, page)
+    return changes.report_of(request, actor, page, chosen_by_program(request))
 
 
 @router.get("horses/{uuid:uuid}/trend", auth=ByToken(Action.SEE_HORSES), response=TrendShape)
@@ -292,8 +332,9 @@ def ask_for_then_and_now(request: HttpRequest, body: NewThenAndNow) -> Status[Jo
 @router.get("then-and-now/{uuid:uuid}", auth=ByToken(Action.SEE_HORSES), response=ComparisonShape)
 def get_then_and_now(request: HttpRequest, uuid: uuids.UUID) -> dict[str, Any]:
     """Give every finding of every saddle over the days."""
-    page = comparison_page(actor_of(request), uuid, ComparisonKind.THEN_AND_NOW)
-    return _shape(page, {"saddles": page.told["saddles"], "rider_kg": page.made_of["rider_kg"]})
+    actor = actor_of(request)
+    page = comparison_page(actor, uuid, ComparisonKind.THEN_AND_NOW)
+    return _shape(actor, page, {"saddles": page.told["saddles"], "rider_kg": page.made_of["rider_kg"]})
 
 
 @router.post("hand-checks", auth=ByToken(Action.RECORD_STUDY), response={201: ComparisonShape})
@@ -303,21 +344,22 @@ def ask_hand_check(request: HttpRequest, body: NewHandCheck) -> Status[dict[str,
     comparable_page(actor, body.horse)
     load_engine()
     made = check_hand(actor, body.horse, body.versions, marks_again=body.marks_again)
-    return Status(201, _hand(comparison_page(actor, made.uuid, ComparisonKind.HAND)))
+    return Status(201, _hand(actor, made.uuid))
 
 
 @router.get("hand-checks/{uuid:uuid}", auth=ByToken(Action.SEE_HORSES), response=ComparisonShape)
 def get_hand_check(request: HttpRequest, uuid: uuids.UUID) -> dict[str, Any]:
     """Give how good a hand is."""
-    return _hand(comparison_page(actor_of(request), uuid, ComparisonKind.HAND))
+    return _hand(actor_of(request), uuid)
 
 
-def _hand(page: ComparisonPage) -> dict[str, Any]:
+def _hand(actor: Actor, uuid: uuids.UUID) -> dict[str, Any]:
+    page = comparison_page(actor, uuid, ComparisonKind.HAND)
     from saddlebench.exchange.repeat_words import plain_sentences  # noqa: PLC0415
 
     found = hand.hand_of(page)
     own = asdict(found.overall)
-    return _shape(page, {"sentences": list(plain_sentences(found)), "overall": own})
+    return _shape(actor, page, {"sentences": list(plain_sentences(found)), "overall": own})
 
 
 @router.get("repeat-days", auth=ByToken(Action.SEE_HORSES), response=list[RepeatDayShape])
@@ -344,14 +386,26 @@ def ask_for_fitters(request: HttpRequest, body: NewFitterComparison) -> Status[J
 
 
 @router.get("fitter-comparisons/{uuid:uuid}", auth=ByToken(Action.SEE_HORSES), response=ComparisonShape)
-def get_fitters(request: HttpRequest, uuid: uuids.UUID) -> dict[str, Any]:
-    """Give how well the same fitter, and any of them, reads a back twice."""
-    page = comparison_page(actor_of(request), uuid, ComparisonKind.FITTERS)
+def get_fitters(request: HttpRequest, uuid: uuids.UUID, tolerated: Query[Tolerated]) -> dict[str, Any]:
+    """Give how well the same fitter, and any of them, reads a back twice.
+
+    Held against each `tolerance`: `mm=6`, `deg=4`, or words of a number's name, `withers width=8`.
+    """
+    actor = actor_of(request)
+    page = comparison_page(actor, uuid, ComparisonKind.FITTERS)
     study = fitters.study_of(page)
     from saddlebench.exchange.repeat_json import repeats_as_json  # noqa: PLC0415
+    from saddlebench.exchange.repeat_tolerance import (  # noqa: PLC0415
+        held_against,
+        read_tolerances,
+        tolerance_sentences,
+    )
     from saddlebench.exchange.repeat_words import repeat_sentences  # noqa: PLC0415
 
-    return _shape(page, repeats_as_json(study) | {"sentences": list(repeat_sentences(study))})
+    if tolerated.tolerance:
+        study = held_against(study, read_tolerances(tolerated.tolerance))
+    told = [*repeat_sentences(study), *tolerance_sentences(study)]
+    return _shape(actor, page, repeats_as_json(study) | {"sentences": told})
 
 
 @router.get(

@@ -24,7 +24,8 @@ from saddlebench.web.base.checks.loading import Drawn, Shelf, compressed, drawin
 from saddlebench.web.base.checks.pictures import PHONE, SVG, WIDTHS, sent
 from saddlebench.web.base.noted import noted_of_both_days, shots_told
 from saddlebench.web.base.render import show
-from saddlebench.web.base.report_choices import choices_of, chosen
+from saddlebench.web.base.report_choices import ReportChoices, choices_of, chosen
+from saddlebench.web.change.again import change_again
 
 if TYPE_CHECKING:
     from saddlebench.engine.change.results import ChangeStudy, Comparison
@@ -117,7 +118,8 @@ def _shown(request: PageRequest, page: ComparisonPage, study: "ChangeStudy") -> 
         else [],
         "visits": list(zip(page.backs, study.visits, strict=True)),
         "names": names if len(names) > 1 else [],
-        "pairs": _pairs(request, page),
+        "again": change_again(request.actor, page),
+        "pairs": pairs_of(request.actor, page),
         "report_choices": [one for one in choices_of(request) if one.name != "for"],
         "cautions": study.cautions,
     }
@@ -134,6 +136,7 @@ def _shown(request: PageRequest, page: ComparisonPage, study: "ChangeStudy") -> 
         "sides": sides,
         "slide": _slide(whole, request.GET.get("s", "")),
         "registration": words.registration_words(whole.registration),
+        "coats": sorted({visit.coat.value for visit in (study.visits[0], study.visits[-1])}),
         "cautions": (*whole.cautions, *study.cautions),
     }
 
@@ -190,14 +193,14 @@ def _whole(text: str, otherwise: int) -> int:
         return otherwise
 
 
-def _pairs(request: PageRequest, page: ComparisonPage) -> list[Pair]:
+def pairs_of(actor: Actor, page: ComparisonPage) -> list[Pair]:
     """Return the photos of the first and the last day, shot by shot; films are not set side by side."""
     days = (page.backs[0].day, page.backs[-1].day)
     by_shot: dict[str, dict[int, PhotoShown]] = defaultdict(dict)
-    for photo in photos_of(request.actor, horse=page.horse.uuid):
+    for photo in photos_of(actor, horse=page.horse.uuid):
         if photo.day in days and not photo.is_film:
             by_shot[photo.shot][days.index(photo.day)] = photo
-    words = {one.name: one.words for one in shot_list(request.actor)}
+    words = {one.name: one.words for one in shot_list(actor)}
     return [
         Pair(shot=words.get(shot, ""), before=two.get(0), after=two.get(1)) for shot, two in by_shot.items()
     ]
@@ -253,15 +256,17 @@ def picture_of(request: Any, page: ComparisonPage, name: str) -> HttpResponse:
 def report(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Send the change study as a report for vet or therapist, with the photos of both days."""
     page = comparison_page(request.actor, uuid, ComparisonKind.CHANGE)
-    return report_of(request, request.actor, page)
+    return report_of(request, request.actor, page, chosen(request.GET))
 
 
-def report_of(request: HttpRequest, actor: Actor, page: ComparisonPage) -> HttpResponse:
+def report_of(
+    request: HttpRequest, actor: Actor, page: ComparisonPage, choices: ReportChoices
+) -> HttpResponse:
     """Answer with the report on what changed, in the language, lengths and paper that were chosen."""
     from saddlebench.report import vet_report  # noqa: PLC0415
     from saddlebench.report.facts import facts_of_horse  # noqa: PLC0415
 
-    study, choices = study_of(page), chosen(request.GET)
+    study = study_of(page)
     photos = _photos_of_both_days(actor, page)
     days = (page.backs[0].day, page.backs[-1].day)
     head = letterhead_of(actor)

@@ -17,6 +17,7 @@ from saddlebench.web.base.checks.loading import Shelf, compressed, drawings, loa
 from saddlebench.web.base.checks.pictures import PHONE, SVG, WIDTHS, sent
 from saddlebench.web.base.fields import key_of
 from saddlebench.web.base.render import show
+from saddlebench.web.change.tolerances import stated_tolerances
 from saddlebench.web.change.work import ask_fitters
 
 if TYPE_CHECKING:
@@ -111,6 +112,8 @@ class Row:
     by_any: str
     icc: str
     gauge: str
+    tolerance: str
+    """How much of it reading takes up; empty where none is stated."""
 
 
 @signed_in(Action.SEE_HORSES)
@@ -118,9 +121,13 @@ def fitters(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show how well the same fitter, and any of them, reads a back twice."""
     page = comparison_page(request.actor, uuid, ComparisonKind.FITTERS)
     study = study_of(page)
+    from saddlebench.exchange import repeat_tolerance as tolerance  # noqa: PLC0415
     from saddlebench.exchange import repeat_words as words  # noqa: PLC0415
     from saddlebench.exchange.phrases import SCREENING_NOTE  # noqa: PLC0415
 
+    shown = words.shown_quantities(study)
+    stated = stated_tolerances(request.GET, shown)
+    study = stated.held(study)
     shown = words.shown_quantities(study)
     rest = [one for one in study.quantities if one not in shown]
     return show(
@@ -128,8 +135,13 @@ def fitters(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         "change/fitters.html",
         page.label,
         page,
+        status=422 if stated.problems else 200,
         study=study,
         said=words.repeat_sentences(study),
+        held=tolerance.tolerance_sentences(study),
+        is_held=any(one.tolerance is not None for one in study.quantities),
+        stated=stated,
+        tolerance_note=tolerance.TOLERANCE_NOTE,
         rows=[_row(one) for one in shown],
         regions=[_row(one) for one in rest],
         agreement=[
@@ -144,17 +156,18 @@ def fitters(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 def _row(one: "QuantityRepeats") -> Row:
     from saddlebench.engine.change.repeat.icc import Form  # noqa: PLC0415
     from saddlebench.engine.errors import Undetermined  # noqa: PLC0415
-    from saddlebench.exchange.repeat_words import spread_words  # noqa: PLC0415
+    from saddlebench.exchange.repeat_tolerance import tolerance_words  # noqa: PLC0415
+    from saddlebench.exchange.repeat_words import gauge_words, spread_words  # noqa: PLC0415
 
     forms = () if isinstance(one.correlation, Undetermined) else one.correlation
     icc = next((form for form in forms if form.form is Form.AGREEMENT), None)
-    gauge = None if isinstance(one.gauge, Undetermined) else one.gauge
     return Row(
         what=one.quantity.words,
         again=spread_words(one.repeatability, one.quantity),
         by_any=spread_words(one.reproducibility, one.quantity),
         icc="not known" if icc is None else f"{icc.value:.2f} ({icc.low:.2f} to {icc.high:.2f})",
-        gauge="not known" if gauge is None else f"{gauge.of_total:.0%}, {gauge.distinct_categories}",
+        gauge=gauge_words(one) or "not known",
+        tolerance=tolerance_words(one),
     )
 
 

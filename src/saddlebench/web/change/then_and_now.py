@@ -17,6 +17,7 @@ from saddlebench.web.base.access import DEED, PageRequest, signed_in
 from saddlebench.web.base.checks.loading import load_engine, warm_up
 from saddlebench.web.base.fields import key_of
 from saddlebench.web.base.render import show
+from saddlebench.web.change.again import then_and_now_again
 from saddlebench.web.change.choosing import uuids_of
 from saddlebench.web.change.work import ask_then_and_now
 
@@ -119,6 +120,7 @@ def then_and_now(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show every finding over the days, saddle by saddle; those whose answer changed first."""
     page = comparison_page(request.actor, uuid, ComparisonKind.THEN_AND_NOW)
     load_engine()
+    from saddlebench.exchange.own_errors import errors_words  # noqa: PLC0415
     from saddlebench.exchange.phrases import SCREENING_NOTE  # noqa: PLC0415
     from saddlebench.exchange.records import parse_document  # noqa: PLC0415
     from saddlebench.exchange.records.then_and_now import ThenAndNowDocument  # noqa: PLC0415
@@ -145,6 +147,8 @@ def then_and_now(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         page,
         days=document.days,
         saddles=saddles,
+        again=then_and_now_again(request.actor, page),
+        errors=list(dict.fromkeys(errors_words(one) for one in document.own_errors)),
         rider=page.made_of["rider_kg"],
         tries=page.made_of["tries"],
         cautions=(AS_RECORDED, IN_BETWEEN, SCREENING_NOTE),

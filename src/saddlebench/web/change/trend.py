@@ -131,10 +131,12 @@ class TrendLine:
     """One number over the visits, in words."""
 
     words: str
+    swing: str
+    """When it rose or fell most clearly; empty where it did not."""
     overall: str
-    is_real: bool
     rate: str
     season: str
+    has_season: bool
     odd: str
     points: tuple[tuple[date, str, str, bool], ...]
     """Day, value, standard uncertainty, whether it belongs."""
@@ -149,10 +151,11 @@ def _shown(found: Followed) -> dict[str, Any]:
     lines = [
         TrendLine(
             words=one.quantity.words,
+            swing=words.swing_words(one),
             overall=words.change_words(one.overall, one.quantity),
-            is_real=not isinstance(one.overall, Undetermined) and one.overall.is_real,
             rate=words.change_words(one.rate, one.quantity),
             season=words.season_words(one.season, one.quantity),
+            has_season=not isinstance(one.season, Undetermined),
             odd=words.odd_words(one),
             points=tuple(
                 (p.day, with_unit(p.value, one.quantity), with_unit(p.sd, one.quantity), p.belongs)
@@ -169,14 +172,14 @@ def _shown(found: Followed) -> dict[str, Any]:
         "first": days_kept[0],
         "last": days_kept[-1],
         "odd_days": days,
-        "moving": [one for one in lines if one.is_real],
+        "moved": words.moved_words(found.trends),
         "advice": found.advice,
         "advice_day": max(found.advice.day, timezone.localdate()),
         "saddle": found.saddle,
         "kept": found.kept.value,
         "reasons": [(one.value, words_of_reason(one)) for one in REASONS],
         "figures": sorted({one.figure for one in found.held.kept if one.figure}),
-        "cautions": (words.TREND_NOTE, SCREENING_NOTE),
+        "cautions": (words.MOVED_NOTE, words.TREND_NOTE, SCREENING_NOTE),
     }
 
 

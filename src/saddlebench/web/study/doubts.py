@@ -10,6 +10,7 @@ from saddlebench.web.base.checks.pictures import MOST_DOUBTS
 
 if TYPE_CHECKING:
     from saddlebench.engine.fit.study import FitStudy
+    from saddlebench.engine.fit.worth_repeating import FindingDoubt
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,8 +21,10 @@ class DoubtLine:
     number: str
     advice: str
     sources: tuple[str, ...]
-    is_section: bool
-    """Whether a section of the back is worth measuring again."""
+    section: int | None
+    """Which section of the back is worth measuring again; None: none, or something else is."""
+    source: str
+    """What is worth repeating, in words: “section 3, off side”; empty where nothing is."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,29 +37,39 @@ class DoubtsShown:
     note: str
     measuring: Measuring
     """Where the repeat is begun."""
+    by_finding: dict[tuple[str, str], DoubtLine]
+    """Each doubt by its finding's name and side, those that are not listed too."""
 
 
 def doubts_shown(actor: Actor, page: StudyPage, study: "FitStudy") -> DoubtsShown | None:
     """Return what the page says of doubts; None where every finding can be told, or none was tried."""
-    from saddlebench.engine.errors import Undetermined  # noqa: PLC0415
-    from saddlebench.engine.fit.worth_repeating import SourceKind  # noqa: PLC0415
     from saddlebench.exchange import doubt_words as words  # noqa: PLC0415
 
     held = words.worth_telling(study.put.doubts)
     if not held:
         return None
+    lines = {(one.finding.value, one.side.value): _line(one) for one in held}
     return DoubtsShown(
-        lines=tuple(
-            DoubtLine(
-                title=words.title_of_doubt(one),
-                number=words.number_words(one),
-                advice=words.advice_of(one),
-                sources=tuple(words.source_words(source) for source in one.sources),
-                is_section=not isinstance(one.best, Undetermined) and one.best.kind is SourceKind.SECTION,
-            )
-            for one in held[:MOST_DOUBTS]
-        ),
+        lines=tuple(lines.values())[:MOST_DOUBTS],
         more=max(0, len(held) - MOST_DOUBTS),
         note=words.DOUBT_NOTE,
         measuring=measuring_of(actor, page.run.back_version),
+        by_finding=lines,
+    )
+
+
+def _line(one: "FindingDoubt") -> DoubtLine:
+    from saddlebench.engine.errors import Undetermined  # noqa: PLC0415
+    from saddlebench.engine.fit.worth_repeating import SourceKind  # noqa: PLC0415
+    from saddlebench.exchange import doubt_words as words  # noqa: PLC0415
+
+    best = None if isinstance(one.best, Undetermined) else one.best
+    is_section = best is not None and best.kind is SourceKind.SECTION and bool(best.stations)
+    return DoubtLine(
+        title=words.title_of_doubt(one),
+        number=words.number_words(one),
+        advice=words.advice_of(one),
+        sources=tuple(words.source_words(source) for source in one.sources),
+        section=best.stations[0] if best is not None and is_section else None,
+        source="" if best is None else best.source,
     )

@@ -1,12 +1,13 @@
 """Findings as the pages show them: in words, worst first, each with its number, limit, and how sure it is."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from saddlebench.engine.fit.findings import Finding
     from saddlebench.engine.fit.study import FitStudy, Reading
+    from saddlebench.web.study.doubts import DoubtLine
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,6 +29,8 @@ class FindingShown:
     """Every measure that was judged."""
     works_to: str = ""
     """The number where the saddle works to."""
+    doubt: "DoubtLine | None" = None
+    """Which reading, taken again, would let it be told; None where it is told, or nothing was tried."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,14 +41,20 @@ class Count:
     count: int
 
 
-def findings_shown(study: "FitStudy") -> tuple[FindingShown, ...]:
-    """Return a check's findings, the worst first."""
+def findings_shown(
+    study: "FitStudy", doubts: "Mapping[tuple[str, str], DoubtLine] | None" = None
+) -> tuple[FindingShown, ...]:
+    """Return a check's findings, the worst first; `doubts` by a finding's name and side."""
     from saddlebench.engine.errors import Undetermined  # noqa: PLC0415
     from saddlebench.exchange import phrases  # noqa: PLC0415
 
     moved = {} if isinstance(study.works_to, Undetermined) else _numbers(study.works_to)
     return tuple(
-        _shown(finding, moved.get((finding.name.value, finding.side.value), ""))
+        _shown(
+            finding,
+            moved.get((finding.name.value, finding.side.value), ""),
+            (doubts or {}).get((finding.name.value, finding.side.value)),
+        )
         for finding in phrases.sorted_worst_first(study.findings)
     )
 
@@ -59,7 +68,7 @@ def _numbers(reading: "Reading") -> dict[tuple[str, str], str]:
     }
 
 
-def _shown(finding: "Finding", works_to: str) -> FindingShown:
+def _shown(finding: "Finding", works_to: str, doubt: "DoubtLine | None") -> FindingShown:
     from saddlebench.engine.fit.verdicts import COMMON_PRACTICE, DEFAULT_OWNER  # noqa: PLC0415
     from saddlebench.exchange import phrases  # noqa: PLC0415
 
@@ -78,6 +87,7 @@ def _shown(finding: "Finding", works_to: str) -> FindingShown:
         remark=phrases.remark_of(finding),
         details=tuple(phrases.judged_in_words(one) for one in finding.all_judged),
         works_to=works_to,
+        doubt=doubt,
     )
 
 

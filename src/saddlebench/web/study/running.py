@@ -16,7 +16,7 @@ from saddlebench.web.base.access import DEED, FORM, PageRequest, signed_in
 from saddlebench.web.base.checks.loading import drawings, warm_up
 from saddlebench.web.base.checks.pictures import PHONE, sent
 from saddlebench.web.base.checks.request import AS_RECORDED, FIELDS
-from saddlebench.web.base.checks.running import ask_check, ask_same_again, first_key
+from saddlebench.web.base.checks.running import ask_check, ask_on_current, ask_same_again, first_key
 from saddlebench.web.base.fields import (
     FormShown,
     homeless,
@@ -104,3 +104,10 @@ def again(request: PageRequest, uuid: uuids.UUID, number: int) -> HttpResponse:
     """Run a recorded run again, on the versions it was run on, and tell whether it comes out the same."""
     address = f"{reverse('study:study', args=[uuid])}?run={number}"
     return HttpResponseRedirect(reverse("job", args=[ask_same_again(request.actor, uuid, number, address)]))
+
+
+@signed_in(Action.RECORD_STUDY, DEED)
+def on_current(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Run a check on its back and saddle as they are now; the runs that there are stay."""
+    job = ask_on_current(request.actor, uuid, reverse("study:study", args=[uuid]))
+    return HttpResponseRedirect(reverse("job", args=[job]))

@@ -14,6 +14,7 @@ urlpatterns = [
     path("checks/agreement/", views.agreement, name="agreement"),
     path("checks/<uuid:uuid>/", views.study, name="study"),
     path("checks/<uuid:uuid>/beside/", views.side_by_side, name="beside"),
+    path("checks/<uuid:uuid>/on-current/", running.on_current, name="on_current"),
     path("checks/<uuid:uuid>/change/", trying.change, name="change"),
     path("checks/<uuid:uuid>/runs/<int:number>/again/", running.again, name="again"),
     path("checks/<uuid:uuid>/runs/<int:number>/report.pdf", reports.report, name="report"),

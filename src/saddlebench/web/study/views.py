@@ -92,7 +92,8 @@ def _shown(request: PageRequest, one: Seen) -> dict[str, Any]:
     from saddlebench.exchange import phrases  # noqa: PLC0415
     from saddlebench.exchange.shape_view import legend_of  # noqa: PLC0415
 
-    found = findings_shown(one.study)
+    doubts = doubts_shown(request.actor, one.page, one.study)
+    found = findings_shown(one.study, doubts.by_finding if doubts else None)
     wanted = request.GET.get("verdict", "")
     slides, nothing, slide = one.study.put.hand_slide, "", None
     try:
@@ -114,7 +115,7 @@ def _shown(request: PageRequest, one: Seen) -> dict[str, Any]:
         "hands": [f"{slides.reason}."]
         if isinstance(slides, Undetermined)
         else [f"{phrases.hand_slide_of(each)}." for each in slides],
-        "doubts": doubts_shown(request.actor, one.page, one.study),
+        "doubts": doubts,
         "made_with": _made_with(one.study),
         "cautions": one.study.cautions,
         "report_choices": (*choices_of(request), *_plan_choice(request, one)),

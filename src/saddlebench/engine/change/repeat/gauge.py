@@ -6,8 +6,9 @@ Automotive Industry Action Group, Measurement Systems Analysis, 4th ed. (2010), 
 number of distinct categories. The interaction is pooled into the error where it is not seen at 25 %.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import sqrt
+from typing import Self
 
 import numpy as np
 from scipy import stats
@@ -19,6 +20,8 @@ POOLED_ABOVE = 0.25
 """Beyond this probability of chance the interaction is taken for error."""
 STUDY_WIDTH = 6.0
 """Standard deviations that a tolerance is compared with: 99.73 % of a normal distribution."""
+SERVES_BELOW, TOO_COARSE_ABOVE = 0.10, 0.30
+"""Shares of tolerance or study variation between which a gauge may serve (the same manual, from memory)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,8 +49,13 @@ class GaugeStudy:
 
     @property
     def of_total(self) -> float:
-        """Share of the gauge in the total standard deviation [1]."""
+        """Share of the gauge in the total standard deviation, the study variation [1]."""
         return self.gauge / self.total if self.total > 0.0 else 0.0
+
+    def against(self, tolerance: float | None) -> Self:
+        """Return the same study held against a tolerance: a whole width in the same unit; None: none."""
+        share = NO_TOLERANCE if tolerance is None else share_of_tolerance(self.gauge, tolerance)
+        return replace(self, of_tolerance=share)
 
 
 NO_TOLERANCE = Undetermined("no tolerance was stated")
@@ -56,13 +64,26 @@ NOT_CROSSED = Undetermined(
 )
 
 
-def gauge_study(table: FloatArray, tolerance: float | None = None) -> GaugeStudy | Undetermined:
-    """Return the gauge study of a crossed design.
+def share_of_tolerance(sd: float, tolerance: float) -> float:
+    """Return 6 standard deviations over the whole width of what may be, both in one unit [1].
+
+    Raises
+    ------
+    ValueError
+        If the tolerance is no width above 0.
+    """
+    if not tolerance > 0.0:
+        msg = f"{tolerance} is no width of a tolerance"
+        raise ValueError(msg)
+    return STUDY_WIDTH * sd / tolerance
+
+
+def gauge_study(table: FloatArray) -> GaugeStudy | Undetermined:
+    """Return the gauge study of a crossed design; no tolerance is stated yet.
 
     Parameters
     ----------
     table : (p, o, r) float, any frame [any unit], p backs by o fitters by r repeats; none missing
-    tolerance : whole width of what may be, in the same unit
     """
     if table.ndim != 3 or min(table.shape) < 2:
         return NOT_CROSSED
@@ -88,7 +109,7 @@ def gauge_study(table: FloatArray, tolerance: float | None = None) -> GaugeStudy
         interaction_probability=chance,
         is_pooled=is_pooled,
         distinct_categories=max(1, int(sqrt(2.0 * of_parts / gauge))) if gauge > 0.0 else 1,
-        of_tolerance=NO_TOLERANCE if not tolerance else STUDY_WIDTH * sqrt(gauge) / tolerance,
+        of_tolerance=NO_TOLERANCE,
     )
 
 

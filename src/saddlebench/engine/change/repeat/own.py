@@ -16,10 +16,8 @@ from enum import StrEnum
 
 import numpy as np
 
-from saddlebench.engine.back.instruments import Instrument
 from saddlebench.engine.back.record import BackRecord
 from saddlebench.engine.back.surface import EstimatedBack
-from saddlebench.engine.change.repeat.scaled import with_errors_times
 from saddlebench.engine.change.repeat.sets import LaidOver, laid_over
 from saddlebench.engine.change.repeat.spread import chi_square_factors, degrees_for
 from saddlebench.engine.change.repeat.stated import StatedRepeats, fixed_variances, stated_repeats
@@ -181,10 +179,3 @@ def _why(in_use: InUse, factor: float, degrees: float) -> str:
             return f"{known}: too few to replace the stated errors, but they are surely larger"
         case InUse.STATED:
             return f"{known}: until then the stated errors are used"
-
-
-def instrument_with_own(instrument: Instrument, own: OwnErrors | Undetermined) -> Instrument:
-    """Return the instrument with the errors that are in use; as it is where there are no own ones."""
-    if isinstance(own, Undetermined) or own.in_use is InUse.STATED:
-        return instrument
-    return with_errors_times(instrument, own.applied)

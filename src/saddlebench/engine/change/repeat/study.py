@@ -1,7 +1,7 @@
 """A repeat study: how well each number of a back is measured twice, by one and by several."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
@@ -9,7 +9,13 @@ import numpy as np
 from saddlebench.engine.back.quantities import Quantity
 from saddlebench.engine.change.repeat.agreement import Agreement, limits_of_agreement, limits_with_repeats
 from saddlebench.engine.change.repeat.consistency import Consistency, consistency_of
-from saddlebench.engine.change.repeat.gauge import GaugeStudy, crossed_table, gauge_study
+from saddlebench.engine.change.repeat.gauge import (
+    NO_TOLERANCE,
+    GaugeStudy,
+    crossed_table,
+    gauge_study,
+    share_of_tolerance,
+)
 from saddlebench.engine.change.repeat.icc import Icc, complete_table, intraclass
 from saddlebench.engine.change.repeat.precision import ONE_GROUP, precision_of
 from saddlebench.engine.change.repeat.sets import Repeat, quantities_in
@@ -51,6 +57,18 @@ class QuantityRepeats:
     """Of who measured; given where one back was measured by three at least."""
     by: tuple[str, ...] = ()
     """Who measured, and with what: the groups of `consistency`, in its order."""
+    tolerance: float | None = None
+    """Whole width of what the number may be, in its unit; None: none was stated."""
+
+    @property
+    def of_tolerance(self) -> float | Undetermined:
+        """Six standard deviations of reading over the tolerance: of any fitter where several measured [1]."""
+        if self.tolerance is None:
+            return NO_TOLERANCE
+        if isinstance(self.gauge, GaugeStudy):
+            return self.gauge.of_tolerance
+        known = [one for one in (self.reproducibility, self.repeatability) if isinstance(one, Spread)]
+        return share_of_tolerance(known[0].sd, self.tolerance) if known else NOTHING_REPEATED
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,13 +82,12 @@ class RepeatStudy:
     quantities: tuple[QuantityRepeats, ...]
 
 
-def study_repeats(repeats: Sequence[Repeat], tolerances: dict[Quantity, float] | None = None) -> RepeatStudy:
+def study_repeats(repeats: Sequence[Repeat]) -> RepeatStudy:
     """Return the repeat study of a set.
 
     Parameters
     ----------
     repeats : of one back or of several, by one fitter or several
-    tolerances : whole width of what may be, for the gauge study
 
     Raises
     ------
@@ -85,14 +102,29 @@ def study_repeats(repeats: Sequence[Repeat], tolerances: dict[Quantity, float] |
         fitters=tuple(dict.fromkeys(one.fitter for one in repeats)),
         instruments=tuple(dict.fromkeys(one.instrument for one in repeats)),
         n_repeats=len(repeats),
-        quantities=tuple(
-            _of_quantity(quantity, repeats, (tolerances or {}).get(quantity))
-            for quantity in quantities_in(repeats)
-        ),
+        quantities=tuple(_of_quantity(quantity, repeats) for quantity in quantities_in(repeats)),
     )
 
 
-def _of_quantity(quantity: Quantity, repeats: Sequence[Repeat], tolerance: float | None) -> QuantityRepeats:
+def against_tolerances(study: RepeatStudy, tolerance_of: Callable[[Quantity], float | None]) -> RepeatStudy:
+    """Return a repeat study held against tolerances.
+
+    Parameters
+    ----------
+    study : of any tolerances, or none
+    tolerance_of : gives the whole width of what a number may be, in its unit; None: none is stated
+    """
+    return replace(
+        study, quantities=tuple(_against(one, tolerance_of(one.quantity)) for one in study.quantities)
+    )
+
+
+def _against(one: QuantityRepeats, tolerance: float | None) -> QuantityRepeats:
+    gauge = one.gauge if isinstance(one.gauge, Undetermined) else one.gauge.against(tolerance)
+    return replace(one, gauge=gauge, tolerance=tolerance)
+
+
+def _of_quantity(quantity: Quantity, repeats: Sequence[Repeat]) -> QuantityRepeats:
     cells: dict[tuple[str, str], list[float]] = {}
     for repeat in repeats:
         if quantity in repeat.values:
@@ -109,7 +141,7 @@ def _of_quantity(quantity: Quantity, repeats: Sequence[Repeat], tolerance: float
         reproducibility=_pooled([one.reproducibility for one in each], ONE_GROUP),
         correlation=ONE_BACK if len(backs) < 2 else _correlation(cells),
         agreement=_agreements(cells),
-        gauge=ONE_BACK if len(backs) < 2 else gauge_study(crossed_table(cells), tolerance),
+        gauge=ONE_BACK if len(backs) < 2 else gauge_study(crossed_table(cells)),
         consistency=consistency_of(groups[backs[0]]) if len(backs) == 1 else SEVERAL_BACKS,
         by=tuple(dict.fromkeys(by for _, by in cells)),
     )

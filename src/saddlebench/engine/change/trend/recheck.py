@@ -76,14 +76,14 @@ def advise_recheck(
     last = max((one.last_day for one in fitted), default=due_from)
     soonest = last + dt.timedelta(weeks=SOONEST_WEEKS)
     window = f"Common practice for {reason}: look again " + (
-        f"by {due_by.isoformat()}."
-        if due_from == due_by
-        else f"{due_from.isoformat()} to {due_by.isoformat()}."
+        f"by {_day(due_by)}." if due_from == due_by else f"{_day(due_from)} to {_day(due_by)}."
     )
     first = next((one for one in leaving if one.leaves_on is not None), None)
     if not leaving:
         words = (
             "The trend has no number that the present saddle sets a limit to: only common practice speaks."
+            if tolerances
+            else "No fit check says what the present saddle tolerates: only common practice speaks."
         )
         return RecheckAdvice(day=due_by, reasons=(window, words), leaving=())
     if first is None or first.leaves_on is None or first.leaves_on >= due_by:
@@ -93,15 +93,18 @@ def advise_recheck(
     moved = (
         f"{first.quantity.words} moves by {first.rate:+.1f} {first.quantity.shown_unit} a quarter year; "
         f"with what is not known of that, one path in five leaves what the saddle tolerates ({_room(first)}) "
-        f"by {first.leaves_on.isoformat()}: {first.why}."
+        f"by {_day(first.leaves_on)}: {first.why}."
     )
     ends = [window, moved]
     if day > first.leaves_on:
         ends.append(
-            f"Sooner than {SOONEST_WEEKS} weeks after the last visit measuring shows little: "
-            f"{day.isoformat()}."
+            f"Sooner than {SOONEST_WEEKS} weeks after the last visit measuring shows little: {_day(day)}."
         )
     return RecheckAdvice(day=day, reasons=tuple(ends), leaving=tuple(leaving))
+
+
+def _day(day: dt.date) -> str:
+    return f"{day.day} {day:%B %Y}"
 
 
 def _room(one: Leaving) -> str:

@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from scipy.special import ndtr, ndtri
 
 from saddlebench.engine.back.estimates import NORMAL_95
 from saddlebench.engine.back.quantities import Quantity
@@ -20,6 +21,7 @@ MOST_ODD = 0.25
 SLOPE_OVER_YEARS = 0.25
 """A rate is the change over the last quarter of a year, or over all visits where they span less."""
 LINE_POINTS = 80
+SWING_PATHS = 400
 AHEAD_YEARS = 0.6
 
 
@@ -71,6 +73,16 @@ class Season:
     """1 is January."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Swing:
+    """A rise or fall between two visits, season included: training shows, and the rest after it."""
+
+    first_day: dt.date
+    last_day: dt.date
+    change: Change
+    """With an interval that holds for all pairs of visits, and all numbers of the horse, together."""
+
+
 NO_SEASON = Undetermined(
     "no yearly coming and going is seen; a year and a quarter of visits at least show one"
 )
@@ -88,6 +100,8 @@ class Trend:
     rate: Change | Undetermined
     """Per quarter of a year, at the last visit, without the season."""
     season: Season | Undetermined
+    swings: tuple[Swing, ...] = ()
+    """The clearest, and those before and after it; none where the number may have stood still."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,7 +145,7 @@ def fit_trend(series: Series, false_alarms: float = FALSE_ALARMS) -> Fitted:
     Parameters
     ----------
     series : of the visits on which it was measured
-    false_alarms : how often a series without any odd visit may show one
+    false_alarms : how often a series without any odd visit may show one, and a still one may show a swing
     """
     last = series.points[-1].day
     if len(series.points) < LEAST_VISITS:
@@ -161,6 +175,7 @@ def fit_trend(series: Series, false_alarms: float = FALSE_ALARMS) -> Fitted:
             overall=_change(*overall),
             rate=_change(rate[0] * per_quarter, rate[1] * per_quarter),
             season=_season(found, first_day),
+            swings=_swings(found, [point.day for point in _kept(series, odd).points], false_alarms),
         ),
         smooth=found,
         last_day=_kept(series, odd).points[-1].day,
@@ -200,6 +215,35 @@ def _point(point: SeriesPoint, chance: float | None) -> TrendPoint:
 
 def _change(mean: float, sd: float) -> Change:
     return Change(value=mean, low=mean - NORMAL_95 * sd, high=mean + NORMAL_95 * sd)
+
+
+def _swings(found: Smooth, days: Sequence[dt.date], false_alarms: float) -> tuple[Swing, ...]:
+    """Return the clearest change between two visits, and the clearest before and after it, in their order.
+
+    Every pair's change, over its own deviation, is held against the largest that paths of the trend show
+    about their mean; from its 95 % follows how many independent pairs there are in effect, and from these
+    the threshold at the level asked for, which holds for all pairs together.
+    """
+    n = len(found.years)
+    first, second = np.triu_indices(n, 1)
+    paths = found.at(found.years).paths(SWING_PATHS, 0)
+    apart = paths[:, second] - paths[:, first]
+    mean, sd = apart.mean(axis=0), np.maximum(apart.std(axis=0, ddof=1), 1e-9)
+    usual = max(float(np.quantile(np.abs((apart - mean) / sd).max(axis=1), 0.95)), NORMAL_95)
+    pairs = 0.05 / (2.0 * ndtr(-usual))
+    threshold = -float(ndtri(false_alarms / (2.0 * pairs)))
+
+    def within(start: int, end: int) -> tuple[Swing, ...]:
+        clear = np.where((first >= start) & (second <= end), np.abs(mean) / sd, 0.0)
+        k = int(np.argmax(clear))
+        if clear[k] <= threshold:
+            return ()
+        value, half = float(mean[k]), float(threshold * sd[k])
+        change = Change(value=value, low=value - half, high=value + half)
+        one = Swing(first_day=days[first[k]], last_day=days[second[k]], change=change)
+        return (*within(start, int(first[k])), one, *within(int(second[k]), end))
+
+    return within(0, n - 1)
 
 
 def _line(found: Smooth, first_day: dt.date, end: float) -> Line:

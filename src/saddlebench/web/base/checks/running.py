@@ -12,7 +12,12 @@ from saddlebench.practice.catalogue import Value
 from saddlebench.practice.enums import Action
 from saddlebench.practice.queries.studies import study_page
 from saddlebench.practice.rules import Actor
-from saddlebench.practice.services.checking import refuse_stopped_check, run_again
+from saddlebench.practice.services.checking import (
+    refuse_stopped_check,
+    refuse_stopped_visit,
+    run_again,
+    run_on_current,
+)
 from saddlebench.practice.services.jobs import ask_job
 from saddlebench.practice.services.long_work import Outcome, Run, SoFar, long_work
 from saddlebench.practice.services.opinions import give_opinions, set_beside
@@ -166,3 +171,35 @@ def same_again(run: Run, *, study: str, number: int) -> Outcome:
         said=f"Another result ({short} instead of {then.sha256[:12]}). The run was made by "
         f"saddlebench {then.engine_version}; a newer program may compute differently."
     )
+
+
+def ask_on_current(actor: Actor, study: uuids.UUID, leads_to: str, *, why: str = "") -> uuids.UUID:
+    """Queue a check to be run on its back and saddle as they are now; `why` says what is new.
+
+    Raises
+    ------
+    StoppedError
+        If a stop stands at its visit, or at the horse's last one where it is of none.
+    """
+    page = study_page(actor, study)
+    refuse_stopped_visit(actor, page.horse.uuid, page.visit.uuid if page.visit else None)
+    return ask_job(
+        actor,
+        on_current,
+        {"study": str(study), "why": why},
+        action=Action.RECORD_STUDY,
+        words=f"Fit check with what is new: {page.label}",
+        leads_to=leads_to,
+        back_to=leads_to,
+    )
+
+
+@long_work
+def on_current(run: Run, *, study: str, why: str) -> Outcome:
+    """Run a check on its back and saddle as they are now, and record it as a further run."""
+    run.tell(0, 3, "reading the records")
+    load_engine()
+    made = run_on_current(run.actor, uuids.UUID(study), why=why, progress=run.tell)
+    if made is None:
+        return Outcome(said="Back and saddle are as they were: there is nothing to run again.")
+    return Outcome()

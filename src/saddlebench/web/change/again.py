@@ -1,0 +1,54 @@
+"""What a comparison rests on that is no longer in use, and the way to work it out again."""
+
+import uuid as uuids
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from django.urls import reverse
+
+from saddlebench.practice.queries.comparisons import ComparisonPage
+from saddlebench.practice.queries.older_figures import OlderFigure, older_figures
+from saddlebench.practice.rules import Actor
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Again:
+    """Why a comparison should be worked out again, and the form that does it."""
+
+    is_on_current: bool
+    older: tuple[OlderFigure, ...]
+    action: str
+    words: str
+    fields: tuple[tuple[str, str], ...]
+    """Of the form, hidden; empty where a record was withdrawn and nothing can be worked out."""
+
+    @property
+    def is_due(self) -> bool:
+        """Whether there is anything to say."""
+        return bool(self.older) or not self.is_on_current
+
+
+def change_again(actor: Actor, page: ComparisonPage) -> Again:
+    """Return how a change study is worked out again."""
+    other = [("other_device", "yes")] if page.made_of.get("other_device") else []
+    return _again(actor, page, "change:compare", "Compare again as things are now", "version", other)
+
+
+def then_and_now_again(actor: Actor, page: ComparisonPage) -> Again:
+    """Return how saddles are judged again on the same days."""
+    saddles = [("saddle", one["version"]) for one in page.made_of.get("saddles", ())]
+    more = [*saddles, ("rider", f"{page.made_of['rider_kg']:g}")]
+    return _again(actor, page, "change:judge", "Judge them again as things are now", "back", more)
+
+
+def _again(
+    actor: Actor, page: ComparisonPage, action: str, words: str, name: str, more: Sequence[tuple[str, str]]
+) -> Again:
+    fields = (("key", str(uuids.uuid4())), *((name, str(one)) for one in page.again), *more)
+    return Again(
+        is_on_current=page.is_on_current,
+        older=older_figures(actor, page),
+        action=reverse(action, args=[page.horse.uuid]),
+        words=words,
+        fields=fields if page.again else (),
+    )
