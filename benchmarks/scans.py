@@ -18,12 +18,12 @@ import trimesh
 
 from saddlebench.demo.scanned import PlayedScan, Playing, play_scan
 from saddlebench.demo.whole_horse import whole_horse
-from saddlebench.engine.back.scan import AlignedScan, ScanMark, cut_scan
+from saddlebench.engine.back.scan import ON_TOP, AlignedScan, ScanMark, cut_scan
 from saddlebench.engine.back.scan_align import align_scan
-from saddlebench.engine.back.scan_find import FoundBack, find_back
+from saddlebench.engine.back.scan_find import find_back
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.units import Length
-from saddlebench.exchange.scans import look_at_scan, marks_text, read_scan
+from saddlebench.exchange.scans import LookedAt, look_at_scan, marks_text, read_scan
 
 TUNED_ON = ("horse-b-pose0", "horse-c-reference")
 MARKS = Path(__file__).resolve().parent.parent / "tests" / "data" / "marks"
@@ -95,7 +95,6 @@ def case(
             return {}
         marks.write_text(marks_text(looked, unit=Length.M))
         aligned = align_scan(read_scan(path, marks))
-        found = find_back(played.vertices, played.faces)
     turn = aligned.scan_to_back.rotation @ played.rotation
     same = turn_by_same_marks(aligned, played, shape, faces) @ turn.T
     off = sections_off(aligned, played, shape, faces)
@@ -110,10 +109,10 @@ def case(
         "over3": float((np.abs(off) > 3.0).mean()),
         "told": told,
         "in2sd": float((np.abs(off) < 2.0 * told).mean()),
-        "unseen": float(0 if found is None else len(found.suggestions.unseen)),
+        "unseen": float(sum(mark not in looked.marks for mark in ON_TOP)),
         "seconds": seconds,
     }
-    marks_back = in_shape(played, found)
+    marks_back = in_shape(played, looked)
     for mark, x in marks_back.items():
         row[f"{mark.name.lower()}"] = abs(x - still.get(mark, np.nan))
         row[f"{mark.name.lower()}-eye"] = abs(x - eye.get(mark, np.nan))
@@ -138,12 +137,11 @@ def turn_by_same_marks(
     return align_scan(clean).scan_to_back.rotation
 
 
-def in_shape(played: PlayedScan, found: FoundBack | None) -> dict[ScanMark, float]:
-    """Return where the proposed marks lie along the shape [mm]."""
-    marks = {} if found is None else found.suggestions.marks
+def in_shape(played: PlayedScan, looked: LookedAt) -> dict[ScanMark, float]:
+    """Return where the proposed marks of a scan in metres lie along the shape [mm]."""
     return {
-        mark: float(((point / played.units_per_mm - played.translation_mm) @ played.rotation)[0])
-        for mark, point in marks.items()
+        mark: float(((1000.0 * point - played.translation_mm) @ played.rotation)[0])
+        for mark, point in looked.marks.items()
     }
 
 

@@ -6,12 +6,12 @@ from functools import lru_cache
 import numpy as np
 import pytest
 
-from saddlebench.demo.saddles import ALL_ROUND, BARS, SIDE_SADDLE
+from saddlebench.demo.saddles import ALL_ROUND, BARS, FLEXIBLE, SIDE_SADDLE, TREELESS
 from saddlebench.engine.errors import InputProblemsError, NotMeasured
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.saddle.alterable import usual_alterations
 from saddlebench.engine.saddle.model import Zone
-from saddlebench.engine.saddle.numbers import PanelledNumbers, model_from_numbers
+from saddlebench.engine.saddle.numbers import PanelledNumbers, SaddleNumbers, model_from_numbers
 from saddlebench.engine.saddle.panels import PanelNumbers, TreeNumbers
 from saddlebench.engine.saddle.record import SaddleRecord, model_of
 from saddlebench.engine.saddle.underside.become import panelled_of, with_scanned
@@ -157,7 +157,22 @@ def test_another_saddle_is_not_taken_for_this_one() -> None:
         found_in(upturned(sampled(slabs(channel_mm=70.0), 3), 3, noise_mm=1.5), odd)
 
 
-@pytest.mark.parametrize("numbers", [BARS, SIDE_SADDLE])
-def test_families_that_are_not_found_say_so(numbers: object) -> None:
-    with pytest.raises(InputProblemsError, match="family"):
-        panelled_of(numbers)  # type: ignore[arg-type]
+@pytest.mark.parametrize(
+    ("numbers", "what", "instead"),
+    [
+        (BARS, "bars are not found", "Measure the bars"),
+        (SIDE_SADDLE, "unequal on purpose", "near and off side each"),
+        (TREELESS, "no panels on a rigid tree", "by its numbers"),
+        (FLEXIBLE, "no panels on a rigid tree", "by its numbers"),
+    ],
+    ids=["bars", "side-saddle", "treeless", "flexible"],
+)
+def test_families_that_are_not_found_say_what_to_do_instead(
+    numbers: SaddleNumbers, what: str, instead: str
+) -> None:
+    with pytest.raises(InputProblemsError) as refused:
+        panelled_of(numbers)
+    (problem,) = refused.value.problems
+    assert what in problem.what
+    assert instead in problem.cure
+    assert problem.where.field == "family"

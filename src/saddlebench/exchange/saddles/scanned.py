@@ -15,6 +15,7 @@ from saddlebench.engine.saddle.record import SaddleRecord
 from saddlebench.engine.saddle.underside.become import ScannedSaddle, panelled_of, with_scanned
 from saddlebench.engine.saddle.underside.cloud import (
     FINE_MM,
+    refuse_absurd,
     surface_points,
     thinned,
     unit_guesses,
@@ -67,7 +68,9 @@ def saddle_from_scan(
     mesh = read_mesh(path, clouds=True)
     if unit is None:
         raise unit_asked(mesh.vertices, path.name)
-    points = thinned(surface_points(mesh.vertices * unit.in_mm, mesh.faces), FINE_MM)
+    points = surface_points(mesh.vertices * unit.in_mm, mesh.faces)
+    refuse_absurd(points, path.name)
+    points = thinned(points, FINE_MM)
     pattern = _pattern(record)
     say(1, _STEPS, "looking for the saddle")
     placed = place(points, pattern)

@@ -8,7 +8,7 @@ from saddlebench.engine.errors import InputProblemsError, Problem, Weight, Where
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.saddle.check import check_numbers
 from saddlebench.engine.saddle.cut_back import CutBackNumbers
-from saddlebench.engine.saddle.numbers import SaddleNumbers
+from saddlebench.engine.saddle.numbers import BarsNumbers, SaddleNumbers, SideSaddleNumbers
 from saddlebench.engine.saddle.panelled import PanelledNumbers
 from saddlebench.engine.saddle.panels import REAR, WAIST, PanelNumbers
 from saddlebench.engine.saddle.record import SaddleRecord
@@ -31,6 +31,21 @@ UNLIKE_MM = 6.0
 """A scan that lies farther than this off the saddle's own numbers is asked about (judgement)."""
 OPEN_SHARE = 0.10
 _MEASURED = ("length", "channel", "channel_depth", "width", "angle")
+
+
+_IN_OWN_AXES = """record it by its numbers, or give its underside as sections or as a mesh in the saddle’s \
+own axes (the saddle’s file takes both)"""
+_BARS = """bars are not found by themselves in a scan or in tracings: the channel’s roof runs on from their \
+face, and nothing says where it ends"""
+_SIDE_SADDLE = """a side-saddle is not found by itself in a scan or in tracings: its axes are looked for by \
+two like panels, and its panels are unequal on purpose"""
+_NOT_RIGID = """a saddle of this family has no panels on a rigid tree: on a stand its underside lies \
+otherwise than on a horse, and its shape there would say nothing"""
+_INSTEAD: dict[type, tuple[str, str]] = {
+    BarsNumbers: (_BARS, f"Measure the bars at front, middle and rear: {_IN_OWN_AXES}."),
+    SideSaddleNumbers: (_SIDE_SADDLE, f"Measure near and off side each for itself: {_IN_OWN_AXES}."),
+}
+_OTHERWISE = (_NOT_RIGID, "Describe it by its numbers; what cannot be judged of it is said there.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,11 +72,8 @@ def panelled_of(numbers: SaddleNumbers) -> PanelledNumbers:
             return numbers
         case CutBackNumbers():
             return numbers.base
-    raise input_problem(
-        "the underside of this family is not found in a scan by itself",
-        "Saddles with panels are. Others: sections, or a mesh turned into the saddle's own axes.",
-        Where(field="family"),
-    )
+    what, cure = _INSTEAD.get(type(numbers), _OTHERWISE)
+    raise input_problem(what, cure, Where(field="family"))
 
 
 def with_scanned(record: SaddleRecord, found: FoundUnderside, scale_sd: float = 0.005) -> ScannedSaddle:

@@ -8,7 +8,7 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
-from saddlebench.engine.errors import Where, input_problem
+from saddlebench.engine.errors import InputProblemsError, Where, input_problem
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.units import Length
 
@@ -22,6 +22,9 @@ SADDLE_MM = (300.0, 2500.0)
 """Longest measure of a scan with a saddle in it: from a child's saddle alone to one with stand and girth
 (common practice)."""
 MOST_POINTS = 2_000_000
+FEWEST_POINTS = 500
+ROOM_MM = (200.0, 20_000.0)
+"""Longest measure of a scan that is looked at all: from part of a saddle to a hall (judgement)."""
 _TABLE_MM = 450.0
 _TABLE_OFF_MM = 9.0
 _TRIES = 400
@@ -54,8 +57,36 @@ def unit_guesses(points: FloatArray) -> tuple[UnitGuess, ...]:
     )
 
 
+def refuse_absurd(points: FloatArray, name: str) -> None:
+    """Refuse what cannot be a scan of a saddle, before any work is put into it.
+
+    Parameters
+    ----------
+    points : (n, 3) float, instrument frame [mm]
+    name : the file's
+
+    Raises
+    ------
+    InputProblemsError
+        If there are hardly any points, or all together are far too small or too large.
+    """
+    if len(points) < FEWEST_POINTS:
+        what = f"the scan has {len(points)} points: too few to show an underside"
+        raise input_problem(
+            what,
+            "Scan the whole underside, closely enough that its points lie within 10 mm.",
+            Where(file=name),
+        )
+    longest = _longest(points)
+    if not ROOM_MM[0] <= longest <= ROOM_MM[1]:
+        what = f"in this unit the scan’s longest measure is {longest:,.4g} mm: there is no saddle in it"
+        raise input_problem(what, "Check the unit.", Where(file=name, field="unit"))
+
+
 def _longest(points: FloatArray) -> float:
     """Return the longest measure that 98 % of points (n, 3) float span, any frame [any unit]."""
+    if len(points) < 2:
+        return 0.0
     centred = points[:: max(1, len(points) // 20_000)]
     centred = centred - centred.mean(axis=0)
     _, axes = np.linalg.eigh(centred.T @ centred)
@@ -120,7 +151,7 @@ def without_tables(points: FloatArray) -> FloatArray:
     A table, floor or wall is a plane that reaches 450 mm and more both ways, with all else on one side.
     """
     for _ in range(3):
-        flat = _largest_plane(points)
+        flat = _largest_plane(points) if len(points) >= FEWEST_POINTS else None
         if flat is None:
             return points
         points = points[~flat]
@@ -171,21 +202,26 @@ def things(points: FloatArray, least_mm: float) -> list[FloatArray]:
     InputProblemsError
         If nothing is.
     """
+    found: list[FloatArray] = []
+    if not len(points):
+        raise _nothing_large(least_mm)
     pairs = cKDTree(points).query_pairs(TOUCHING_MM, output_type="ndarray")
     links = coo_array(
         (np.ones(len(pairs), np.int8), (pairs[:, 0], pairs[:, 1])), shape=(len(points), len(points))
     )
     _, label = connected_components(links, directed=False)
-    found = []
     for one in np.argsort(-np.bincount(label))[:8]:
         mine = points[label == one]
         if float(np.linalg.norm(np.ptp(mine, axis=0))) >= least_mm:
             found.append(mine)
     if not found:
-        what = f"besides table and floor, nothing in the scan is as large as a saddle ({least_mm:.0f} mm)"
-        raise input_problem(
-            what,
-            "Check the unit; scan the whole underside, closely enough that its points lie within 10 mm.",
-            Where(field="unit"),
-        )
+        raise _nothing_large(least_mm)
     return found
+
+
+def _nothing_large(least_mm: float) -> InputProblemsError:
+    return input_problem(
+        f"besides table and floor, nothing in the scan is as large as a saddle ({least_mm:.0f} mm)",
+        "Check the unit; scan the whole underside, closely enough that its points lie within 10 mm.",
+        Where(field="unit"),
+    )

@@ -74,9 +74,9 @@ def place(points: FloatArray, pattern: SaddleModel) -> Placed:
     sought, sides = _sampled(pattern, _LAST)
     longest = float(np.ptp(sought[:, 0]))
     coarse = without_tables(thinned(points, COARSE_MM))
+    starts = _starts([thing.mean(axis=0) for thing in things(coarse, 0.7 * longest)[:3]], sought)
     tree = cKDTree(coarse)
     facing = normals_of(coarse)
-    starts = _starts([thing.mean(axis=0) for thing in things(coarse, 0.7 * longest)[:3]], sought)
     few, _ = _sampled(pattern, _FIRST)
     best = _best_of(starts, few, tree)
     ends = [_closest_planes(one, sought, sides, tree, facing) for one in best]
@@ -91,7 +91,8 @@ def place(points: FloatArray, pattern: SaddleModel) -> Placed:
     if turned < off:
         off, rotation, shift, turned = turned, turned_rotation, turned_shift, off
     if off > TOO_FAR_MM:
-        what = f"no underside like this saddle’s is found in the scan: at best it lies {off:.0f} mm off"
+        how_far = f": at best it lies {off:.0f} mm off" if np.isfinite(off) else ""
+        what = f"no underside like this saddle’s is found in the scan{how_far}"
         raise input_problem(
             what,
             "Check the unit and the saddle’s numbers; scan the underside itself, from above, with the saddle "

@@ -1,0 +1,82 @@
+"""A fit check of a scanned saddle against the one of the saddle that was played.
+
+The oracle is the invented saddle itself, by its exact numbers, lumps and all. A tape knows nothing of lumps
+and is some millimetres out; a scan of the upturned saddle, 1 mm of noise, must say what the saddle itself
+says: no verdict that is sure on either side may be another sure verdict on the other.
+"""
+
+import datetime as dt
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+import trimesh
+
+from saddlebench.demo.fieldwork import measured_at
+from saddlebench.demo.saddles import BADLY_FLOCKED, TOO_NARROW
+from saddlebench.demo.yard import YARD
+from saddlebench.engine.back.record import BackRecord
+from saddlebench.engine.fit.findings import Verdict
+from saddlebench.engine.fit.loads import Rider
+from saddlebench.engine.fit.study import FitStudy, StudyInputs
+from saddlebench.engine.saddle.numbers import PanelledNumbers, model_from_numbers
+from saddlebench.engine.saddle.record import SaddleRecord
+from saddlebench.engine.units import Length
+from saddlebench.exchange.instruments import example_instrument
+from saddlebench.exchange.job import MeasuredBack, StudyRequest, measured, study_of
+from saddlebench.exchange.saddles.scanned import saddle_from_scan
+from support.upturned import underside_of, upturned
+
+BRAMBLE = next(horse for horse in YARD if horse.name == "Bramble")
+INPUTS = StudyInputs(back_label="b", back_version="0" * 64, saddle_label="s", saddle_version="0" * 64)
+REQUEST = StudyRequest(rider=Rider(mass_kg=BRAMBLE.rider_kg), draws=24)
+
+
+@pytest.fixture(scope="module")
+def back() -> MeasuredBack:
+    tool = example_instrument(BRAMBLE.instrument)
+    readings = measured_at(BRAMBLE.shape, tool, BRAMBLE.stations_mm, np.random.default_rng(11))
+    record = BackRecord(
+        label="Bramble",
+        measured_on=dt.date(2026, 5, 14),
+        instrument=tool,
+        readings=readings,
+        landmarks=BRAMBLE.shape.landmarks,
+    )
+    return measured(record)
+
+
+def _by_tape(numbers: PanelledNumbers) -> PanelledNumbers:
+    panel = numbers.panel
+    front, waist, rear = panel.channel_mm
+    taped = replace(panel, length_mm=panel.length_mm - 5.0, channel_mm=(front + 3.0, waist - 2.0, rear + 2.0))
+    return replace(numbers, panel=taped, lumps=())
+
+
+def _study(back: MeasuredBack, saddle: SaddleRecord) -> FitStudy:
+    study = study_of(back, saddle, REQUEST, inputs=INPUTS)
+    assert isinstance(study, FitStudy)
+    return study
+
+
+@pytest.mark.parametrize("numbers", [BADLY_FLOCKED, TOO_NARROW], ids=["badly flocked", "too narrow"])
+def test_scan_and_saddle_never_say_sure_verdicts_that_differ(
+    back: MeasuredBack, numbers: PanelledNumbers, tmp_path: Path
+) -> None:
+    played = upturned(underside_of(model_from_numbers(numbers, 2000)), 3, noise_mm=1.0, holes=5)
+    path = tmp_path / "saddle.ply"
+    trimesh.Trimesh(played.vertices, played.faces, process=False).export(path)
+    exact = replace(BRAMBLE.saddle, label=numbers.label, numbers=numbers)
+    scanned = saddle_from_scan(replace(exact, numbers=_by_tape(numbers)), path, Length.MM)
+    found, true = _study(back, scanned.record).findings, _study(back, exact).findings
+    assert len(found) == len(true) > 20
+    pairs = [(one.verdict, other.verdict) for one, other in zip(found, true, strict=True)]
+    sure = [pair for pair in pairs if Verdict.CANNOT_TELL not in pair]
+    # Lumps make some pressures doubtful on either side: those are no contradiction.
+    assert len(sure) >= 12
+    assert all(one is other for one, other in sure), [
+        (one.key, one.verdict, other.verdict)
+        for one, other in zip(found, true, strict=True)
+        if one.verdict is not other.verdict
+    ]
