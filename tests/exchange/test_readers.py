@@ -69,6 +69,10 @@ def test_other_units_of_length_are_no_readers() -> None:
             "Es ist nur auf ±6 mm bekannt; das meiste davon kommt von: Dicke: felt, fine (2).",
         ),
         ("The back was not measured 20 mm behind the shoulder mark, near side.", None),
+        (
+            "near (left) tight from 40\u00a0mm in front of the point to 12\u00a0mm behind it, else even.",
+            "links fest von 40\u00a0mm vor der Ortspitze bis 12\u00a0mm dahinter, sonst gleichmäßig.",
+        ),
         ("Measure stations 3, 4 again.", "Stationen 3, 4 noch einmal messen."),
     ],
 )
