@@ -7,13 +7,16 @@ scan and map.
 """
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 import statsmodels.api as sm
 from scipy import linalg, stats
 
+from saddlebench.engine.back.estimates import Estimate
 from saddlebench.engine.back.gaussian import RadialData, matern, node_distances, square_root, trend_of
+from saddlebench.engine.back.instruments import Scan
 from saddlebench.engine.back.polar import PolarSpline
 from saddlebench.engine.back.scan import points_from_scan
 from saddlebench.engine.back.scan_align import align_scan
@@ -30,14 +33,15 @@ from saddlebench.engine.change.discs import (
 )
 from saddlebench.engine.change.laying import LaidTogether, lay_together
 from saddlebench.engine.change.marks import shift_by_marks
+from saddlebench.engine.change.numbers import numbers_of
 from saddlebench.engine.change.posture import posture_moves, posture_sd
-from saddlebench.engine.change.results import Comparison
+from saddlebench.engine.change.results import Comparison, NotComparable
 from saddlebench.engine.change.settings import ChangeSettings
 from saddlebench.engine.change.study import compare
 from saddlebench.engine.change.together import common_hyper
 from saddlebench.engine.change.volumes import regions_of
 from saddlebench.engine.frames import FloatArray
-from saddlebench.exchange.job import measured
+from saddlebench.exchange.job import MeasuredBack, measured
 from saddlebench.exchange.scans import read_scan
 from support.visits import comb, visited
 
@@ -154,7 +158,7 @@ def test_a_discs_depth_is_that_of_an_independent_gls(laid: LaidTogether, differe
     discs = disc_places(together, surface, SETTINGS)
     patterns = disc_patterns(together, discs)
     columns = np.flatnonzero((patterns**2).sum(axis=0) > 4.0)[::60]
-    units, sd = whitened(together, patterns[:, columns])
+    units, sd = whitened(together.factor, patterns[:, columns])
     rest = linalg.solve_triangular(together.factor, together.residual_mm, lower=True)
     for k, column in enumerate(columns):
         fitted = sm.GLS(together.residual_mm, patterns[:, [column]], sigma=together.covariance).fit()
@@ -170,7 +174,7 @@ def test_scan_and_map_show_a_patch_in_one_unchanged_pair_of_twenty(
     scanned = scan_discs(difference, SETTINGS)
     assert scanned is not None
     patterns = disc_patterns(together, scanned.discs)
-    units, _ = whitened(together, patterns)
+    units, _ = whitened(together.factor, patterns)
     band = simultaneous_band(difference, SETTINGS)
     i, j = np.nonzero(difference.common)
     weights = difference.weights_at(difference.grid.s_mm[i], difference.grid.phi[j])
@@ -204,6 +208,24 @@ def test_intervals_of_volumes_cover(difference: Difference) -> None:
     assert 0.93 <= held.mean() <= 0.97
     assert held.mean(axis=0).min() > 0.91
     assert len(known) >= 8
+
+
+def test_intervals_of_widths_heights_and_angles_cover(difference: Difference) -> None:
+    """95 % intervals of every number's change on 50 fresh errors, drawn apart from the intervals'."""
+    marks = visited(0, 1, stations=FEW).record.landmarks
+    errors = difference.error_draws(replace(SETTINGS, draws=150))
+    fresh = difference.error_draws(replace(SETTINGS, draws=50, seed=6))
+    held: dict[str, list[bool]] = {}
+    for error in fresh:
+        for number in numbers_of(replace(difference, radius_mm=error), marks, errors):
+            if isinstance(number.change, Estimate):
+                held.setdefault(number.key, []).append(number.change.low <= 0.0 <= number.change.high)
+    shares = np.array([np.mean(inside) for inside in held.values()])
+    assert len(shares) >= 30
+    assert {key.split(": ")[1].split(" ")[0] for key in held} >= {"width", "height", "withers", "area"}
+    # 50 backs and 150 draws an interval: one number is sure to 0.03, all of them together to 0.015.
+    assert 0.92 <= shares.mean() <= 0.98
+    assert shares.min() > 0.82
 
 
 @pytest.mark.real_data
@@ -244,3 +266,27 @@ def test_a_known_field_on_a_real_mesh_comes_back(real_backs: dict, name: str) ->
     inside = held.map.common
     # What is not told stays near nothing; the field itself comes back to a few mm.
     assert np.sqrt(np.mean(error[inside] ** 2)) < 2.5
+
+
+@pytest.mark.real_data
+@pytest.mark.parametrize(("one", "other"), [("0", "14"), ("0", "6"), ("6", "14")])
+def test_a_real_horse_in_another_pose_is_no_change(real_backs: dict, one: str, other: str) -> None:
+    """One real horse in three poses: the shoulder stands up to 7 cm higher or lower against the last rib."""
+    pair = [_scanned(real_backs[f"horse-b-pose{pose}"], year) for pose, year in ((one, 2026), (other, 2027))]
+    held = compare(*pair, settings=replace(SETTINGS, most_readings=200))
+    assert isinstance(held, NotComparable)
+    assert "stood otherwise" in held.reason
+
+
+def _scanned(files: tuple[Path, Path], year: int) -> MeasuredBack:
+    aligned = align_scan(read_scan(*files))
+    points = points_from_scan(aligned, np.arange(-120.0, 521.0, 40.0))
+    base = visited(0, 1)
+    record = replace(
+        base.record,
+        label="real horse",
+        measured_on=base.record.measured_on.replace(year=year),
+        instrument=Scan(name="mesh"),
+        landmarks=aligned.landmarks,
+    )
+    return replace(base, record=record, estimated=estimate_back(points, aligned.landmarks))

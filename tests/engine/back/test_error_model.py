@@ -323,3 +323,15 @@ def test_scan_registration_turns_about_the_shoulder_mark() -> None:
     }
     for source, axis in axes.items():
         np.testing.assert_allclose(by_source[source], np.cross(axis, points.points_back), atol=1e-12)
+
+
+def test_a_chain_pressed_in_where_its_arms_start_raises_all_of_its_section() -> None:
+    points = measure_points(replace(CHAIN_RECORD, stance=Stance(sd_deg=0.0)))
+    column = points.error_source.index("station 2, contact at the midline")
+    moved = points.sensitivity[:, :, column]
+    own = points.station == 1
+    assert points.error_sd[column] == CHAIN_RECORD.instrument.placing.contact_mm
+    np.testing.assert_allclose(moved[own], np.tile([0.0, 0.0, 1.0], (int(own.sum()), 1)), atol=1e-12)
+    assert not np.any(moved[~own])
+    # A comb's height is a reading of its own pin, which states its own error.
+    assert not any("contact at the midline" in name for name in measure_points(COMB_RECORD).error_source)

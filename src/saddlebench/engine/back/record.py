@@ -223,6 +223,9 @@ def _add_station_errors(
     lean = np.column_stack([z, none, none])
     placed.add(f"{words}, leaning forward or back", placing.lean_deg * DEGREE, rows, lean)
     placed.add(f"{words}, beside the midline", placing.midline_mm, rows, np.array([0.0, 1.0, 0.0]))
+    if isinstance(instrument, JointedChain):
+        # Its heights count from the skin where both arms start: pressed in there, all of the section rises.
+        placed.add(f"{words}, contact at the midline", placing.contact_mm, rows, np.array([0.0, 0.0, 1.0]))
 
 
 def _rounded(section: LocalSection, rows: slice) -> RoundedStation:

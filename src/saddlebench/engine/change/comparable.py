@@ -4,11 +4,15 @@ from saddlebench.engine.back.instruments import Instrument
 from saddlebench.engine.back.stations import MeasuredPoints
 from saddlebench.engine.change.coat import CoatOffset
 from saddlebench.engine.change.marks import ShiftAlong
+from saddlebench.engine.change.results import Registration
 from saddlebench.engine.change.settings import ChangeSettings
 from saddlebench.engine.change.together import RecordedBack, Together
 from saddlebench.engine.errors import Problem, Weight, Where
 
 LEAST_LENGTH_MM = 100.0
+STANDS_OTHERWISE = 3.5
+"""A record moved by so many deviations beyond its marks was not of the same stance: by error alone once in
+some 400 pairs at most (six ways to move, normal tails); other poses of a real horse reach 3.8 to 7.8."""
 LEAST_NODES = 40
 """About as many nodes as a hand covers; less in common is no region."""
 
@@ -69,6 +73,23 @@ def common_problems(together: Together) -> list[Problem]:
             what="The two records have no region of the back in common that is large enough to compare",
             cure="Measure the same part of the back again, from before the shoulder mark to the last rib.",
             where=Where(field="stations"),
+        )
+    ]
+
+
+def laid_problems(registration: Registration) -> list[Problem]:
+    """Return the problem of a later record that lies where no error of marks or ground puts it."""
+    furthest = max(registration.moves, key=lambda move: move.beyond)
+    if furthest.beyond <= STANDS_OTHERWISE:
+        return []
+    return [
+        Problem(
+            what="The horse stood otherwise on the two days, or its marks were set at other places: the "
+            f"later record fits only when it is moved ({furthest.name}: {furthest.value:+.1f} "
+            f"{furthest.unit}), further than marks, ground and instrument may be off",
+            cure="Measure again, the horse square on level ground with its head at rest, and feel the marks "
+            "anew. A young horse may have grown out of the comparison.",
+            where=Where(field="landmarks"),
         )
     ]
 

@@ -12,46 +12,28 @@ Kulldorff, A spatial scan statistic, Commun. Stat. Theory Methods 26 (1997) 1481
 windows, its distribution by simulation).
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy import linalg, special
 
-from saddlebench.engine.back.estimates import estimate_from_variance
-from saddlebench.engine.back.instruments import JointedChain
 from saddlebench.engine.back.polar import PolarSpline
-from saddlebench.engine.back.record import BackRecord
 from saddlebench.engine.change.band import Difference
+from saddlebench.engine.change.naming import Discs, Whitened, named_patches
 from saddlebench.engine.change.results import DiscScan, Patch
 from saddlebench.engine.change.settings import ChangeSettings
-from saddlebench.engine.change.together import Together
+from saddlebench.engine.change.together import Together, smooth_covariance
 from saddlebench.engine.frames import FloatArray
 
 EDGE = 0.3
 """A disc's depth falls from full to nothing between 1 − EDGE and 1 + EDGE of its radius: half at its rim."""
+OF_EACH = ("s_mm", "phi", "from_midline_mm", "diameter_mm", "centre_back")
+WIDE_MM, WIDE_LENGTH_MM = 10.0, 250.0
+"""A wide change that a disc has to stand out from: its deviation, and over what it goes together."""
 LEAST_SEEN = 2.0
 """A disc that the later record sees with less than this sum of squared readings is not tried."""
-OVERLAP = 0.7
-"""Patches whose middles lie nearer than this share of both radii are one patch."""
 FOUND = 1.6449
 """A change is found in 95 of 100 cases when it stands so many deviations beyond the threshold."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Discs:
-    """Discs to be tried: places on the earlier surface, and sizes."""
-
-    s_mm: FloatArray
-    """(d,) float, back frame, middle behind the shoulder mark [mm]."""
-    phi: FloatArray
-    """(d,) float, back frame [rad]."""
-    from_midline_mm: FloatArray
-    """(d,) float, back frame, middle over the skin, positive left [mm]."""
-    diameter_mm: FloatArray
-    """(d,) float [mm]."""
-    centre_back: FloatArray
-    """(d, 3) float, back frame [mm]."""
 
 
 def disc_profile(share: FloatArray) -> FloatArray:
@@ -86,6 +68,7 @@ def disc_places(together: Together, surface: PolarSpline, settings: ChangeSettin
         from_midline_mm=over,
         diameter_mm=np.repeat(diameters, len(table)),
         centre_back=grid.cartesian(s, phi, surface.radius(s, phi)[:, 0]),
+        spacing_mm=spacing,
     )
 
 
@@ -107,9 +90,13 @@ class Scanned:
     """(d,) float, deviation of each disc's depth [mm]."""
 
 
-def whitened(together: Together, patterns: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return unit whitened patterns (n, d) [1] and each depth's deviation (d,) [mm]."""
-    white = linalg.solve_triangular(together.factor, patterns, lower=True)
+def whitened(factor: FloatArray, patterns: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return unit whitened patterns (n, d) [1] and each depth's deviation (d,) [mm].
+
+    `factor` : (n, n) float, any frame, lower Cholesky factor of the readings' covariance [mm];
+    `patterns` : (n, d) float, any frame, what 1 mm of each disc does to the readings [1].
+    """
+    white = linalg.solve_triangular(factor, patterns, lower=True)
     length = np.linalg.norm(white, axis=0)
     return white / length, 1.0 / length
 
@@ -135,20 +122,10 @@ def simulated_threshold(units: FloatArray, settings: ChangeSettings, level: floa
     return float(-special.ndtri(-0.5 * np.expm1(np.log1p(-level) / places)))
 
 
-def threshold_times(records: Sequence[BackRecord], settings: ChangeSettings) -> float:
-    """Return by how much the simulated threshold is raised for the instruments of two records [1]."""
-    chained = any(isinstance(record.instrument, JointedChain) for record in records)
-    return settings.chain_threshold_times if chained else 1.0
-
-
 def scan_discs(
-    difference: Difference, settings: ChangeSettings, level: float | None = None, *, times: float = 1.0
+    difference: Difference, settings: ChangeSettings, level: float | None = None
 ) -> Scanned | None:
     """Scan for changes, or return None where both records have too little in common.
-
-    Patches are taken one after the other: the strongest disc's part is taken out of the readings before the
-    next is looked for. A wide change leaves rims that look like its opposite beside it; a patch is therefore
-    named only where the map's own estimate has its sign, by more than its deviation.
 
     Parameters
     ----------
@@ -156,8 +133,6 @@ def scan_discs(
     settings : ChangeSettings
     level : float
         How often an unchanged pair may show a patch; by default the settings'.
-    times : float
-        By how much the simulated threshold is raised (`threshold_times`) [1].
     """
     level = settings.level if level is None else level
     together = difference.laid.together
@@ -167,49 +142,32 @@ def scan_discs(
     keep = (patterns**2).sum(axis=0) > LEAST_SEEN
     if not keep.any():
         return None
-    discs = Discs(**{name: getattr(discs, name)[keep] for name in Discs.__dataclass_fields__})
-    units, sd = whitened(together, patterns[:, keep])
-    threshold = times * simulated_threshold(units, settings, level)
+    discs = replace(discs, **{name: getattr(discs, name)[keep] for name in OF_EACH})
+    units, sd = whitened(together.factor, patterns[:, keep])
+    threshold = simulated_threshold(units, settings, level)
     rest = linalg.solve_triangular(together.factor, together.residual_mm, lower=True)
-    scores = units.T @ rest
-    strongest = float(np.abs(scores).max())
-    patches: list[Patch] = []
-    basis = np.zeros((len(rest), 0))
-    taken = np.zeros(len(sd), dtype=bool)
-    weights = difference.weights_at(discs.s_mm, discs.phi)
-    mapped = weights @ together.residual_mm
-    doubt = np.linalg.norm(weights @ together.factor, axis=1)
-    while len(patches) < settings.most_patches:
-        # What is left of every disc beside those already taken; a disc that is nearly one of them is done.
-        left = units - basis @ (basis.T @ units)
-        length = np.linalg.norm(left, axis=0)
-        free = (length > 0.6) & ~taken
-        scores = np.where(free, (left.T @ rest) / np.where(free, length, 1.0), 0.0)
-        scores = np.where(scores * mapped > np.abs(scores) * doubt, scores, 0.0)
-        best = int(np.argmax(np.abs(scores)))
-        if abs(scores[best]) <= threshold:
-            break
-        patches.append(_patch(discs, best, float(scores[best]), float(sd[best] / length[best])))
-        apart = np.linalg.norm(discs.centre_back - discs.centre_back[best], axis=1)
-        taken |= apart < 0.5 * (discs.diameter_mm[best] + discs.diameter_mm) * OVERLAP
-        basis = np.column_stack([basis, left[:, best] / length[best]])
-        rest = rest - basis[:, -1] * (basis[:, -1] @ rest)
-    scan = DiscScan(
-        level=level,
-        threshold=threshold,
-        strongest=strongest,
-        patches=tuple(patches),
-        n_discs=len(sd),
-    )
+    plain = Whitened(units=units, sd_mm=sd, rest=rest)
+    strongest = float(np.abs(units.T @ rest).max())
+    patches: tuple[Patch, ...] = ()
+    if strongest > threshold:
+        weights = difference.weights_at(discs.s_mm, discs.phi)
+        mapped = (weights @ together.residual_mm) / np.linalg.norm(weights @ together.factor, axis=1)
+        local = beside_a_wide_change(together, patterns[:, keep])
+        patches = named_patches(discs, plain, local, mapped, threshold, settings.most_patches)
+    scan = DiscScan(level=level, threshold=threshold, strongest=strongest, patches=patches, n_discs=len(sd))
     return Scanned(scan=scan, discs=discs, sd_mm=sd)
 
 
-def _patch(discs: Discs, k: int, score: float, sd_mm: float) -> Patch:
-    return Patch(
-        s_mm=float(discs.s_mm[k]),
-        phi=float(discs.phi[k]),
-        from_midline_mm=float(discs.from_midline_mm[k]),
-        diameter_mm=float(discs.diameter_mm[k]),
-        depth=estimate_from_variance(score * sd_mm, sd_mm**2, "mm"),
-        strength=abs(score),
-    )
+def beside_a_wide_change(together: Together, patterns: FloatArray) -> Whitened:
+    """Return residuals and discs whitened as if all about them had changed too.
+
+    `patterns` : (n, d) float, any frame, what 1 mm of each disc does to the readings [1].
+    """
+    n, later = together.n_earlier, together.later.data
+    covariance = together.covariance.copy()
+    across = WIDE_LENGTH_MM / float(np.median(later.radius_mm))
+    covariance[n:, n:] += smooth_covariance(later, WIDE_MM, WIDE_LENGTH_MM, across)
+    factor = linalg.cholesky(covariance, lower=True)
+    units, sd = whitened(factor, patterns)
+    rest = linalg.solve_triangular(factor, together.residual_mm, lower=True)
+    return Whitened(units=units, sd_mm=sd, rest=rest)

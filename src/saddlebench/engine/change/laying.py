@@ -53,7 +53,8 @@ class LaidTogether:
         laid, together = self.together.laid, self.together
         spread = laid.rigid @ (np.eye(len(self.estimate)) - self.weights @ together.laid_gain) @ laid.rigid.T
         value = -laid.rigid @ (self.estimate + laid.expected)
-        value[0] = -value[0]
+        by_marks = -laid.rigid @ laid.expected
+        value[0], by_marks[0] = -value[0], -by_marks[0]
         expected = np.sqrt((laid.rigid**2).sum(axis=1))
         moved = laid.gain[:, :-1] @ (self.estimate + laid.expected)[:-1]
         return Registration(
@@ -61,6 +62,7 @@ class LaidTogether:
                 Move(
                     name=name,
                     unit=unit,
+                    expected=float(by_marks[k] / per),
                     expected_sd=float(expected[k] / per),
                     value=float(value[k] / per),
                     sd=float(np.sqrt(max(spread[k, k], 0.0)) / per),

@@ -38,12 +38,19 @@ class Move:
     name: str
     """In words: “along the back”, “roll”."""
     unit: str
+    expected: float
+    """How far the marks alone would move it."""
     expected_sd: float
     """How far it might lie off by marks, ground and instrument."""
     value: float
     """How far it was moved."""
     sd: float
     """How far off it may still be."""
+
+    @property
+    def beyond(self) -> float:
+        """How many deviations of what marks, ground and instrument allow it was moved further [1]."""
+        return abs(self.value - self.expected) / self.expected_sd if self.expected_sd > 0.0 else 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,6 +76,8 @@ class Patch:
     from_midline_mm: float
     """Middle, over the skin; positive left."""
     diameter_mm: float
+    place_sd_mm: float
+    """How far off the middle may be, each way over the skin: a standard deviation."""
     depth: Estimate
     """Along the normal, against what surrounds it [mm]; the map says how much all of it changed. A patch that
     was picked out for being large is overstated a little."""
@@ -92,8 +101,13 @@ class DiscScan:
 
     @property
     def is_told(self) -> bool:
-        """Whether a change can be told from error: a patch is named, which the map has to agree with."""
+        """Whether a change can be told from error, its place and which way it went."""
         return bool(self.patches)
+
+    @property
+    def is_unplaced(self) -> bool:
+        """Whether the records differ by more than error explains, but where and which way is not told."""
+        return not self.patches and self.strongest > self.threshold
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -53,9 +53,6 @@ class ChangeSettings:
     """Of an unchanged pair, for thresholds."""
     draws: int = 256
     """Of the change, for intervals of widths, heights, angles."""
-    chain_threshold_times: float = 1.25
-    """The scan asks so much more of a jointed chain: what its joints state does not cover all that unchanged
-    pairs show (`benchmarks/change.py`; calibrated on invented backs, not explained)."""
     most_patches: int = 6
     most_readings: int = 360
     """More readings of one record than this are averaged in cells."""

@@ -11,8 +11,13 @@ from saddlebench.engine.back.gaussian import Hyperparameters
 from saddlebench.engine.back.surface import station_places
 from saddlebench.engine.change.band import Difference, difference_of, simultaneous_band
 from saddlebench.engine.change.coat import coat_offset
-from saddlebench.engine.change.comparable import cautions_of, common_problems, records_problems
-from saddlebench.engine.change.discs import FOUND, Scanned, scan_discs, threshold_times
+from saddlebench.engine.change.comparable import (
+    cautions_of,
+    common_problems,
+    laid_problems,
+    records_problems,
+)
+from saddlebench.engine.change.discs import FOUND, Scanned, scan_discs
 from saddlebench.engine.change.laying import LaidTogether, lay_together
 from saddlebench.engine.change.marks import shift_by_marks
 from saddlebench.engine.change.numbers import numbers_of
@@ -157,8 +162,7 @@ def compare(
     if isinstance(laid, NotComparable):
         return laid
     difference = difference_of(laid, settings)
-    times = threshold_times((earlier.record, later.record), settings)
-    scanned = scan_discs(difference, settings, times=times)
+    scanned = scan_discs(difference, settings)
     if scanned is None:
         return NotComparable(earlier=at[0], later=at[1], problems=tuple(_NOTHING_SEEN))
     marks = earlier.record.landmarks
@@ -215,7 +219,7 @@ def _laid(
     laid = lay_together(
         earlier, later, hyper or common_hyper((earlier, later)), shift, coat, settings, passes, first
     )
-    problems = common_problems(laid.together)
+    problems = common_problems(laid.together) or laid_problems(laid.registration)
     return NotComparable(earlier=at[0], later=at[1], problems=tuple(problems)) if problems else laid
 
 
@@ -276,8 +280,7 @@ def _step(
     if isinstance(laid, NotComparable):
         return laid
     difference = difference_of(laid, settings)
-    times = threshold_times((earlier.record, later.record), settings)
-    scanned = scan_discs(difference, quick, level=settings.level / n_steps, times=times)
+    scanned = scan_discs(difference, quick, level=settings.level / n_steps)
     if scanned is None:
         return NotComparable(earlier=0, later=k, problems=tuple(_NOTHING_SEEN))
     days = (later.record.measured_on - earlier.record.measured_on).days
