@@ -74,6 +74,9 @@ def test_a_back_by_tape_and_hand_with_no_signal_says_how_coarse_it_is(alone: Pag
     kept_on_phone(alone)
     for part, numbers in WIDTHS_AND_ANGLES[1:]:
         read_part(alone, measuring, part, numbers)
+    # Four numbers make no curve, and nobody is asked for points that a tape does not give.
+    expect(alone.get_by_role("heading", name="Read to its end")).to_be_visible()
+    expect(alone.locator(".remarks").first).to_be_empty()
     look(alone, "phone-tape-section-end")
     alone.goto(measuring)
     lead = alone.locator(".verdict-card .lead")

@@ -47,7 +47,7 @@ function draw(app) {
   const home = link("◠ At the horse", "#/", "bar-home");
   const content = [home, line];
   if (trouble) content.push(link(`! ${trouble}`, "#/unsent", "bar-trouble"));
-  bar.classList.toggle("has-unsent", Boolean(unsent));
+  bar.classList.toggle("has-unsent", Boolean(unsent || trouble));
   bar.replaceChildren(...content);
 }
 
@@ -60,7 +60,7 @@ export function troubles({ book, sync, worker }) {
   if (["signed out", "version", "practice", "refused"].includes(sync.said.state)) return sync.said.words;
   if (worker.newer) return "The laptop’s program was renewed: renew the pages when you have a quiet moment";
   if (["newer", "beyond"].includes(sync.said.state)) return sync.said.words;
-  if (book.state.wentBack) return "This phone’s clock was set back: entries keep their order, their ages are uncertain";
+  if (book.state.wentBack && unsentWords(book)) return "This phone’s clock was set back: entries keep their order, their ages are uncertain";
   if (known.left !== null && known.left < LITTLE_ROOM) return "Little room is left on this phone: send, or save what is unsent as a file";
   return "";
 }

@@ -124,12 +124,18 @@ export class Book {
     return values;
   }
 
+  // Where the clock went back while something waited to be sent: its ages are uncertain until it is sent.
+  clocked(now) {
+    if (!this.unsent.length && !this.unsentPhotos.length) return { ...this.state, lastAt: now, wentBack: 0 };
+    const { lastAt, wentBack } = this.state;
+    return { ...this.state, lastAt: Math.max(lastAt, now), wentBack: now < lastAt - BACK_MS ? lastAt - now : wentBack };
+  }
+
   // ── entering ────────────────────────────────────────────────
   // Keeps entries, whole or not at all; resolves when they are on the disk.
   async keep(entries, things = []) {
     const now = Date.now();
-    const state = { ...this.state, lastAt: Math.max(this.state.lastAt, now) };
-    if (now < this.state.lastAt - BACK_MS) state.wentBack = this.state.lastAt - now;
+    const state = this.clocked(now);
     const rows = entries.map((one) => ({
       key: newKey(),
       at: now,

@@ -48,7 +48,7 @@ export function judge(record, table) {
 }
 
 // Too coarse for an order or a trend, however well it was read.
-const isCoarse = (geometry) => geometry.family === "tape";
+export const isCoarse = (geometry) => geometry.family === "tape";
 
 function repeatLimits(geometry, limits) {
   if (isCoarse(geometry)) return [limits.coarse_repeat_good_mm, limits.coarse_repeat_worst_mm];

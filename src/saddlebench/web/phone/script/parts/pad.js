@@ -7,7 +7,7 @@ import { drawSections, emptyPicture } from "./drawing.js";
 import { fieldFor } from "./fields.js";
 import { verdictCard } from "./measure.js";
 import { camera } from "./photos.js";
-import { shapeProblems } from "./judge.js";
+import { isCoarse, shapeProblems } from "./judge.js";
 import { halvesOf } from "./sections.js";
 import { plannedSections, sectionOf } from "./readings.js";
 import { backTo, clock, deed, link, make } from "./words.js";
@@ -262,7 +262,7 @@ class PartPad {
     const { values } = this;
     const planned = plannedSections(values).find((one) => one.key === this.part.key);
     const section = planned && sectionOf(geometry, planned, values);
-    return section ? shapeProblems(halvesOf(geometry, section), this.book.carried.rules.limits) : [];
+    return section ? shapeProblems(halvesOf(geometry, section), this.book.carried.rules.limits, !isCoarse(geometry)) : [];
   }
 
   async horseMoved() {

@@ -10,7 +10,7 @@ export function showUnsent(app, place) {
   const draw = () => {
     const { book, sync } = app;
     const content = [make("h1", "", "What is kept on this phone")];
-    content.push(make("p", "lead", unsentWords(book) || (book.conflicts.length ? "Sent, but not all of it is settled." : "✓ Everything is sent.")));
+    content.push(make("p", "lead", unsentWords(book) || (book.conflicts.length ? "Sent, but not all of it is decided." : "✓ Everything is sent.")));
     if (book.state.sentAt) content.push(make("p", "under", `Last sent ${clock(book.state.sentAt)}, ${new Date(book.state.sentAt).toDateString()}.`));
     content.push(...standingInTheWay(app));
     if (book.conflicts.length) {
