@@ -9,7 +9,8 @@ import sys
 import tempfile
 from pathlib import Path
 
-FOLDER = Path(__file__).resolve().parent.parent / "src" / "saddlebench" / "exchange" / "locale"
+PACKAGE = Path(__file__).resolve().parent.parent / "src" / "saddlebench"
+FOLDERS = (PACKAGE / "exchange" / "locale", PACKAGE / "web" / "locale")
 
 
 def main() -> int:
@@ -19,7 +20,7 @@ def main() -> int:
         sys.stderr.write("msgfmt is missing: install GNU gettext.\n")
         return 2
     stale = []
-    for source in sorted(FOLDER.glob("*/LC_MESSAGES/*.po")):
+    for source in sorted(one for folder in FOLDERS for one in folder.glob("*/LC_MESSAGES/*.po")):
         target = source.with_suffix(".mo")
         with tempfile.TemporaryDirectory() as folder:
             made = Path(folder) / target.name

@@ -140,7 +140,7 @@ def test_a_scan_becomes_a_back(page: Page, look: Look, scan: Path) -> None:
     before = pin_of(page, "D")
     for _ in range(3):
         page.keyboard.press("Shift+ArrowRight")
-    expect(said(page)).to_have_text("The last-rib mark is set.")
+    expect(said(page)).to_have_text("Last-rib mark: set.")
     expect(state_of(page, "LAST_RIB")).to_have_text("set by hand")
     assert pin_of(page, "D")[0] > before[0] + 4.0
     page.get_by_role("button", name="I felt for it there").click()
@@ -165,7 +165,7 @@ def test_a_mark_is_put_and_dragged_with_the_thumb(phone: Page, scan: Path, broug
     touch.drag((x, y + 60.0), (x + 50.0, y + 60.0))
     expect(phone.locator(".stage canvas")).not_to_have_attribute("data-eye", str(eye))
     expect(state_of(phone, "LAST_RIB")).to_have_text("suggested")
-    phone.get_by_role("button", name="Near side").click()
+    phone.get_by_role("button", name="From the near side").click()
 
     phone.locator("input[name=mark][value=LAST_RIB]").check()
     phone.locator(".stage canvas").scroll_into_view_if_needed()
@@ -183,7 +183,7 @@ def test_a_mark_is_put_and_dragged_with_the_thumb(phone: Page, scan: Path, broug
     scrolled = phone.evaluate("window.scrollY")
     touch.end()
     expect(phone.locator(".loupe")).to_be_hidden()
-    expect(said(phone)).to_have_text("The last-rib mark is set.")
+    expect(said(phone)).to_have_text("Last-rib mark: set.")
     assert pin_of(phone, "D") == pytest.approx((put[0] - 30.0, put[1] - 20.0), abs=4.0)
     assert phone.evaluate("window.scrollY") == scrolled
     for name in ("head", "tail", "off side", "near side", "I felt for it there", "Undo"):

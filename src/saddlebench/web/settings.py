@@ -63,6 +63,7 @@ WHITENOISE_AUTOREFRESH = False
 WHITENOISE_IMMUTABLE_FILE_TEST = r"^/static/[0-9a-f]{12}/"
 WHITENOISE_ALLOW_ALL_ORIGINS = False
 
+LOCALE_PATHS = [WEB / "locale"]
 LOGIN_URL = "accounts:sign_in"
 # A day with the horses is longer than a browser's patience: half a year, renewed while in use.
 SESSION_COOKIE_AGE = 180 * 24 * 3600

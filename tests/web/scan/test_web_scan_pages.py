@@ -6,6 +6,7 @@ import json
 import re
 import shutil
 import uuid as uuids
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -31,6 +32,7 @@ from saddlebench.practice.services.long_work import interrupt_jobs
 from saddlebench.web.scan import working
 from saddlebench.web.scan.held import HeldScan, folder_of, held_scan, home
 
+Progress = Callable[[int, int, str], None]
 _SEEN: dict[tuple[bytes, str, str], LookedAt] = {}
 
 
@@ -47,10 +49,10 @@ def scan() -> bytes:
 def seen_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """Look at one and the same file once: it takes seconds, and every test here begins with it."""
 
-    def look(path: Path, *, up: FloatArray | None, forward: FloatArray | None) -> LookedAt:
+    def look(path: Path, *, up: FloatArray | None, forward: FloatArray | None, tell: Progress) -> LookedAt:
         asked = (path.read_bytes(), str(up), str(forward))
         if asked not in _SEEN:
-            _SEEN[asked] = look_at_scan(path, up=up, forward=forward)
+            _SEEN[asked] = look_at_scan(path, up=up, forward=forward, tell=tell)
         return _SEEN[asked]
 
     monkeypatch.setattr(working, "look_at_scan", look)

@@ -15,10 +15,14 @@ from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.deeds import NotFoundError
 
 _MOST = 50
+_UNDER_WAY = (JobState.WAITING.value, JobState.RUNNING.value)
 SCAN = "scan"
 """Name of the argument by which long work says which scan it is about."""
 RECORDS = "records"
 """Name of the argument that says whether the work records the back (else it only looks)."""
+
+APART = "apart"
+"""Name of the argument of work that only shows pieces: it says nothing of how far the scan is."""
 
 
 class ScanState(StrEnum):
@@ -153,7 +157,8 @@ def _rows(scans: Iterable[Scan]) -> list[ScanRow]:
     for job in (
         Job.objects.filter(**{f"arguments__{SCAN}__in": names}).order_by("asked_at", "id") if names else ()
     ):
-        last[job.arguments[SCAN]] = job
+        if job.state in _UNDER_WAY or not job.arguments.get(APART):
+            last[job.arguments[SCAN]] = job
     return [_row(one, last.get(str(one.uuid))) for one in listed]
 
 

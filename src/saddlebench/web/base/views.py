@@ -12,6 +12,7 @@ from saddlebench.practice.queries.jobs import job_page, jobs_page
 from saddlebench.practice.services.jobs import ask_job_again, stop_job
 from saddlebench.web.base.access import DEED, PageRequest, open_to_all, signed_in
 from saddlebench.web.base.render import show
+from saddlebench.web.base.spoken import spoken, told
 
 
 @open_to_all()
@@ -34,10 +35,11 @@ def jobs(request: PageRequest) -> HttpResponse:
 
 
 @signed_in(Action.SEE_HORSES)
+@spoken
 def job_progress(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show how far long work is; the page asks again by itself until it is over."""
     job = job_page(request.actor, uuid)
-    response = show(request, "base/job.html", job.words, job)
+    response = show(request, "base/job.html", told(job.words), job)
     # What there is to say is read before one goes on.
     goes_on = job.state is JobState.DONE and job.leads_to and not job.said
     if goes_on and request.htmx:

@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 
 from django.http import HttpResponse, HttpResponseRedirect
 from django.urls import reverse
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from saddlebench.engine.back.scan import ScanMark
 from saddlebench.engine.errors import InputProblemsError, Problem, Where
@@ -22,6 +24,7 @@ from saddlebench.web.base.access import DEED, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
+from saddlebench.web.base.spoken import problem_told, spoken, told
 from saddlebench.web.scan.held import HeldScan, held_scan, look_kept
 from saddlebench.web.scan.marking import MarkShown, marks_shown
 from saddlebench.web.scan.unit_words import UNIT_WORDS
@@ -29,16 +32,18 @@ from saddlebench.web.scan.working import AXES, ask_look, ask_record
 
 FARTHEST_MM = 600.0
 SCRIPT_WORDS = {
-    "label": "The horse in 3-D. Arrow keys turn it, or move the chosen mark; Enter puts the chosen mark in "
-    "the middle of the view; plus and minus bring it closer or further away; Home puts the view back.",
-    "loading": "Loading the 3-D view …",
-    "saving": "Saving …",
-    "moved": "Moved.",
-    "lost": "Not saved: no connection, or you were signed out. Load the page again, and set it once more.",
-    "gone": "The device took the 3-D view away. The picture stays; open it again when you like.",
-    "cannot": "The 3-D view cannot be shown on this device. Use the picture, or the numbers below.",
-    "missed": "Nothing was scanned there. Tap on the back where it is shown as a surface.",
-    "choose": "Choose a mark first.",
+    "label": _(
+        "The horse in 3-D. Arrow keys turn it, or move the chosen mark; Enter puts the chosen mark in "
+        "the middle of the view; plus and minus bring it closer or further away; Home puts the view back."
+    ),
+    "loading": _("Loading the 3-D view …"),
+    "saving": _("Saving …"),
+    "moved": _("Moved."),
+    "lost": _("Not saved: no connection, or you were signed out. Load the page again, and set it once more."),
+    "gone": _("The device took the 3-D view away. The picture stays; open it again when you like."),
+    "cannot": _("The 3-D view cannot be shown on this device. Use the picture, or the numbers below."),
+    "missed": _("Nothing was scanned there. Tap on the back where it is shown as a surface."),
+    "choose": _("Choose a mark first."),
 }
 """What the page's script says."""
 _NEEDED = (ScanMark.SHOULDER, ScanMark.LAST_RIB)
@@ -74,7 +79,13 @@ class LookShown:
     problems: tuple[Problem, ...] = ()
 
 
+def state_words(row: ScanRow) -> str:
+    """Return how far a scan is, as a sentence without its full stop."""
+    return gettext("The scan %(state)s") % {"state": gettext(row.state.value)}
+
+
 @signed_in(Action.RECORD_BACK)
+@spoken
 def look(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show what was found in a scan; or how far it is, or what has to be done before it can be seen."""
     page = scan_page(request.actor, uuid)
@@ -88,13 +99,22 @@ def look(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 
 def _not_looked_at(request: PageRequest, page: ScanPage) -> HttpResponse:
     job = job_page(request.actor, page.row.job) if page.row.job else None
-    title = f"Scan of {page.row.horse.label}"
+    title = gettext("Scan of %(horse)s") % {"horse": page.row.horse.label}
     return show(
-        request, "scan/again.html", title, page, said=job.said if job else "", axes=AXES, fresh=uuids.uuid4()
+        request,
+        "scan/again.html",
+        title,
+        page,
+        said=told(job.said) if job else "",
+        state_words=state_words(page.row),
+        axes=AXES,
+        fresh=uuids.uuid4(),
+        fresh_too=uuids.uuid4(),
     )
 
 
 @signed_in(Action.RECORD_BACK, DEED)
+@spoken
 def again(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Look at a scan again, with what is stated of up and head; it does not have to be brought again."""
     page = scan_page(request.actor, uuid)
@@ -107,15 +127,16 @@ def again(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 
 
 @signed_in(Action.RECORD_BACK, DEED)
+@spoken
 def aside(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Set a scan aside, or take it up again; its files stay."""
     row = scan_page(request.actor, uuid).row
     if request.POST.get("up"):
         take_scan_up(request.actor, uuid)
-        say(request, "The scan is taken up again.")
+        say(request, gettext("The scan is taken up again."))
         return HttpResponseRedirect(reverse("scan:look", args=[uuid]))
     put_scan_aside(request.actor, uuid)
-    say(request, "The scan is set aside. Its files stay, and it can be taken up again.")
+    say(request, gettext("The scan is set aside. Its files stay, and it can be taken up again."))
     return HttpResponseRedirect(f"{reverse('scan:new')}?horse={row.horse.uuid}")
 
 
@@ -129,6 +150,7 @@ def picture(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 
 
 @signed_in(Action.RECORD_BACK, DEED)
+@spoken
 def record(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Have the back recorded, its unit stated and its marks as they stand."""
     held = held_scan(request.actor, uuid)
@@ -233,13 +255,17 @@ def _page(
     request: PageRequest, held: HeldScan, posted: Mapping[str, str], problems: Sequence[Problem]
 ) -> HttpResponse:
     looked = held.looked
-    size = f"{looked.n_faces:,} faces" if looked.n_faces else f"{looked.n_points:,} points"
+    size = (
+        gettext("%(count)s faces") % {"count": f"{looked.n_faces:,}"}
+        if looked.n_faces
+        else gettext("%(count)s points") % {"count": f"{looked.n_points:,}"}
+    )
     shown = LookShown(
         row=held.page.row,
         size=size,
-        remarks=looked.remarks,
+        remarks=tuple(problem_told(one) for one in looked.remarks),
         units=tuple(
-            (unit.value, UNIT_WORDS[unit], _height_words(looked, unit), unit in looked.likely)
+            (unit.value, str(UNIT_WORDS[unit]), _height_words(looked, unit), unit in looked.likely)
             for unit in Length
         ),
         # Pieces were laid on each other in the unit that was stated when they were brought.
@@ -258,9 +284,9 @@ def _page(
         ),
         can_undo=held.page.can_undo,
         stamp=held.page.times,
-        problems=tuple(problems),
+        problems=tuple(problem_told(one) for one in problems),
     )
-    title = f"Scan of {held.page.row.horse.label}"
+    title = gettext("Scan of %(horse)s") % {"horse": held.page.row.horse.label}
     return show(
         request,
         "scan/look.html",
@@ -272,7 +298,8 @@ def _page(
         axes_now=held.page,
         fresh=uuids.uuid4(),
         is_aside=held.page.row.state is ScanState.ASIDE,
-        caution=SCREENING_NOTE,
+        caution=told(SCREENING_NOTE),
+        state_words=state_words(held.page.row),
     )
 
 

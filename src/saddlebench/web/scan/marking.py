@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass
 import numpy as np
 from django.http import HttpResponse, HttpResponseRedirect, JsonResponse
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from saddlebench.engine.back.scan import ScanMark
 from saddlebench.engine.errors import InputProblemsError, Problem, Where, input_problem
@@ -19,6 +20,7 @@ from saddlebench.practice.enums import Action
 from saddlebench.practice.services.scans import set_scan_mark, undo_scan_mark
 from saddlebench.web.base.access import DEED, PageRequest, signed_in
 from saddlebench.web.base.said import say
+from saddlebench.web.base.spoken import problem_told, spoken
 from saddlebench.web.scan.held import HeldScan, held_scan
 
 SUGGESTED, SET, FELT, UNSEEN = "suggested", "set by hand", "felt for", "not seen: set it"
@@ -58,7 +60,9 @@ def _mark_shown(held: HeldScan, mark: ScanMark, letter: str) -> MarkShown:
     if point is not None:
         x, y, z = (round(float(v), 2) for v in to_view(held.looked, point[None])[0])
         at = (x, y, z)
-    return MarkShown(key=mark.name, letter=letter, words=str(mark), kind=_KINDS[state], state=state, at=at)
+    return MarkShown(
+        key=mark.name, letter=letter, words=_(str(mark)), kind=_KINDS[state], state=_(state), at=at
+    )
 
 
 @signed_in(Action.RECORD_BACK)
@@ -70,12 +74,14 @@ def shape(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 
 
 @signed_in(Action.RECORD_BACK)
+@spoken
 def marks(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Tell the page's script how the marks stand."""
     return _told(held_scan(request.actor, uuid), "")
 
 
 @signed_in(Action.RECORD_BACK, DEED)
+@spoken
 def mark(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Set, confirm or put back a mark, or undo; answers the script, or shows the page again."""
     held = held_scan(request.actor, uuid)
@@ -85,7 +91,9 @@ def mark(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     except InputProblemsError as error:
         if not is_script:
             raise
-        said = " ".join(f"{one.what.capitalize()}. {one.cure}" for one in error.problems)
+        said = " ".join(
+            f"{one.what[:1].upper()}{one.what[1:]}. {one.cure}" for one in map(problem_told, error.problems)
+        )
         return _told(held, said, status=422)
     if is_script:
         return _told(held_scan(request.actor, uuid), words)
@@ -99,16 +107,16 @@ def _done(request: PageRequest, held: HeldScan) -> str:
         if not held.page.can_undo:
             raise input_problem("there is nothing to take back", "Set a mark.", Where(field="marks"))
         undo_scan_mark(request.actor, uuid)
-        return "The last change is taken back."
+        return _("The last change is taken back.")
     which = _mark_named(posted.get("mark", ""))
     if posted.get("back"):
         set_scan_mark(request.actor, uuid, which, at=None, felt=False)
-        return f"The {which} is where the shape suggests it."
+        return _("%(mark)s: where the shape suggests it.") % named(which)
     if "felt" in posted:
         return _confirmed(request, held, which, is_felt=posted["felt"] == "1")
     x, y, z = (float(v) for v in _place_of(held, posted))
     set_scan_mark(request.actor, uuid, which, at=(x, y, z), felt=False)
-    return f"The {which} is set."
+    return _("%(mark)s: set.") % named(which)
 
 
 def _confirmed(request: PageRequest, held: HeldScan, which: ScanMark, *, is_felt: bool) -> str:
@@ -117,7 +125,8 @@ def _confirmed(request: PageRequest, held: HeldScan, which: ScanMark, *, is_felt
         raise input_problem("this mark has no place yet", "Set it first.", Where(field=str(which)))
     x, y, z = (float(v) for v in point)
     set_scan_mark(request.actor, held.page.row.uuid, which, at=(x, y, z), felt=is_felt)
-    return f"The {which} was felt for there." if is_felt else f"The {which} was not felt for."
+    words = _("%(mark)s: felt for there.") if is_felt else _("%(mark)s: not felt for.")
+    return words % named(which)
 
 
 def _place_of(held: HeldScan, posted: Mapping[str, str]) -> FloatArray:
@@ -142,8 +151,14 @@ def _three(text: str) -> FloatArray:
     return numbers
 
 
+def named(which: ScanMark) -> dict[str, str]:
+    """Return a mark's name for a sentence that begins with it."""
+    words = _(str(which))
+    return {"mark": words[:1].upper() + words[1:]}
+
+
 def _mark_named(name: str) -> ScanMark:
-    for one, _ in LETTERED:
+    for one, _letter in LETTERED:
         if one.name == name:
             return one
     raise input_problem("no mark was chosen", "Choose one of A to D.", Where(field="mark"))

@@ -1,5 +1,6 @@
 """The form that takes a scan."""
 
+import json
 import uuid as uuids
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -8,6 +9,9 @@ from datetime import date
 from django.http import HttpResponse, HttpResponseRedirect
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.functional import Promise
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from saddlebench.engine.errors import InputProblemsError, Problem, Where
 from saddlebench.engine.units import Length
@@ -19,9 +23,20 @@ from saddlebench.web.base.access import FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of
 from saddlebench.web.base.instruments import key_or_404
 from saddlebench.web.base.render import show
+from saddlebench.web.base.spoken import problem_told, spoken
 from saddlebench.web.scan.held import store_files, take_out_old_looks
 from saddlebench.web.scan.unit_words import UNIT_WORDS
 from saddlebench.web.scan.working import AXES, ask_look
+
+SCRIPT_WORDS = {
+    "sending": _("Sending. Stay on this page until it is sent."),
+    "sent": _("sent"),
+    "checking": _("All is sent; it is being checked."),
+    "refused": _("It was not taken."),
+    "lost": _("The connection broke off. Nothing was kept: send it again."),
+    "stopped": _("Stopped. Nothing was kept."),
+}
+"""What the page's script says."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,13 +54,14 @@ class StartShown:
     unit: str
     scans: tuple[ScanRow, ...]
     """The horse's scans so far."""
-    units: tuple[tuple[str, str], ...] = tuple((unit.value, words) for unit, words in UNIT_WORDS.items())
+    units: tuple[tuple[str, Promise], ...] = tuple((unit.value, words) for unit, words in UNIT_WORDS.items())
     most_pieces: int = MOST_PIECES
     axes: tuple[str, ...] = AXES
     problems: tuple[Problem, ...] = ()
 
 
 @signed_in(Action.RECORD_BACK, FORM)
+@spoken
 def new(request: PageRequest) -> HttpResponse:
     """Take a scan, and have it looked at."""
     if request.method == "POST":
@@ -69,9 +85,16 @@ def _form(request: PageRequest, problems: Sequence[Problem]) -> HttpResponse:
         unit=given.get("unit", ""),
         scans=scans_of(request.actor, horse=horse.uuid),
         uuid=str(key_of(given.get("uuid", ""))),
-        problems=tuple(problems),
+        problems=tuple(problem_told(one) for one in problems),
     )
-    return show(request, "scan/new.html", f"Scan of {horse.label}", form, status=422 if problems else 200)
+    return show(
+        request,
+        "scan/new.html",
+        gettext("Scan of %(horse)s") % {"horse": horse.label},
+        form,
+        status=422 if problems else 200,
+        words=json.dumps({name: str(words) for name, words in SCRIPT_WORDS.items()}, ensure_ascii=False),
+    )
 
 
 def _begun(request: PageRequest) -> HttpResponse:

@@ -12,16 +12,19 @@ from saddlebench.exchange.job import scan_record
 from saddlebench.exchange.records import write_back
 from saddlebench.exchange.scans import LookedAt, ScanPiece, look_at_pieces, look_at_scan
 from saddlebench.exchange.scans.marks import Axis, axis_vector
+from saddlebench.exchange.scans.piece_shape import piece_shape
+from saddlebench.exchange.whole_file import write_whole
 from saddlebench.practice import queries, services
 from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Action
-from saddlebench.practice.queries.scans import RECORDS, SCAN, ScanPage, scan_page
+from saddlebench.practice.queries.scans import APART, RECORDS, SCAN, ScanPage, scan_page
 from saddlebench.practice.rules import Actor
 from saddlebench.practice.services.jobs import ask_job
 from saddlebench.practice.services.long_work import Outcome, Run, long_work
 from saddlebench.practice.services.scans import scan_became
 from saddlebench.web.scan.held import files_here, folder_of, keep_look
 
+PIECE_SHAPE = "piece-{}.bin"
 AXES: tuple[Axis, ...] = ("+x", "-x", "+y", "-y", "+z", "-z")
 
 
@@ -36,6 +39,21 @@ def ask_look(actor: Actor, uuid: uuids.UUID, key: uuids.UUID) -> None:
         words=f"Scan of {row.horse.label}",
         uuid=key,
         leads_to=reverse("scan:look", args=[uuid]),
+        back_to=reverse("scan:look", args=[uuid]),
+    )
+
+
+def ask_pieces(actor: Actor, uuid: uuids.UUID, key: uuids.UUID) -> None:
+    """Queue the reading of each piece by itself, for a person to mark places on."""
+    row = scan_page(actor, uuid).row
+    ask_job(
+        actor,
+        show_pieces,
+        {SCAN: str(uuid), APART: True},
+        action=Action.RECORD_BACK,
+        words=f"Pieces of the scan of {row.horse.label}",
+        uuid=key,
+        leads_to=reverse("scan:pieces", args=[uuid]),
         back_to=reverse("scan:look", args=[uuid]),
     )
 
@@ -63,6 +81,20 @@ def find_horse(run: Run, *, scan: str) -> Outcome:
     """Read the scan and find the horse in it, for a person to look at."""
     page = scan_page(run.actor, uuids.UUID(scan))
     keep_look(page.row.uuid, _looked_at(run, page))
+    return Outcome()
+
+
+@long_work
+def show_pieces(run: Run, *, scan: str, apart: bool) -> Outcome:
+    """Read each piece by itself, and keep what is shown of it."""
+    del apart
+    page = scan_page(run.actor, uuids.UUID(scan))
+    paths = files_here(page)
+    for k, path in enumerate(paths):
+        run.tell(k, len(paths), f"reading {path.name}")
+        write_whole(
+            folder_of(page.row.uuid) / PIECE_SHAPE.format(k), piece_shape(path, up=_direction(page.up))
+        )
     return Outcome()
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from django.core.files.uploadedfile import UploadedFile
 from django.http import HttpResponse, HttpResponseRedirect
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from saddlebench.engine.errors import InputProblemsError, Problem, Where
 from saddlebench.engine.saddle.underside.become import panelled_of
@@ -22,6 +23,7 @@ from saddlebench.web.base.access import FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of, whole_of
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
+from saddlebench.web.base.spoken import problem_told, spoken
 from saddlebench.web.underside.working import (
     ask_scan,
     current_record,
@@ -41,6 +43,7 @@ class AskedShown:
 
 
 @signed_in(Action.RECORD_SADDLE, FORM)
+@spoken
 def new(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Take a scan, and have the underside looked for in it."""
     page = queries.saddle_page(request.actor, uuid)
@@ -67,13 +70,13 @@ def _form(
     return show(
         request,
         "underside/new.html",
-        f"Scan of {page.label}",
+        _("Scan of %(saddle)s") % {"saddle": page.label},
         page,
         state=asked,
         units=[one.value for one in Length],
         headings=[one.value for one in Heading],
-        problems=list(problems),
-        hindered=list(hindered),
+        problems=[problem_told(one) for one in problems],
+        hindered=[problem_told(one) for one in hindered],
         most_mb=MAX_BYTES // 1_000_000,
         status=422 if problems else 200,
     )
@@ -107,6 +110,7 @@ def _begun(request: PageRequest, page: SaddlePage) -> HttpResponse:
 
 
 @signed_in(Action.RECORD_SADDLE, FORM)
+@spoken
 def found(request: PageRequest, uuid: uuids.UUID, key: uuids.UUID) -> HttpResponse:
     """Show what was found; record it, or look again the other way round."""
     page = queries.saddle_page(request.actor, uuid)
@@ -124,12 +128,13 @@ def found(request: PageRequest, uuid: uuids.UUID, key: uuids.UUID) -> HttpRespon
             why=request.POST.get("why", "") or "Underside from a scan",
             seen=whole_of(request.POST.get("seen", "")),
         )
-        say(request, f"{page.label}: recorded as version {recorded.version.number}, underside from a scan.")
+        said = _("%(saddle)s: recorded as version %(number)s, underside from a scan.")
+        say(request, said % {"saddle": page.label, "number": recorded.version.number})
         return HttpResponseRedirect(reverse("capture:measured_saddle", args=[uuid]))
     return show(
         request,
         "underside/found.html",
-        f"{page.label}: found in the scan",
+        _("Found in the scan of %(saddle)s") % {"saddle": page.label},
         page,
         kept=kept,
         key=key,

@@ -8,11 +8,13 @@ from uuid import UUID
 from django import template
 from django.utils import timezone
 from django.utils.formats import date_format
+from django.utils.translation import gettext as _
 
 from saddlebench.exchange.vocabulary import said
 from saddlebench.practice.enums import Purpose, RecheckReason, Subject
 from saddlebench.practice.phrases import words_of
 from saddlebench.web.base.fields import text_of, words_of_choice
+from saddlebench.web.base.spoken import told
 from saddlebench.web.links import page_address
 
 register = template.Library()
@@ -24,6 +26,7 @@ VERDICTS = {
 }
 register.filter("value_text", text_of)
 register.filter("said", said)
+register.filter("told", told)
 register.filter("choice_words", lambda choice, name: words_of_choice(name, choice))
 
 
@@ -56,7 +59,7 @@ def verdict(value: str) -> dict[str, str]:
 def day(value: date) -> str:
     """Return a day as it is said, near ones by their word."""
     today = timezone.localdate()
-    near = {-1: "yesterday", 0: "today", 1: "tomorrow"}.get((value - today).days)
+    near = {-1: _("yesterday"), 0: _("today"), 1: _("tomorrow")}.get((value - today).days)
     said = date_format(value, "D j M Y" if value.year != today.year else "D j M")
     return f"{near}, {said}" if near else said
 

@@ -18,12 +18,12 @@ function rowsFor(list, files) {
 }
 
 // The files go one after another in one request: how much is sent says which of them is on its way.
-function fill(rows, loaded, total) {
+function fill(rows, loaded, total, words) {
   let before = Math.max(0, total - rows.reduce((sum, row) => sum + row.size, 0));
   for (const row of rows) {
     const there = Math.min(row.size, Math.max(0, loaded - before));
     row.bar.value = row.size ? there / row.size : 1;
-    row.said.textContent = there >= row.size ? "sent" : `${MB(there)} of ${MB(row.size)} MB`;
+    row.said.textContent = there >= row.size ? words.sent : `${MB(there)} / ${MB(row.size)} MB`;
     before += row.size;
   }
 }
@@ -32,6 +32,7 @@ for (const form of document.querySelectorAll("form[data-bring]")) {
   const box = form.querySelector("[data-sending]");
   const said = form.querySelector("[data-sending-said]");
   const button = form.querySelector("button[type=submit]");
+  const words = JSON.parse(form.dataset.words);
   let request = null;
 
   function over(words) {
@@ -46,16 +47,16 @@ for (const form of document.querySelectorAll("form[data-bring]")) {
     const rows = rowsFor(form.querySelector("[data-sending-files]"), files);
     box.hidden = false;
     button.disabled = true;
-    said.textContent = "Sending. Stay on this page until it is sent.";
+    said.textContent = words.sending;
     request = new XMLHttpRequest();
     request.open("POST", form.action);
-    request.upload.addEventListener("progress", (now) => fill(rows, now.loaded, now.total));
+    request.upload.addEventListener("progress", (now) => fill(rows, now.loaded, now.total, words));
     request.upload.addEventListener("load", () => {
       for (const row of rows) {
         row.bar.value = 1;
-        row.said.textContent = "sent";
+        row.said.textContent = words.sent;
       }
-      said.textContent = "All is sent; it is being checked.";
+      said.textContent = words.checking;
     });
     request.addEventListener("load", () => {
       const arrived = request.responseURL;
@@ -66,7 +67,7 @@ for (const form of document.querySelectorAll("form[data-bring]")) {
       }
       const answer = new DOMParser().parseFromString(request.responseText, "text/html");
       const content = answer.querySelector("#content");
-      over("It was not taken.");
+      over(words.refused);
       if (!content) return;
       const problems = content.querySelector(".problem");
       form.querySelector("[data-answer]")?.remove();
@@ -78,8 +79,8 @@ for (const form of document.querySelectorAll("form[data-bring]")) {
         shown.scrollIntoView();
       }
     });
-    request.addEventListener("error", () => over("The connection broke off. Nothing was kept: send it again."));
-    request.addEventListener("abort", () => over("Stopped. Nothing was kept."));
+    request.addEventListener("error", () => over(words.lost));
+    request.addEventListener("abort", () => over(words.stopped));
     request.send(new FormData(form));
   });
   form.querySelector("[data-sending-stop]").addEventListener("click", () => request?.abort());

@@ -1,0 +1,74 @@
+"""Pages in their reader's language: what the browser says is read (RFC 9110, 12.5.4), where there are words.
+
+English is every page's own language; a view that is declared `spoken` is shown in German, too. Sentences of
+the program's own that come from below are told again as in reports.
+"""
+
+from dataclasses import replace
+from functools import wraps
+from typing import ParamSpec
+
+from django.http import HttpRequest, HttpResponse
+from django.utils.cache import patch_vary_headers
+from django.utils.translation import get_language, gettext, override
+from django.utils.translation.trans_real import parse_accept_lang_header
+
+from saddlebench.engine.errors import Problem
+from saddlebench.exchange.readers import Language, Reader
+from saddlebench.exchange.retelling import retold
+from saddlebench.web.base.access import View
+
+LANGUAGES = {"en": "en-gb", "de": "de"}
+_Given = ParamSpec("_Given")
+
+
+def spoken(view: View[_Given]) -> View[_Given]:
+    """Declare a view whose words are there in every language of `LANGUAGES`."""
+
+    @wraps(view)
+    def shown(request: HttpRequest, *args: _Given.args, **kwargs: _Given.kwargs) -> HttpResponse:
+        with override(language_of(request)):
+            response = view(request, *args, **kwargs)  # type: ignore[arg-type]
+        patch_vary_headers(response, ["Accept-Language"])
+        return response
+
+    return shown
+
+
+def language_of(request: HttpRequest) -> str:
+    """Return the language that the request's reader reads best, of those that there are."""
+    accepted = parse_accept_lang_header(request.headers.get("Accept-Language", "").lower())
+    codes = (code.partition("-")[0] for code, _weight in accepted)
+    return next((LANGUAGES[code] for code in codes if code in LANGUAGES), LANGUAGES["en"])
+
+
+def told(text: str) -> str:
+    """Return sentences of the program's own in the language that is spoken now; others as they are."""
+    if get_language() != LANGUAGES["de"]:
+        return text
+    return "\n".join(_line_told(line) for line in text.split("\n"))
+
+
+def problem_told(problem: Problem) -> Problem:
+    """Return a problem in the language that is spoken now."""
+    return replace(problem, what=told(problem.what), cure=told(problem.cure))
+
+
+def _line_told(line: str) -> str:
+    """Return a line whose sentences the pages know, after the place that it names; else as in reports."""
+    place, colon, rest = line.partition(": ")
+    for before, body in (("", line), (place + colon, rest)):
+        sentences = [_known(one) for one in body.split(". ")]
+        if body and None not in sentences:
+            return before + ". ".join(one for one in sentences if one is not None)
+    return retold(line, Reader(language=Language.GERMAN))
+
+
+def _known(sentence: str) -> str | None:
+    """Return a sentence's German, with or without its full stop; None where the pages have none."""
+    for asked in (sentence, f"{sentence}.", sentence.removesuffix(".")):
+        own = gettext(asked)
+        if asked and own != asked:
+            full = sentence.endswith(".")
+            return own if own.endswith(".") == full else own.removesuffix(".") + ("." if full else "")
+    return None
