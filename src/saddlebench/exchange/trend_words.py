@@ -32,9 +32,13 @@ def change_words(change: Change | Undetermined, quantity: Quantity) -> str:
     """Return a change with its interval, and whether measuring alone would show as much."""
     if isinstance(change, Undetermined):
         return "not known"
-    low, high = signed(change.low, quantity), signed(change.high, quantity)
     told = "" if change.is_real else ", within measuring error"
-    return f"{signed(change.value, quantity)} ({low} to {high}{told})"
+    return f"{signed(change.value, quantity)} ({_ends(change, quantity)}{told})"
+
+
+def _ends(change: Change, quantity: Quantity) -> str:
+    low, high = (signed(end, quantity).split(NO_BREAK)[0].rstrip("°") for end in (change.low, change.high))
+    return f"{low} to {high}"
 
 
 def season_words(season: Season | Undetermined, quantity: Quantity) -> str:
@@ -47,15 +51,14 @@ def season_words(season: Season | Undetermined, quantity: Quantity) -> str:
 
 def swing_words(trend: Trend) -> str:
     """Return when a number rose or fell, and by how much; empty where it may have stood still."""
-    return "; ".join(_swing(one, trend.quantity) for one in trend.swings)
+    return "; ".join(one_swing_words(one, trend.quantity) for one in trend.swings)
 
 
-def _swing(swing: Swing, quantity: Quantity) -> str:
-    change = swing.change
-    low, high = signed(change.low, quantity), signed(change.high, quantity)
+def one_swing_words(swing: Swing, quantity: Quantity) -> str:
+    """Return one rise or fall: from when to when, by how much, with its interval."""
     return (
-        f"{day_words(swing.first_day)} to {day_words(swing.last_day)} {signed(change.value, quantity)} "
-        f"({low} to {high})"
+        f"{day_words(swing.first_day)} to {day_words(swing.last_day)} "
+        f"{signed(swing.change.value, quantity)} ({_ends(swing.change, quantity)})"
     )
 
 

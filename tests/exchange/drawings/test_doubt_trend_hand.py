@@ -1,6 +1,8 @@
 """The pictures of doubts, trends and hands: what they say in words, what they mark, how wide they are."""
 
 import datetime as dt
+import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -20,7 +22,13 @@ from saddlebench.exchange.drawings.doubt import doubt_chart
 from saddlebench.exchange.drawings.repeat_hand import hand_chart
 from saddlebench.exchange.drawings.trend import trend_chart
 from saddlebench.exchange.repeat_words import plain_sentences
-from saddlebench.exchange.trend_words import change_words, ordered
+from saddlebench.exchange.trend_words import (
+    change_words,
+    moved_words,
+    one_swing_words,
+    ordered,
+    swing_words,
+)
 
 
 def _source(name, kind, share, removes, settles):
@@ -104,7 +112,7 @@ def _trend(odd=None):
 
 def test_the_trend_chart_marks_the_visit_that_does_not_belong():
     drawing = trend_chart([_trend(odd=6)], label="Bramble (invented)", width_mm=PAGE_WIDTH_MM)
-    assert "does not belong: 2024-09-16" in drawing.description
+    assert "does not belong: 16 September 2024" in drawing.description
     markers = [line.get_marker() for axes in drawing.figure.axes[:1] for line in axes.lines]
     assert markers.count("X") == 1
     assert markers.count("o") == 1
@@ -117,7 +125,15 @@ def test_changes_are_said_with_their_interval_and_whether_they_are_real():
     said = change_words(trend.overall, trend.quantity)
     assert said.startswith("+")
     assert "within measuring error" not in said
-    assert ordered((trend, trend))[0] is trend
+    (swing,) = trend.swings
+    assert swing_words(trend) == one_swing_words(swing, trend.quantity)
+    assert re.fullmatch(
+        r"\d+ \w+ \d{4} to \d+ \w+ \d{4} \+[\d.]+\smm \(\+[\d.]+ to \+[\d.]+\)", swing_words(trend)
+    )
+    assert moved_words((trend, trend)) == "2 of 2 numbers moved"
+    still = replace(trend, swings=())
+    assert moved_words((still,)).startswith("None of 1 numbers moved")
+    assert ordered((still, trend))[0] is trend
 
 
 def _check(observed):

@@ -12,10 +12,17 @@ from saddlebench.engine.change.trend.recheck import RecheckAdvice
 from saddlebench.engine.change.trend.study import Line, Trend, TrendPoint
 from saddlebench.exchange.drawings import ink
 from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style
-from saddlebench.exchange.trend_words import change_words, odd_words, season_words, swing_words
+from saddlebench.exchange.trend_words import (
+    change_words,
+    odd_words,
+    one_swing_words,
+    season_words,
+    swing_words,
+)
 
-ROW_MM, PLOT_MM, HEAD_MM, FOOT_MM, MARGIN_MM = 54.0, 27.0, 16.0, 10.0, 4.0
-LEFT_MM = 11.0
+ROW_MM, PLOT_MM, HEAD_MM, FOOT_MM, MARGIN_MM = 54.0, 27.0, 16.0, 14.5, 4.0
+LEFT_MM, LINE_MM = 11.0, 3.6
+MOST_SWINGS = 2
 LEAST_CELL_MM = 80.0
 BAND = "#cfe0ea"
 WINTER = "#eef0f2"
@@ -49,7 +56,7 @@ def trend_chart(
         for k, trend in enumerate(trends):
             left = MARGIN_MM + (k % columns) * (cell + MARGIN_MM)
             _panel(sheet, trend, advice, (left, HEAD_MM + (k // columns) * ROW_MM, cell))
-        _key(sheet, height - 5.0)
+        _key(sheet, height - 9.5)
     return Drawing(
         figure=sheet.figure,
         title=f"Trend of {label}",
@@ -71,8 +78,12 @@ def _sentence(trend: Trend) -> str:
 def _panel(sheet: Sheet, trend: Trend, advice: RecheckAdvice | None, box: tuple[float, float, float]) -> None:
     left, top, width = box
     quantity = trend.quantity
-    unit = f" [{quantity.shown_unit}]" if quantity.shown_unit else ""
-    sheet.text(left, top + 3.4, f"{quantity.words}{unit}", weight="bold", room=width)
+    # A long name is cut; its unit never is.
+    taken = 0.0
+    if quantity.shown_unit:
+        unit = f"[{quantity.shown_unit}]"
+        taken = sheet.text(left + width, top + 3.4, unit, ha="right", color=ink.SOFT) + 2.0
+    sheet.text(left, top + 3.4, quantity.words, weight="bold", room=width - taken)
     axes = sheet.axes(left + LEFT_MM, top + 5.5, width - LEFT_MM - 1.0, PLOT_MM)
     _frame(axes, trend, advice)
     if isinstance(trend.line, Line):
@@ -82,11 +93,14 @@ def _panel(sheet: Sheet, trend: Trend, advice: RecheckAdvice | None, box: tuple[
     _points(axes, [point for point in trend.points if point.belongs], is_odd=False)
     _points(axes, [point for point in trend.points if not point.belongs], is_odd=True)
     below = top + 5.5 + PLOT_MM + 7.4
-    swing = swing_words(trend)
-    change = f"◆ {swing}" if swing else f"○ first to last {change_words(trend.overall, quantity)}"
-    sheet.text(left, below, change, room=width)
-    sheet.text(left, below + 3.6, season_words(trend.season, quantity), color=ink.SOFT, room=width)
-    sheet.text(left, below + 7.2, odd_words(trend), color=ODD, room=width)
+    lines = [(f"◆ {one_swing_words(one, quantity)}", ink.INK) for one in trend.swings[:MOST_SWINGS]]
+    if not lines:
+        lines = [(f"○ first to last {change_words(trend.overall, quantity)}", ink.INK)]
+    elif len(trend.swings) > MOST_SWINGS:
+        lines[-1] = (f"{lines[-1][0]}; …", ink.INK)
+    lines += [(season_words(trend.season, quantity), ink.SOFT), (odd_words(trend), ODD)]
+    for k, (words, colour) in enumerate(lines):
+        sheet.text(left, below + LINE_MM * k, words, color=colour, room=width)
 
 
 def _frame(axes: Axes, trend: Trend, advice: RecheckAdvice | None) -> None:
@@ -160,8 +174,12 @@ def _key(sheet: Sheet, top: float) -> None:
     sheet.box(at, top - 2.2, 6.0, 2.6, facecolor=WINTER, edgecolor=ink.HAIR, lw=0.4)
     at += 7.0
     at += sheet.text(at, top, "winter") + 3.0
+    if sheet.width_mm < 2.0 * LEAST_CELL_MM:
+        at, top = MARGIN_MM, top + 4.5
     odd = sheet.axes(at, top - 2.2, 4.0, 2.8)
     odd.set_xlim(0.0, 1.0)
     odd.set_ylim(0.0, 1.0)
     odd.plot(0.5, 0.5, marker="X", ms=5.0, mfc=ink.PAPER, mec=ODD, mew=1.0)
-    sheet.text(at + 4.6, top, "does not belong", room=sheet.width_mm - at - 6.0)
+    at += 4.6
+    at += sheet.text(at, top, "does not belong", room=sheet.width_mm - at - 6.0) + 3.0
+    sheet.text(at, top, "◆ moved", room=sheet.width_mm - at - 2.0)
