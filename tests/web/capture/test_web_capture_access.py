@@ -43,6 +43,8 @@ def path_of(cast: Cast, name: str) -> str:
         "readings": f"{measured}part/s1r0/readings/",
         "moved": f"{measured}part/s1r0/moved/",
         "again": f"{measured}again/",
+        "repeat": f"{measured}repeat/",
+        "from_card": f"{measured}card/",
         "add_section": f"{measured}section/",
         "table": f"{measured}table/",
         "finish": f"{measured}finish/",
