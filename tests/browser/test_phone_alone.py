@@ -12,6 +12,13 @@ from phone_page import UNSENT, begin_back, in_tables, journal, kept_on_phone, re
 from playwright.sync_api import Browser, Page, expect
 
 pytestmark = pytest.mark.browser
+# As pages of a later program do: a store more, under a higher number.
+NEWER_STORAGE = """() => new Promise((resolve, reject) => {
+  const asked = indexedDB.open("saddlebench-phone", 99);
+  asked.onupgradeneeded = () => asked.result.createObjectStore("of_a_later_program");
+  asked.onsuccess = () => { asked.result.close(); resolve(true); };
+  asked.onerror = () => reject(asked.error);
+})"""
 
 
 @pytest.fixture(autouse=True)
@@ -151,6 +158,23 @@ def test_no_room_left_is_said_and_what_was_kept_stays(phone: Page, program: Prog
     phone.goto("/phone/")
     expect(phone.get_by_role("link", name=re.compile("Teasel"))).to_be_visible()
     expect(phone.locator(".bar-line strong")).not_to_contain_text("photo")
+
+
+def test_storage_of_newer_pages_is_opened_as_it_is(phone: Page) -> None:
+    sign_in(phone)
+    ready(phone)
+    phone.context.set_offline(True)
+    start_visit(phone, "Yarrow")
+    before = journal(phone)
+    phone.evaluate(NEWER_STORAGE)
+    phone.reload()
+    expect(phone.get_by_role("heading", name="Yarrow")).to_be_visible()
+    assert journal(phone) == before
+    phone.get_by_role("link", name=re.compile("Stance and condition")).click()
+    phone.get_by_label("Heart girth [cm]").fill("180")
+    phone.get_by_label("Heart girth [cm]").blur()
+    expect(phone.locator('[data-field="heart_girth_cm"] .kept-line')).to_contain_text("kept on this phone")
+    assert len(journal(phone)) == len(before) + 1
 
 
 def test_a_saved_file_is_read_in_on_the_laptop(

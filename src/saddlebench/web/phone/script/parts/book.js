@@ -28,14 +28,14 @@ export class Book {
   }
 
   async reload() {
-    const [journal, values, things, photos, meta] = await Promise.all([
+    const [journal, values, things, photos, meta, carried = null] = await Promise.all([
       this.store.all("journal"),
       this.store.all("values"),
       this.store.all("things"),
       this.store.all("photos"),
       this.store.get("meta", "state"),
+      this.store.get("meta", "carried"),
     ]);
-    const carried = (await this.store.get("meta", "carried")) || null;
     // What newer pages took along may be of a form that these do not know: it is asked for anew.
     this.carried = carried && carried.protocol > PROTOCOL ? null : carried;
     this.practice = carried?.practice?.uuid || "";
