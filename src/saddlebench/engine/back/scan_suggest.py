@@ -61,7 +61,7 @@ class Suggestions:
     sd: Mapping[ScanMark, float]
     """Standard deviation along the back, the scan's unit."""
     withers_height: float | None
-    """Above the ground, the scan's unit; None without ground."""
+    """Above the ground, the scan's unit; None without ground, or where the withers are not seen."""
     mm_per_unit: float
     """So many mm would be one unit if the horse had the proportions of one of 1.60 m of this size: to judge
     stated units by, never to be used as one."""
@@ -120,10 +120,11 @@ def suggest_marks(standing: Standing, points: FloatArray) -> Suggestions | None:
     if lowest is not None:
         behind[ScanMark.LOWEST] = -lowest
     unseen = frozenset(mark for mark in ON_TOP if mark in behind and not topline.is_seen(-behind[mark]))
-    places = {mark: _on_top(standing, seen, at, per_mm) for mark, at in behind.items()}
-    marks = {mark: place for mark, place in places.items() if mark not in unseen}
+    marks = {mark: _on_top(standing, seen, at, per_mm) for mark, at in behind.items() if mark not in unseen}
     ground = standing.ground
-    height = None if ground is None else float(places[ScanMark.WITHERS] @ ground.up) - ground.offset
+    height = None
+    if ground is not None and ScanMark.WITHERS in marks:
+        height = float(marks[ScanMark.WITHERS] @ ground.up) - ground.offset
     scale = per_mm * stretch
     return Suggestions(
         marks=marks,

@@ -18,7 +18,7 @@ STRIP_MM = 70.0
 """Half the width of the strip [mm]."""
 HOLE_MM = 80.0
 """A mark that lies in a longer gap of the topline is not seen (from the bench)."""
-_RIDGE_MM = 25.0
+_RIDGE_MM, _NEAR_MM = 25.0, 40.0
 _KNOT_MM, _CELL_MM = 30.0, 10.0
 _SCALE_MM = 40.0
 _ACROSS_STIFFER = 10.0
@@ -83,7 +83,8 @@ def smooth_topline(strip: FloatArray, ends_mm: tuple[float, float]) -> SmoothTop
         weights = even * np.square(np.maximum(0.0, 1.0 - np.square(rest / limit)))
     return SmoothTopline(
         ridge=BSpline(knots, solution[:count], 3),
-        seen_x=np.sort(x[(np.abs(v) < _RIDGE_MM) & (weights > 0.0)]),
+        # By nearness alone: where the ridge is crooked, points that the fit leaves out are seen all the same.
+        seen_x=np.sort(x[(np.abs(v) < _RIDGE_MM) & (np.abs(rest) < _NEAR_MM)]),
         reach=ends_mm,
     )
 

@@ -29,6 +29,8 @@ from saddlebench.exchange.scans.mesh import read_mesh
 
 PATTERN_POINTS = 1500
 _STEPS = 4
+NOT_SEEN = """Not seen: the tree’s points (they lie inside the panels), the inside of the arch, and how the seat is \
+meant to lie. Width, depth and angle of the points and the seat’s rise stay as they were measured by hand."""
 
 
 class Heading(StrEnum):
@@ -150,7 +152,7 @@ def scan_sentences(scanned: ScannedSaddle) -> list[str]:
     sentences += [unevenness_words(one) for one in lumps]
     if not lumps:
         sentences.append("Both panels are as even as the scan can tell.")
-    return sentences
+    return [*sentences, NOT_SEEN]
 
 
 def _narrowest(found: FoundUnderside) -> tuple[float, float]:
