@@ -28,7 +28,13 @@ _COMPARED = closed(
         "threshold": NUMBER,
         "patches": many(
             closed(
-                {"behind_shoulder_mm": NUMBER, "from_midline_mm": NUMBER, "diameter_mm": NUMBER, **_CHANGE}
+                {
+                    "behind_shoulder_mm": NUMBER,
+                    "from_midline_mm": NUMBER,
+                    "diameter_mm": NUMBER,
+                    "place_sd_mm": NUMBER,
+                    **_CHANGE,
+                }
             )
         ),
         "least_told_mm": {"oneOf": [many(NUMBER), {"type": "null"}]},

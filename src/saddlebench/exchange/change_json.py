@@ -49,6 +49,7 @@ def _compared(whole: Comparison) -> dict[str, Any]:
                 "behind_shoulder_mm": patch.s_mm,
                 "from_midline_mm": patch.from_midline_mm,
                 "diameter_mm": patch.diameter_mm,
+                "place_sd_mm": patch.place_sd_mm,
                 **_value(patch.depth),
             }
             for patch in whole.scan.patches

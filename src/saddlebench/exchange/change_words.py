@@ -69,8 +69,14 @@ def _patch(patch: Patch) -> str:
     low, high = sorted((abs(patch.depth.low), abs(patch.depth.high)))
     return (
         f"{abs(patch.depth.value):.0f}{NO_BREAK}mm {way} (95{NO_BREAK}% {low:.0f} to {high:.0f}), {where}, "
-        f"{_along(patch.s_mm)}, over about {patch.diameter_mm:.0f}{NO_BREAK}mm"
+        f"{_along(patch.s_mm)}, over about {patch.diameter_mm:.0f}{NO_BREAK}mm{_sure_of_place(patch)}"
     )
+
+
+def _sure_of_place(patch: Patch) -> str:
+    """Return how well a patch's place is known, to ten mm; nothing where an older study does not say."""
+    sure = 10.0 * np.ceil(0.2 * patch.place_sd_mm)
+    return f", its place sure to ±{sure:.0f}{NO_BREAK}mm" if sure else ""
 
 
 def along(s_mm: float) -> str:

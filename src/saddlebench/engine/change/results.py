@@ -38,14 +38,14 @@ class Move:
     name: str
     """In words: “along the back”, “roll”."""
     unit: str
-    expected: float
-    """How far the marks alone would move it."""
     expected_sd: float
     """How far it might lie off by marks, ground and instrument."""
     value: float
     """How far it was moved."""
     sd: float
     """How far off it may still be."""
+    expected: float = 0.0
+    """How far the marks alone would move it."""
 
     @property
     def beyond(self) -> float:
@@ -76,13 +76,14 @@ class Patch:
     from_midline_mm: float
     """Middle, over the skin; positive left."""
     diameter_mm: float
-    place_sd_mm: float
-    """How far off the middle may be, each way over the skin: a standard deviation."""
     depth: Estimate
     """Along the normal, against what surrounds it [mm]; the map says how much all of it changed. A patch that
     was picked out for being large is overstated a little."""
     strength: float
     """Depth over its deviation; compare with the scan's threshold."""
+    place_sd_mm: float = 0.0
+    """How far off the middle may be, each way over the skin: a standard deviation; 0 in a study kept before
+    it was worked out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
