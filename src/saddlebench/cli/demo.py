@@ -10,6 +10,7 @@ from saddlebench.cli.console import AsJson, guarded, print_json, progress, resul
 if TYPE_CHECKING:
     from saddlebench.demo.day import HorseDone
     from saddlebench.demo.two_years import StoryDone
+    from saddlebench.demo.walked_round import WalkedRound
 
 
 def demo(
@@ -33,6 +34,7 @@ def demo(
             from saddlebench.demo.day import run_day
             from saddlebench.demo.page import write_page
             from saddlebench.demo.two_years import run_stories
+            from saddlebench.demo.walked_round import walk_round
 
             done = list(
                 run_day(
@@ -49,6 +51,11 @@ def demo(
                     ),
                 )
             )
+            walked = walk_round(
+                output / "walked-round",
+                lambda count, of, doing: show("a scan in two pieces", count, of, doing),
+            )
+            show("a scan in two pieces", 1, 1, "done")
             write_page(done, output / "index.html", stories)
         if as_json:
             print_json("demo", result=[_as_json(one) for one in done])
@@ -56,6 +63,7 @@ def demo(
         _table(done)
         for one in stories:
             _over_the_years(one)
+        _walked(walked)
         console = words()
         console.print("No horse, person or saddle in this demo exists.")
         console.print(f"Pictures, records and PDFs: {output}")
@@ -136,6 +144,16 @@ def _over_the_years(done: "StoryDone") -> None:
                 (0, 0, 0, 2),
             )
         )
+
+
+def _walked(done: "WalkedRound") -> None:
+    from rich.padding import Padding
+
+    console = results()
+    console.print("\n[bold]A horse scanned by walking round it[/bold]: near and off side apart, merged")
+    for sentence in done.sentences:
+        console.print(Padding(f"{sentence}.", (0, 0, 0, 2)))
+    console.print(Padding(f"Drawn, each piece in its own hatch: {done.picture}", (0, 0, 0, 2)))
 
 
 def _plan(one: "HorseDone") -> None:

@@ -25,7 +25,7 @@ _FEWEST_IN_PATCH = 10
 _NEIGHBOURS_MM = 190.0
 _OVERLAP_REACH_MM = 15.0
 _AS_IT_CAME_OUT = 2.2
-"""Of the variance: on ten played scenes of real meshes it came out 1.8 times larger, since normals err, too."""
+"""Of the variance: on ten played scenes of real meshes it came out 1.8 times larger: normals err, too."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

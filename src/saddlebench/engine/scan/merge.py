@@ -27,9 +27,8 @@ MOVED_MM = 4.0
 """Root mean square of what a rigid move leaves in the overlap, above which the horse moved: breath and a
 shifted skin make 1–3 mm (assumption)."""
 _SCENE, _DENSE = 24_000, 45_000
-_BEYOND_TRUNK, _BELOW_AXIS = 0.9, 0.45
-"""How far beyond the trunk's ends and below its axis pieces are compared, in half-widths: elbows and thighs
-move, and lie close to other surfaces."""
+_BEYOND_TRUNK, _BELOW_AXIS = 0.9, 0.9
+"""How far beyond the trunk's ends and below its axis pieces are compared, in half-widths."""
 _FEWEST = 400
 
 Progress = Callable[[int, int, str], None]
@@ -241,8 +240,8 @@ def _refuse_what_does_not_fit(merged: Merged) -> None:
                 "no turn or shift explains that"
             )
             cure = (
-                "The horse moved, the scanner drifted, or the pieces share too little: scan it again while it "
-                "stands still, with a third of each piece on the next one."
+                "The horse moved, the scanner drifted, or the pieces share too little: scan it again while "
+                "it stands still, with a third of each piece on the next one."
             )
         else:
             continue
