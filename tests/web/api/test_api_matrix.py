@@ -122,11 +122,17 @@ RIGHT_BODIES: dict[tuple[str, str], Any] = {
     ("POST", "packs/{uuid}/links"): {"days": 1, "most_uses": 1},
     ("POST", "saddles/{uuid}/draft/record"): {},
     ("PATCH", "saddles/{uuid}/draft"): {"fields": {"tree.width": "250"}},
+    ("POST", "saddles/{uuid}/tracings/{key}"): {"photos": [NOBODYS], "behind": [20.0]},
+    ("POST", "saddles/{uuid}/tracings/{key}/photos/{number}/corners"): {
+        "uuid": NOBODYS,
+        "corners": [[0, 0], [9, 0], [9, 9], [0, 9]],
+    },
     ("POST", "studies/{uuid}/try"): {"fields": {"near-front": "5"}},
     ("POST", "orders/{uuid}/move"): {"to": "sent", "seen": 1},
     ("POST", "orders/{uuid}/done"): {"done_mm": [], "seen": 1},
     ("PUT", "saddles/{uuid}/stock"): {"number": "Stolen", "seen": 0},
     ("POST", "scans/{uuid}/record"): {"unit": "m"},
+    ("PUT", "scans/{uuid}/marks"): {"mark": "WITHERS", "at": None},
     ("POST", "tracings/{uuid}/photos"): {"uuid": NOBODYS, "photos": [NOBODYS]},
     ("POST", "tracings/{uuid}/photos/{number}/corners"): {
         "uuid": NOBODYS,
@@ -143,6 +149,7 @@ QUERIES = {
     "{kind}/{uuid}/differences": "?before=1&after=1",
     "saddles/{uuid}/scans/{key}": "?unit=m",
     "scans/{uuid}": f"?horse={NOBODYS}&measured_on=2026-05-04",
+    "scans/{uuid}/pieces": f"?horse={NOBODYS}&measured_on=2026-05-04&unit=m",
 }
 # These make a record under a uuid that the caller chooses; one of another practice cannot be taken.
 MAKING = {

@@ -18,7 +18,9 @@ def test_a_scan_is_given_looked_at_and_recorded_once_its_unit_is_stated(cast: Ca
     content = trimesh.Trimesh(played.vertices / 1000.0, played.faces, process=False).export(file_type="ply")
     assert isinstance(content, bytes)
     fitter, name = caller(cast, "fitter"), key()
-    address = f"scans/{name}?horse={cast.here[Subject.HORSE]}&measured_on=2026-05-04&name=yard.ply"
+    visit = cast.here[Subject.VISIT]
+    of = f"horse={cast.here[Subject.HORSE]}&visit={visit}"
+    address = f"scans/{name}?{of}&measured_on=2026-05-04&name=yard.ply"
     assert fitter.send("PUT", address, content).status_code == 202
     do_waiting()
     looked = fitter.get(f"scans/{name}").json()
@@ -28,6 +30,16 @@ def test_a_scan_is_given_looked_at_and_recorded_once_its_unit_is_stated(cast: Ca
     assert "m" in looked["likely_units"]
     assert set(looked["marks"]) == {"WITHERS", "SHOULDER", "LOWEST", "LAST_RIB"}
     assert Image.open(io.BytesIO(fitter.get(f"scans/{name}/picture").content)).size == (1200, 1360)
+    assert (looked["visit"], looked["files"], looked["back"]) == (visit, ["yard.ply"], None)
+    beside = {"mark": "LAST_RIB", "at": [0.0, 0.0, 90.0]}
+    assert fitter.send("PUT", f"scans/{name}/marks", beside).status_code == 422
+    on_it = {"mark": "LAST_RIB", "at": looked["marks"]["LAST_RIB"], "felt": True}
+    # The mark that the shape suggests lies on the topline: near the surface, which is smooth.
+    marked = fitter.send("PUT", f"scans/{name}/marks", on_it)
+    assert marked.status_code == 200, marked.content
+    assert marked.json()["mark_states"]["LAST_RIB"] == "felt"
+    undone = fitter.post(f"scans/{name}/marks/undo", {}).json()
+    assert undone["mark_states"]["LAST_RIB"] == "suggested"
     unasked = fitter.post(f"scans/{name}/record", {})
     assert unasked.status_code == 422
     assert "never guessed" in unasked.content.decode()
@@ -38,5 +50,6 @@ def test_a_scan_is_given_looked_at_and_recorded_once_its_unit_is_stated(cast: Ca
     back = fitter.get(f"backs/{asked.json()['uuid']}")
     assert back.status_code == 200
     assert back.json()["measured_on"] == "2026-05-04"
-    assert fitter.get(f"scans/{name}").status_code == 404
+    kept = fitter.get(f"scans/{name}").json()
+    assert (kept["back"], kept["state"]) == (asked.json()["uuid"], "is recorded")
     assert caller(cast, "other").get(f"scans/{name}").status_code == 404

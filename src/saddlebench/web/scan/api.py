@@ -27,6 +27,14 @@ from saddlebench.web.scan.working import ask_look, ask_record
 
 router = Router(tags=["scans"])
 _BODY = takes("application/octet-stream", {}, "The scan, byte for byte; what it is, is seen from it.")
+_PIECES = takes(
+    "multipart/form-data",
+    {
+        "type": "object",
+        "properties": {"scan": {"type": "array", "items": {"type": "string", "format": "binary"}}},
+    },
+    "The pieces, each a part named scan, under its own file name.",
+)
 AxisName = Literal["", "+x", "-x", "+y", "-y", "+z", "-z"]
 Shift = Annotated[float, Field(ge=-FARTHEST_MM, le=FARTHEST_MM)]
 MarkName = Literal["WITHERS", "SHOULDER", "LOWEST", "LAST_RIB"]
@@ -71,6 +79,7 @@ class ScanStated(Given):
 class ScanMarkGiven(Given):
     """Where a mark is, in the scan's own axes and unit, and whether it was felt for on the horse."""
 
+    mark: MarkName
     at: tuple[float, float, float] | None
     felt: bool = False
 
@@ -98,6 +107,32 @@ def give_scan(
     return Status(202, job_page(actor, uuid))
 
 
+@router.post(
+    "scans/{uuid:uuid}/pieces",
+    auth=ByToken(Action.RECORD_BACK),
+    response={202: JobShape},
+    openapi_extra=_PIECES,
+)
+def give_scan_pieces(
+    request: HttpRequest,
+    uuid: uuids.UUID,
+    horse: uuids.UUID,
+    measured_on: date,
+    unit: Length,
+    visit: uuids.UUID | None = None,
+    up: AxisName = "",
+    head: AxisName = "",
+) -> Status[JobPage]:
+    """Give a scan in several files that each show a part of the horse; they are laid on each other."""
+    actor = actor_of(request)
+    page = queries.horse_page(actor, horse)
+    stored = store_files([(one.name or "scan", one.chunks()) for one in request.FILES.getlist("scan")])
+    facts = ScanFacts(measured_on=measured_on, up=up, head=head, unit=unit)
+    bring_scan(actor, uuid, page.uuid, stored, facts, visit_uuid=visit)
+    ask_look(actor, uuid, uuid)
+    return Status(202, job_page(actor, uuid))
+
+
 @router.get("scans/{uuid:uuid}", auth=ByToken(Action.RECORD_BACK), response=ScanLookShape)
 def get_scan(request: HttpRequest, uuid: uuids.UUID) -> dict[str, object]:
     """Give what was found in a scan."""
@@ -113,10 +148,8 @@ def get_scan_picture(request: HttpRequest, uuid: uuids.UUID) -> HttpResponse:
     return HttpResponse(scan_picture(held.looked, held.moved), content_type="image/png")
 
 
-@router.put("scans/{uuid:uuid}/marks/{mark}", auth=ByToken(Action.RECORD_BACK), response=ScanLookShape)
-def put_scan_mark(
-    request: HttpRequest, uuid: uuids.UUID, mark: MarkName, body: ScanMarkGiven
-) -> dict[str, object]:
+@router.put("scans/{uuid:uuid}/marks", auth=ByToken(Action.RECORD_BACK), response=ScanLookShape)
+def put_scan_mark(request: HttpRequest, uuid: uuids.UUID, body: ScanMarkGiven) -> dict[str, object]:
     """Set a mark on the scan's surface, in its own axes and unit; null: where the shape suggests it."""
     actor = actor_of(request)
     held = held_scan(actor, uuid)
@@ -124,7 +157,7 @@ def put_scan_mark(
     if body.at is not None:
         x, y, z = (float(v) for v in put_on_skin(looked.skin, np.array(body.at), looked.mm_per_unit))
         at = (x, y, z)
-    set_scan_mark(actor, uuid, ScanMark[mark], at=at, felt=body.felt and at is not None)
+    set_scan_mark(actor, uuid, ScanMark[body.mark], at=at, felt=body.felt and at is not None)
     return _shape(held_scan(actor, uuid))
 
 
