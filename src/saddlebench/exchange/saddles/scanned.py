@@ -29,8 +29,8 @@ from saddlebench.exchange.scans.mesh import read_mesh
 
 PATTERN_POINTS = 1500
 _STEPS = 4
-NOT_SEEN = """Not seen: the tree’s points (they lie inside the panels), the inside of the arch, and how the seat is \
-meant to lie. Width, depth and angle of the points and the seat’s rise stay as they were measured by hand."""
+NOT_SEEN = """Not seen: the tree’s points (they lie inside the panels), the inside of the arch, and how the \
+seat is meant to lie. Width, depth and angle of the points and the seat’s rise stay as measured by hand."""
 
 
 class Heading(StrEnum):
