@@ -63,6 +63,8 @@ Kit = Annotated[bool, typer.Option("--kit", help="Add everything to rebuild each
 Instruments = Annotated[
     Several, typer.Option("--instrument", "-i", help="For --kit: instrument file or shipped name.")
 ]
+Language_ = Annotated[str, typer.Option("--in", help="Language of drawings and reports: en or de.")]
+Lengths_ = Annotated[str, typer.Option("--lengths", help="Lengths on drawings and reports: mm or in.")]
 Plain = Annotated[bool, typer.Option("--records-only", help="No drawings and reports beside the records.")]
 NamesPeople = Annotated[bool, typer.Option("--name-people", help="Say who recorded what.")]
 
@@ -187,6 +189,8 @@ def make(
     kit: Kit = False,
     instruments: Instruments = None,
     records_only: Plain = False,
+    language: Language_ = "en",
+    lengths: Lengths_ = "mm",
     name_people: NamesPeople = False,
     home: Home = None,
     practice: Practice = "",
@@ -217,7 +221,12 @@ def make(
     with guarded("pack make", as_json=as_json):
         require_free(out, overwrite=overwrite)
         with _practice(home, practice) as here:
-            wants = _wants(kit=kit, records_only=records_only, instruments=instruments)
+            wants = _wants(
+                kit=kit,
+                records_only=records_only,
+                instruments=instruments,
+                read=(language, lengths),
+            )
             _make("pack make", here, choice, wants, to, out, as_json=as_json)
 
 
@@ -241,6 +250,8 @@ def answer(
     message: Message = "",
     to: To = "",
     records_only: Plain = False,
+    language: Language_ = "en",
+    lengths: Lengths_ = "mm",
     name_people: NamesPeople = False,
     home: Home = None,
     practice: Practice = "",
@@ -280,11 +291,11 @@ def answer(
             work = tuple(WorkDone(on=today, words=one) for one in done or ())
             answered = taken_pack(here.actor, named).pack_uuid
             choice = {**chosen, "answers": answered, "work_done": work}
-            wants = _wants(kit=False, records_only=records_only, instruments=None)
+            wants = _wants(kit=False, records_only=records_only, instruments=None, read=(language, lengths))
             _make("pack answer", here, choice, wants, to, out, as_json=as_json)
 
 
-def _wants(*, kit: bool, records_only: bool, instruments: Several) -> Any:
+def _wants(*, kit: bool, records_only: bool, instruments: Several, read: tuple[str, str]) -> Any:
     from saddlebench.exchange.instruments import example_instrument, read_instrument
     from saddlebench.report.handover import Wants
 
@@ -292,7 +303,25 @@ def _wants(*, kit: bool, records_only: bool, instruments: Several) -> Any:
         read_instrument(Path(name)) if name.endswith((".toml", ".json")) else example_instrument(name)
         for name in instruments or ()
     )
-    return Wants(drawings=not records_only, reports=not records_only, kit=kit, instruments=tools)
+    return Wants(
+        drawings=not records_only,
+        reports=not records_only,
+        kit=kit,
+        instruments=tools,
+        reader=_reader(*read),
+    )
+
+
+def _reader(language: str, lengths: str) -> Any:
+    from saddlebench.engine.units import Length
+    from saddlebench.exchange.readers import Language, Reader
+
+    known = (("--in", language, list(Language)), ("--lengths", lengths, [Length.MM, Length.INCH]))
+    for option, given, kinds in known:
+        if given not in kinds:
+            message = f"“{given}” is not one of {', '.join(kinds)}."
+            raise typer.BadParameter(message, param_hint=option)
+    return Reader(language=Language(language), length=Length(lengths))
 
 
 def _make(

@@ -3,7 +3,7 @@
 import re
 import uuid as uuids
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -14,7 +14,9 @@ from saddlebench.engine.errors import InputProblemsError, Problem, Weight
 from saddlebench.exchange.drawings import as_svg
 from saddlebench.exchange.job import MeasuredBack, measured
 from saddlebench.exchange.packs.document import BackPart
+from saddlebench.exchange.readers import Reader, read_by
 from saddlebench.exchange.records import BackDocument, StudyDocument, parse_document
+from saddlebench.exchange.vocabulary import said
 from saddlebench.practice.handover.gathering import Gathered, PackChoice, gather
 from saddlebench.practice.handover.sending import Enclosed, send_pack
 from saddlebench.practice.queries.packs import SentShown, sent_pack
@@ -51,6 +53,8 @@ class Wants:
     """Of each back, everything to rebuild it."""
     instruments: tuple[Instrument, ...] = ()
     """The recipient's own: settings are written for each."""
+    reader: Reader = field(default_factory=Reader)
+    """Who reads drawings, reports and the kit's papers there."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,7 +116,8 @@ def enclosures_of(
     for done, make in enumerate(makers):
         told("enclosed", done, len(makers), "drawings and documents")
         try:
-            enclosed += make()
+            with read_by(wants.reader):
+                enclosed += make()
         except InputProblemsError as error:
             problems += [_left_out(one) for one in error.problems]
     told("enclosed", len(makers), len(makers), "done")
@@ -137,11 +142,11 @@ def _of_back(
     slug = f"{slug_of(part.label)}-{part.uuid[:8]}"
     if wants.drawings:
         written = write_templates(back, TemplateRequest(file_types=("svg",)), folder / "drawings" / slug)
-        yield from _enclosed(written.paths, folder, f"{part.label}, true size")
+        yield from _enclosed(written.paths, folder, f"{part.label}, {said('true size')}")
     if wants.kit:
         kit = _kit(back, wants, folder / "kit" / slug, told)
         problems += [_left_out(one) for one in kit[1]]
-        yield from _enclosed(kit[0], folder, f"{part.label}, to rebuild it")
+        yield from _enclosed(kit[0], folder, f"{part.label}, {said('to rebuild it')}")
 
 
 def _kit(
@@ -163,14 +168,14 @@ def _of_study(text: str, file: str, number: str, label: str, wants: Wants) -> It
         for picture, drawing in drawings_of(study, _STUDY_PICTURES):
             yield Enclosed(
                 file=f"drawings/fit-check-{number}-{picture.value}.svg",
-                words=f"{label}: {picture.value}"[:200],
+                words=f"{label}: {said(picture.value)}"[:200],
                 content=as_svg(drawing).encode("utf-8"),
             )
     if wants.reports:
-        setting = Setting()
+        setting = Setting(reader=wants.reader)
         for name, make in (("owner", owner_report), ("workshop", workshop_report)):
             yield Enclosed(
                 file=f"documents/fit-check-{number}-{name}.pdf",
-                words=f"{label}: for the {name} (PDF)"[:200],
+                words=f"{label}: {said(f'for the {name} (PDF)')}"[:200],
                 content=make(study, setting),
             )

@@ -15,6 +15,7 @@ from web_cast import Cast, do_waiting
 
 from saddlebench.engine.errors import InputProblemsError
 from saddlebench.exchange.packs import opened_pack
+from saddlebench.exchange.readers import Language, Reader
 from saddlebench.practice import queries, services
 from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Purpose, Subject
@@ -36,7 +37,9 @@ from saddlebench.practice.services import PhotoFacts
 from saddlebench.practice.services.entering import Entered, enter
 from saddlebench.practice.services.order_documents import OrderFacts
 from saddlebench.practice.services.orders import move_order, say_done, write_order
+from saddlebench.report.handover import Wants, enclosures_of
 from support.films import SECRET, film
+from support.reports import text_of
 
 TRUST = TakeChoices(trusts_key=True)
 
@@ -300,3 +303,16 @@ def test_all_of_it_is_seen_before_it_is_made(cast: Cast, home: Path, yard: Yard)
     assert "Behind the near panel" in told
     assert there.post(looking, {"trust": "yes"}).status_code == 302
     assert "17: " in there.get("/orders/").content.decode()
+
+
+def test_reports_in_a_pack_are_in_the_language_of_their_reader(
+    cast: Cast, home: Path, yard: Yard, tmp_path: Path
+) -> None:
+    choice = PackChoice(studies=(uuids.UUID(yard.checked.study),))
+    wants = Wants(drawings=False, reader=Reader(language=Language.GERMAN))
+    enclosed, problems = enclosures_of(gather(cast.actors["other"], choice, home), wants, tmp_path)
+    assert problems == ()
+    workshop = next(one for one in enclosed if one.file.endswith("workshop.pdf"))
+    assert workshop.words.endswith("für die Werkstatt (PDF)")
+    assert isinstance(workshop.content, bytes)
+    assert text_of(workshop.content).count("Für die Werkstatt") == 1

@@ -133,6 +133,8 @@ def post_pack(request: HttpRequest, given: NewPack) -> Status[JobPage]:
         reports=given.reports,
         kit=given.kit,
         instrument=given.instrument,
+        language=given.language,
+        lengths=given.lengths,
     )
     if given.instrument:
         chosen_instrument(actor, given.instrument)

@@ -2,7 +2,7 @@
 
 import uuid as uuids
 from datetime import date, datetime
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
@@ -106,6 +106,9 @@ class NewPack(Given):
     kit: bool = False
     instrument: Annotated[str, Field(max_length=80)] = ""
     """A shipped instrument's name, or the uuid of one's own: settings for it go with the kit."""
+    language: Literal["en", "de"] = "en"
+    lengths: Literal["mm", "in"] = "mm"
+    """Of drawings, reports and the kit's papers: their reader's."""
 
 
 class Decided(Given):

@@ -17,6 +17,7 @@ from saddlebench.practice.services.jobs import ask_job
 from saddlebench.practice.services.long_work import Outcome, Run, long_work
 from saddlebench.web.base.checks.loading import load_engine
 from saddlebench.web.base.instruments import chosen_instrument
+from saddlebench.web.base.report_choices import chosen as chosen_choices
 
 _NAMES = (
     *("horses", "saddles", "backs", "studies", "plans", "orders", "visits", "changes", "shortlists"),
@@ -35,6 +36,9 @@ class Asked:
     kit: bool
     instrument: str = ""
     """The practice's own, or a shipped one, by what forms call it: settings are written for it with a kit."""
+    language: str = "en"
+    lengths: str = "mm"
+    """Of drawings, reports and the kit's papers: their reader's."""
 
 
 def ask_pack(actor: Actor, asked: Asked, uuid: uuids.UUID, *, back_to: str = "") -> None:
@@ -57,6 +61,8 @@ def ask_pack(actor: Actor, asked: Asked, uuid: uuids.UUID, *, back_to: str = "")
             "recipient": str(asked.recipient) if asked.recipient else None,
             "wants": {"drawings": asked.drawings, "reports": asked.reports, "kit": asked.kit},
             "instrument": asked.instrument,
+            "language": asked.language,
+            "lengths": asked.lengths,
         },
         action=Action.EXPORT,
         words=f"Handover pack: {gathered.label}",
@@ -79,6 +85,8 @@ def pack_up(
     recipient: str | None,
     wants: Mapping[str, bool],
     instrument: str,
+    language: str = "en",
+    lengths: str = "mm",
 ) -> Outcome:
     """Make drawings and documents, and sign it all, under the name of the run."""
     load_engine()
@@ -100,7 +108,11 @@ def pack_up(
         run.actor,
         choice,
         Path(settings.SADDLEBENCH_HOME),
-        Wants(**wants, instruments=tools),
+        Wants(
+            **wants,
+            instruments=tools,
+            reader=chosen_choices({"language": language, "lengths": lengths}).reader(),
+        ),
         recipient=uuids.UUID(recipient) if recipient else None,
         uuid=run.uuid,
         told=lambda task, done, of, doing: run.tell(done, of, f"{task}: {doing}"),

@@ -25,6 +25,7 @@ from saddlebench.web.base.access import FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of, words_of_choice
 from saddlebench.web.base.instruments import settable_choices
 from saddlebench.web.base.render import show
+from saddlebench.web.base.report_choices import LANGUAGES, LENGTHS, chosen
 from saddlebench.web.packs.asked import Asked, ask_pack
 from saddlebench.web.packs.preview import see_first
 
@@ -67,7 +68,7 @@ def _new(request: PageRequest, offered: Handable, url: str) -> HttpResponse:
                 return _ask(request, reverse(url, args=[offered.uuid]), {}, whole)
         except InputProblemsError as error:
             problems = error.problems
-    chosen = set(request.POST.getlist("choose")) if problems or is_again else _usual(offered)
+    ticked = set(request.POST.getlist("choose")) if problems or is_again else _usual(offered)
     return show(
         request,
         "packs/new.html",
@@ -78,30 +79,32 @@ def _new(request: PageRequest, offered: Handable, url: str) -> HttpResponse:
         partners=[one for one in partners(request.actor) if one.ended_at is None],
         instruments=settable_choices(request.actor),
         typed=request.POST if problems or is_again else None,
+        languages=LANGUAGES,
+        lengths=LENGTHS,
         recipient=request.POST.get("recipient", ""),
         offered=[
-            ("Back records", _ticks("backs", offered.backs, chosen)),
+            ("Back records", _ticks("backs", offered.backs, ticked)),
             (
                 "Fit checks, with the back and saddle they were run on",
-                _ticks("studies", offered.studies, chosen),
+                _ticks("studies", offered.studies, ticked),
             ),
             (
                 "Alteration plans, with the fit check that each was made for",
-                _ticks("plans", offered.plans, chosen),
+                _ticks("plans", offered.plans, ticked),
             ),
-            ("Work orders, with their plan", _ticks("orders", offered.orders, chosen)),
+            ("Work orders, with their plan", _ticks("orders", offered.orders, ticked)),
             (
                 "Visits: what was seen and felt of the horse, nothing about people",
-                _ticks("visits", offered.visits, chosen),
+                _ticks("visits", offered.visits, ticked),
             ),
-            ("What changed, with the backs compared", _ticks("changes", offered.changes, chosen)),
-            ("Shortlists of saddles for this horse", _ticks("shortlists", offered.shortlists, chosen)),
+            ("What changed, with the backs compared", _ticks("changes", offered.changes, ticked)),
+            ("Shortlists of saddles for this horse", _ticks("shortlists", offered.shortlists, ticked)),
             (
                 "Saddles",
-                _ticks("saddles", offered.saddles if offered.subject is Subject.HORSE else (), chosen),
+                _ticks("saddles", offered.saddles if offered.subject is Subject.HORSE else (), ticked),
             ),
         ],
-        photos=_photo_ticks(offered, chosen),
+        photos=_photo_ticks(offered, ticked),
         form=str(key_of(request.POST.get("form", ""))),
     )
 
@@ -181,6 +184,8 @@ def answer(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         else _usual_recipient(page, known),
         offered=_offered(page, set(request.POST.getlist("choose"))),
         typed=request.POST if problems or is_again else None,
+        languages=LANGUAGES,
+        lengths=LENGTHS,
         form=str(key_of(request.POST.get("form", ""))),
     )
 
@@ -214,9 +219,9 @@ def _ask(
     request: PageRequest, back_to: str, more: dict[str, object], whole: dict[str, tuple[uuids.UUID, ...]]
 ) -> HttpResponse:
     given = request.POST
-    chosen = {**_chosen(given), **whole}
+    names = {**_chosen(given), **whole}
     choice = PackChoice(
-        **chosen,  # type: ignore[arg-type]
+        **names,  # type: ignore[arg-type]
         message=given.get("message", "")[:_MOST_WORDS],
         names_people=given.get("names_people") == "yes",
         **more,  # type: ignore[arg-type]
@@ -225,6 +230,7 @@ def _ask(
         return see_first(request, choice, back_to)
     tool = given.get("instrument", "")
     known = {name for name, _ in settable_choices(request.actor)}
+    reads = chosen(given)
     asked = Asked(
         choice=choice,
         recipient=_uuid(given.get("recipient", "")),
@@ -232,6 +238,8 @@ def _ask(
         reports=given.get("reports") == "yes",
         kit=given.get("kit") == "yes",
         instrument=tool if tool in known else "",
+        language=reads.language,
+        lengths=reads.lengths,
     )
     run = key_of(given.get("form", ""))
     ask_pack(request.actor, asked, run, back_to=back_to)
