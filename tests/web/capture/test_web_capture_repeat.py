@@ -125,7 +125,8 @@ def test_without_a_repeat_a_corrected_back_is_offered_to_its_check(cast: Cast) -
     asked = fitter.post(f"/checks/{study}/on-current/")
     assert asked["Location"].startswith("/jobs/")
     do_waiting()
-    assert study_page(cast.actors["fitter"], uuids.UUID(study)).run.why.startswith("back version 2, saddle version")
+    run = study_page(cast.actors["fitter"], uuids.UUID(study)).run
+    assert run.why.startswith("back version 2, saddle version")
     fitter.post(f"/checks/{study}/on-current/")
     do_waiting()
     assert "nothing to run again" in Job.objects.latest("id").said

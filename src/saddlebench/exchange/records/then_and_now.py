@@ -50,4 +50,4 @@ class ThenAndNowDocument(Document):
     days: tuple[dt.date, ...]
     saddles: tuple[SaddleRow, ...]
     own_errors: tuple[ErrorsUsed | None, ...] = ()
-    """Of each day's back: null where the instrument's stated errors were in use. Absent in files of before."""
+    """Of each day's back: null where the instrument's stated errors were in use; absent in older files."""
