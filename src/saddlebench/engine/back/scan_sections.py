@@ -14,6 +14,8 @@ Faces = NDArray[np.int32]
 
 STEEPEST = 3.0
 """Steepest |dr/dφ|/r a back's outline may have (72° against the circle); more is a fold or another body."""
+WIDEST_GAP = np.deg2rad(10.0)
+"""Beyond a gap wider than this the outline is taken up no further in or out: there a bale stood."""
 SAME_SURFACE_MM = 1.0
 """Crossings of one ray closer than this are one surface (doubled faces)."""
 
@@ -177,7 +179,8 @@ def _trace(
         if len(hits[j]) == 0:
             skipped += 1
             continue
-        near = hits[j][np.abs(hits[j] - last) <= STEEPEST * last * (phi[1] - phi[0]) * skipped]
+        across = min((phi[1] - phi[0]) * skipped, WIDEST_GAP)
+        near = hits[j][np.abs(hits[j] - last) <= STEEPEST * last * across]
         if len(near) == 0 or np.ptp(near) > SAME_SURFACE_MM:
             return [float(phi[j])]
         last, skipped = float(near.mean()), 1
