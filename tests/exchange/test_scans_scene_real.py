@@ -70,7 +70,7 @@ def test_a_played_scan_gives_the_back_of_the_clean_mesh(real_backs, tmp_path, na
     still = find_back(clean.vertices, clean.faces).suggestions.marks
     for mark in (ScanMark.LOWEST, ScanMark.LAST_RIB):
         assert place[mark][0] == pytest.approx(still[mark][0], abs=15.0)
-    # Of a raised neck the withers are known by proportion alone: the 15 mm aimed at are missed in some scenes,
+    # Of a raised neck the withers are known by proportion alone: the 15 mm aimed at are missed at times,
     # the doubt that goes into the record is not.
     assert place[ScanMark.WITHERS][0] == pytest.approx(
         still[ScanMark.WITHERS][0], abs=PROPOSED_SD_MM[ScanMark.WITHERS]
