@@ -99,8 +99,8 @@ def judged(
     coat = coat_offset(earlier.record, later.record)
     laid = lay_together(earlier, later, common_hyper((earlier, later)), marks, coat, settings, 2)
     difference = difference_of(laid, settings)
-    scanned = scan_discs(difference, settings)
     band = simultaneous_band(difference, settings)
+    scanned = scan_discs(difference, settings, band.width)
     beyond = difference.common & (np.abs(difference.radius_mm) > band.width * band.sd_mm)
     return scanned.scan, bool(beyond.any()), difference
 

@@ -171,11 +171,11 @@ def test_scan_and_map_show_a_patch_in_one_unchanged_pair_of_twenty(
 ) -> None:
     """Inside the model: 1,000 unchanged pairs, drawn from C, other ones than those of the thresholds."""
     together = laid.together
-    scanned = scan_discs(difference, SETTINGS)
+    band = simultaneous_band(difference, SETTINGS)
+    scanned = scan_discs(difference, SETTINGS, band.width)
     assert scanned is not None
     patterns = disc_patterns(together, scanned.discs)
     units, _ = whitened(together.factor, patterns)
-    band = simultaneous_band(difference, SETTINGS)
     i, j = np.nonzero(difference.common)
     weights = difference.weights_at(difference.grid.s_mm[i], difference.grid.phi[j])
     spread = (weights @ together.factor) / band.sd_mm[i, j][:, None]

@@ -80,10 +80,15 @@ def work_of(found: Shortlist) -> tuple[str, ...]:
     """Return what was done for a list, what was shared and what was left out."""
     work, out = found.work, len(found.ruled_out)
     judged = work.candidates - out - len(found.not_judged)
+    candidates, shapes, first = (
+        _counted(work.candidates, "saddle"),
+        _counted(work.shapes, "shape"),
+        _counted(work.first, "shape"),
+    )
     lines = [
-        f"{_counted(work.candidates, 'saddle')}: {out} ruled out by a tape, {len(found.not_judged)} not to be judged.",
-        f"{judged} tried on the back, in {_counted(work.shapes, 'shape')}: saddles with equal numbers share one.",
-        f"{_counted(work.first, 'shape')} at a first look, {work.quick} in a quick pass, {work.in_full} in full.",
+        f"{candidates}: {out} ruled out by a tape, {len(found.not_judged)} not to be judged.",
+        f"{judged} tried on the back, in {shapes}: saddles with equal numbers share one.",
+        f"{first} at a first look, {work.quick} in a quick pass, {work.in_full} in full.",
     ]
     if work.quick:
         lines.append(

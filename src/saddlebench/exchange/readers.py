@@ -106,7 +106,7 @@ GERMAN_MONTHS = (
 
 
 def _inches(millimetres: str) -> str:
-    """Return inches to a hundredth, a quarter of a millimetre; tenths of a millimetre to a thousandth if few."""
+    """Return inches to a hundredth, a quarter of a millimetre; few tenths of a millimetre to a thousandth."""
     sign = millimetres[0] if millimetres[0] in "+-\u2212±" else ""
     inches = float(millimetres.removeprefix(sign)) / Length.INCH.in_mm
     return f"{sign}{inches:.{3 if '.' in millimetres and 0.0 < inches < FEW_INCHES else 2}f}"

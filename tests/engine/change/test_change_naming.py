@@ -7,6 +7,7 @@ from saddlebench.engine.change.naming import Discs, Whitened, named_patches, pla
 from saddlebench.engine.change.results import DiscScan, Patch
 
 THRESHOLD = 4.0
+BAND = 3.4
 
 
 def row_of_discs(n: int = 8, apart_mm: float = 400.0) -> Discs:
@@ -32,7 +33,13 @@ def named(plain: list[float], local: list[float], mapped: list[float]) -> list[t
     """Return place and sign of every patch."""
     filled = [np.pad(one, (0, 8 - len(one))).tolist() for one in (plain, local, mapped)]
     patches = named_patches(
-        row_of_discs(), seen(filled[0]), seen(filled[1]), np.array(filled[2]), THRESHOLD, most=6
+        row_of_discs(),
+        seen(filled[0]),
+        seen(filled[1]),
+        np.array(filled[2]),
+        threshold=THRESHOLD,
+        band=BAND,
+        most=6,
     )
     return [(patch.s_mm, int(np.sign(patch.depth.value))) for patch in patches]
 
@@ -60,13 +67,22 @@ def test_where_neither_bears_it_out_no_place_is_named() -> None:
 
 def test_a_second_patch_has_to_reach_the_threshold_itself() -> None:
     assert named([5.0, 4.5], [5.0, 3.8], [0.1, 0.1]) == [(0.0, 1)]
-    assert named([5.0, -4.5], [5.0, -4.4], [0.1, -0.1]) == [(0.0, 1), (400.0, -1)]
-    assert named([5.0, -4.5], [5.0, 0.0], [0.1, -2.5]) == [(0.0, 1), (400.0, -1)]
+    assert named([5.0, 4.5], [5.0, 4.4], [0.1, 0.1]) == [(0.0, 1), (400.0, 1)]
+    assert named([5.0, 4.5], [5.0, 0.0], [0.1, 2.5]) == [(0.0, 1), (400.0, 1)]
+
+
+def test_the_other_way_is_named_only_where_the_map_leaves_its_band() -> None:
+    """Two gains with nothing lost beside them: readings and map both lean the other way there."""
+    assert named([7.9, -7.2], [4.5, -5.8], [2.5, -3.0]) == [(0.0, 1)]
+    assert named([7.9, -7.2], [4.5, -5.8], [2.5, -3.5]) == [(0.0, 1), (400.0, -1)]
+    assert sorted(named([-7.9, 7.2], [-4.5, 1.0], [-2.5, 3.5])) == [(0.0, -1), (400.0, 1)]
 
 
 def test_a_patch_carries_depth_and_deviation_of_the_readings_that_named_it() -> None:
     scores = [0.0, -6.0, *[0.0] * 6]
-    (patch,) = named_patches(row_of_discs(), seen(scores), seen(scores), np.sign(scores), THRESHOLD, most=6)
+    (patch,) = named_patches(
+        row_of_discs(), seen(scores), seen(scores), np.sign(scores), threshold=THRESHOLD, band=BAND, most=6
+    )
     assert patch.depth.value == pytest.approx(-9.0)
     assert patch.depth.sd == pytest.approx(1.5)
     assert patch.strength == pytest.approx(6.0)
@@ -75,7 +91,9 @@ def test_a_patch_carries_depth_and_deviation_of_the_readings_that_named_it() -> 
 def test_a_disc_that_overlaps_a_named_one_is_part_of_it() -> None:
     near = row_of_discs(apart_mm=60.0)
     scores = [6.0, 5.5, *[0.0] * 6]
-    patches = named_patches(near, seen(scores), seen(scores), np.sign(scores), THRESHOLD, most=6)
+    patches = named_patches(
+        near, seen(scores), seen(scores), np.sign(scores), threshold=THRESHOLD, band=BAND, most=6
+    )
     assert [patch.s_mm for patch in patches] == [0.0]
 
 
@@ -93,7 +111,13 @@ def test_a_place_is_known_the_worse_the_more_places_explain_the_readings() -> No
 
 def test_records_that_differ_without_a_place_say_so() -> None:
     (patch,) = named_patches(
-        row_of_discs(), seen([5.0, *[0.0] * 7]), seen([5.0, *[0.0] * 7]), np.ones(8), THRESHOLD, most=1
+        row_of_discs(),
+        seen([5.0, *[0.0] * 7]),
+        seen([5.0, *[0.0] * 7]),
+        np.ones(8),
+        threshold=THRESHOLD,
+        band=BAND,
+        most=1,
     )
 
     def scan(strongest: float, patches: tuple[Patch, ...]) -> DiscScan:

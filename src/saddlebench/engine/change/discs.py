@@ -123,7 +123,7 @@ def simulated_threshold(units: FloatArray, settings: ChangeSettings, level: floa
 
 
 def scan_discs(
-    difference: Difference, settings: ChangeSettings, level: float | None = None
+    difference: Difference, settings: ChangeSettings, band: float, level: float | None = None
 ) -> Scanned | None:
     """Scan for changes, or return None where both records have too little in common.
 
@@ -131,6 +131,7 @@ def scan_discs(
     ----------
     difference : Difference
     settings : ChangeSettings
+    band : in deviations, outside which the map shows a change
     level : float
         How often an unchanged pair may show a patch; by default the settings'.
     """
@@ -153,7 +154,9 @@ def scan_discs(
         weights = difference.weights_at(discs.s_mm, discs.phi)
         mapped = (weights @ together.residual_mm) / np.linalg.norm(weights @ together.factor, axis=1)
         local = beside_a_wide_change(together, patterns[:, keep])
-        patches = named_patches(discs, plain, local, mapped, threshold, settings.most_patches)
+        patches = named_patches(
+            discs, plain, local, mapped, threshold=threshold, band=band, most=settings.most_patches
+        )
     scan = DiscScan(level=level, threshold=threshold, strongest=strongest, patches=patches, n_discs=len(sd))
     return Scanned(scan=scan, discs=discs, sd_mm=sd)
 

@@ -69,13 +69,23 @@ class Whitened:
 
 
 def named_patches(
-    discs: Discs, plain: Whitened, local: Whitened, mapped: FloatArray, threshold: float, most: int
+    discs: Discs,
+    plain: Whitened,
+    local: Whitened,
+    mapped: FloatArray,
+    *,
+    threshold: float,
+    band: float,
+    most: int,
 ) -> tuple[Patch, ...]:
     """Return the discs that stand beyond a threshold, those that stand out by themselves first.
 
     Laying one record on the other takes up a part of a wide change, and leaves rims of it that look like a
     change the other way. A disc is therefore named in one of two cases: it stands out even where the whole
     neighbourhood may have changed (`local`) and the map has its sign, or the map has its sign beyond doubt.
+    After the first, a disc of the other sign is named only where the map lies outside its own band: that is
+    how often an unchanged place may show it.
+
     Discs are taken one after the other, each one's part out of the readings before the next is looked for.
 
     Parameters
@@ -84,15 +94,19 @@ def named_patches(
     plain : under no change
     local : under a wide change of unknown size
     mapped : (d,) float, any frame, the map's change at each middle in its own deviations [1]
-    threshold : in deviations
+    threshold : of the scan, in deviations
+    band : of the map, in deviations
     most : patches
     """
     patches: list[Patch] = []
     taken = np.zeros(len(mapped), dtype=bool)
     while len(patches) < most:
         (alone, alone_left), (scores, left) = local.scores(taken), plain.scores(taken)
-        one = _strongest(alone, mapped, 0.0, threshold if patches else STANDS_OUT * threshold)
-        other = _strongest(scores, mapped, BEYOND_DOUBT, threshold)
+        # no disc is the other way before one is named
+        other_way = -np.sign(patches[0].depth.value) if patches else np.nan
+        least = np.where(np.sign(mapped) == other_way, band, 0.0)
+        one = _strongest(alone, mapped, least, threshold if patches else STANDS_OUT * threshold)
+        other = _strongest(scores, mapped, np.maximum(least, BEYOND_DOUBT), threshold)
         if one is not None and (other is None or abs(scores[one]) >= abs(scores[other])):
             best = one
             patches.append(_patch(discs, alone, best, float(local.sd_mm[best] / alone_left[best])))
@@ -107,12 +121,12 @@ def named_patches(
     return tuple(sorted(patches, key=lambda patch: -patch.strength))
 
 
-def _strongest(scores: FloatArray, mapped: FloatArray, agreed: float, threshold: float) -> int | None:
-    """Return the disc of the largest score beyond a threshold whose sign the map has by more than `agreed`.
+def _strongest(scores: FloatArray, mapped: FloatArray, least: FloatArray, threshold: float) -> int | None:
+    """Return the disc of the largest score beyond a threshold whose sign the map has by more than `least`.
 
-    `scores`, `mapped` : (d,) float, any frame, in deviations [1].
+    `scores`, `mapped`, `least` : (d,) float, any frame, in deviations [1].
     """
-    held = np.where(np.sign(scores) * mapped > agreed, np.abs(scores), 0.0)
+    held = np.where(np.sign(scores) * mapped > least, np.abs(scores), 0.0)
     best = int(np.argmax(held))
     return best if held[best] > threshold else None
 

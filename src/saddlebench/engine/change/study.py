@@ -9,7 +9,7 @@ from saddlebench import __version__
 from saddlebench.engine.back.estimates import Estimate, estimate_from_variance
 from saddlebench.engine.back.gaussian import Hyperparameters
 from saddlebench.engine.back.surface import station_places
-from saddlebench.engine.change.band import Difference, difference_of, simultaneous_band
+from saddlebench.engine.change.band import Band, Difference, difference_of, simultaneous_band
 from saddlebench.engine.change.coat import coat_offset
 from saddlebench.engine.change.comparable import (
     cautions_of,
@@ -162,7 +162,8 @@ def compare(
     if isinstance(laid, NotComparable):
         return laid
     difference = difference_of(laid, settings)
-    scanned = scan_discs(difference, settings)
+    band = simultaneous_band(difference, settings)
+    scanned = scan_discs(difference, settings, band.width)
     if scanned is None:
         return NotComparable(earlier=at[0], later=at[1], problems=tuple(_NOTHING_SEEN))
     marks = earlier.record.landmarks
@@ -174,7 +175,7 @@ def compare(
         later=at[1],
         registration=laid.registration,
         scan=scanned.scan,
-        map=_map(difference, scanned, settings),
+        map=_map(difference, scanned, band),
         volumes=volumes,
         numbers=numbers_of(difference, marks, errors),
         sides=sides,
@@ -223,8 +224,7 @@ def _laid(
     return NotComparable(earlier=at[0], later=at[1], problems=tuple(problems)) if problems else laid
 
 
-def _map(difference: Difference, scanned: Scanned, settings: ChangeSettings) -> ChangeMap:
-    band = simultaneous_band(difference, settings)
+def _map(difference: Difference, scanned: Scanned, band: Band) -> ChangeMap:
     return ChangeMap(
         grid=difference.grid,
         common=difference.common,
@@ -280,7 +280,8 @@ def _step(
     if isinstance(laid, NotComparable):
         return laid
     difference = difference_of(laid, settings)
-    scanned = scan_discs(difference, quick, level=settings.level / n_steps)
+    # a step says whether it changed: places of one direction are enough, and no band is worked out
+    scanned = scan_discs(difference, quick, np.inf, level=settings.level / n_steps)
     if scanned is None:
         return NotComparable(earlier=0, later=k, problems=tuple(_NOTHING_SEEN))
     days = (later.record.measured_on - earlier.record.measured_on).days
