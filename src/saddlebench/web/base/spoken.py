@@ -16,7 +16,7 @@ from django.utils.translation.trans_real import parse_accept_lang_header
 from saddlebench.engine.errors import Problem
 from saddlebench.exchange.readers import Language, Reader
 from saddlebench.exchange.retelling import retold
-from saddlebench.web.base.access import View
+from saddlebench.web.base.access import PageRequest, View
 
 LANGUAGES = {"en": "en-gb", "de": "de"}
 _Given = ParamSpec("_Given")
@@ -26,9 +26,9 @@ def spoken(view: View[_Given]) -> View[_Given]:
     """Declare a view whose words are there in every language of `LANGUAGES`."""
 
     @wraps(view)
-    def shown(request: HttpRequest, *args: _Given.args, **kwargs: _Given.kwargs) -> HttpResponse:
+    def shown(request: PageRequest, /, *args: _Given.args, **kwargs: _Given.kwargs) -> HttpResponse:
         with override(language_of(request)):
-            response = view(request, *args, **kwargs)  # type: ignore[arg-type]
+            response = view(request, *args, **kwargs)
         patch_vary_headers(response, ["Accept-Language"])
         return response
 
