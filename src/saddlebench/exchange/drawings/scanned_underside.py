@@ -10,12 +10,12 @@ from saddlebench.engine.saddle.underside.evenness import Unevenness, uneven, une
 from saddlebench.engine.saddle.underside.heights import FaceGrid
 from saddlebench.engine.saddle.zones import ZONE_ENDS
 from saddlebench.exchange.drawings import ink
+from saddlebench.exchange.drawings.bench import HEAD_MM, MARGIN_MM, BenchFrame
 from saddlebench.exchange.drawings.change_ink import CHANGE_MAP
-from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style, scale_bar
+from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style
 from saddlebench.exchange.vocabulary import said
 
-SCALES = (1 / 3, 1 / 4, 1 / 5, 1 / 6)
-MARGIN_MM, HEAD_MM, FOOT_MM = 4.0, 30.0, 30.0
+FOOT_MM = 30.0
 MOST_MM = 6.0
 APART_MM = 26.0
 
@@ -31,29 +31,16 @@ def scanned_underside(scanned: ScannedSaddle, *, width_mm: float = PHONE_WIDTH_M
     found = scanned.found
     half = max(float(grid.out_y_mm.max()) for grid in (found.near, found.off)) + 14.0
     along = (-found.length_mm - 22.0, 22.0)
-    scale = next((one for one in SCALES if 2 * half * one <= width_mm - 2 * MARGIN_MM), SCALES[-1])
-    height = (along[1] - along[0]) * scale
+    frame = BenchFrame(half_mm=half, along_mm=along, paper_mm=width_mm, largest=1 / 3)
     with drawing_style():
-        sheet = Sheet(width_mm, HEAD_MM + height + FOOT_MM)
+        sheet = Sheet(width_mm, HEAD_MM + frame.height_mm + FOOT_MM)
         sheet.heading(
             MARGIN_MM,
             6.0,
             said("Underside, as scanned"),
             (scanned.record.label, said("upside down, pommel away from you; mm against a smooth panel")),
         )
-        axes = sheet.scaled_axes(
-            (width_mm - 2 * half * scale) / 2,
-            HEAD_MM,
-            2 * half * scale,
-            height,
-            scale=scale,
-            centre=(0.0, 0.5 * (along[0] + along[1])),
-        )
-        axes.set_gid("underside")
-        middle = width_mm / 2
-        sheet.text(middle, HEAD_MM - 4.0, said("▲ POMMEL"), ha="center", weight="bold")
-        for words, at in (("OFF", -0.6), ("NEAR", 0.6)):
-            sheet.text(middle + at * half * scale, HEAD_MM - 4.0, said(words), ha="center", weight="bold")
+        axes = frame.drawn_on(sheet)
         norm = Normalize(-MOST_MM, MOST_MM)
         for grid in (found.near, found.off):
             _panel(axes, grid, norm)
@@ -63,17 +50,15 @@ def scanned_underside(scanned: ScannedSaddle, *, width_mm: float = PHONE_WIDTH_M
             level = [-end * found.length_mm] * 2
             axes.plot([-half, half], level, color=ink.SOFT, lw=0.4, ls=(0, (4, 4)), zorder=7)
         _channel(axes, scanned)
-        scale_bar(axes, -half + 4, along[0] + 6, length_mm=100.0, scale=scale, name="underside")
-        base = HEAD_MM + height
-        _key(sheet, base + 6.0)
+        _key(sheet, HEAD_MM + frame.height_mm + 6.0)
     return Drawing(
         figure=sheet.figure,
         title=f"{said('Underside, as scanned')}: {scanned.record.label}",
         description=said(
-            f"Upside down, pommel at the top, near side on the right, scale 1:{1 / scale:g}. "
+            f"Upside down, pommel at the top, near side on the right, scale 1:{1 / frame.scale:g}. "
             "Numbers: the largest lump (+) or hollow (−) of each zone against a smooth panel, mm."
         ),
-        scale=scale,
+        scale=frame.scale,
     )
 
 

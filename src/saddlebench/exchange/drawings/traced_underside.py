@@ -6,11 +6,11 @@ from matplotlib.axes import Axes
 from saddlebench.engine.saddle.sections import UndersideSection
 from saddlebench.engine.saddle.underside.across import TracedUnderside
 from saddlebench.exchange.drawings import ink
-from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style, scale_bar
+from saddlebench.exchange.drawings.bench import HEAD_MM, MARGIN_MM, BenchFrame
+from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style
 from saddlebench.exchange.vocabulary import said
 
-SCALES = (1 / 3, 1 / 4, 1 / 5, 1 / 6)
-MARGIN_MM, HEAD_MM, ROW_MM, FOOT_MM = 4.0, 30.0, 36.0, 8.0
+ROW_MM, FOOT_MM = 36.0, 8.0
 IN_A_ROW = 2
 _BESIDE_MM = 14.0
 
@@ -27,29 +27,15 @@ def traced_underside(traced: TracedUnderside, label: str, *, width_mm: float = P
     sections = traced.sections
     half = max(float(np.abs(line[:, 0]).max()) for one in sections for line in (one.left, one.right)) + 14.0
     along = (-sections[-1].behind_mm - 30.0, 20.0)
-    scale = next((one for one in SCALES if 2 * half * one <= width_mm - 2 * MARGIN_MM), SCALES[-1])
-    height = (along[1] - along[0]) * scale
+    frame = BenchFrame(half_mm=half, along_mm=along, paper_mm=width_mm, largest=1 / 3)
     rows = -(-len(sections) // IN_A_ROW)
     with drawing_style():
-        sheet = Sheet(width_mm, HEAD_MM + height + 12.0 + rows * ROW_MM + FOOT_MM)
+        sheet = Sheet(width_mm, HEAD_MM + frame.height_mm + 12.0 + rows * ROW_MM + FOOT_MM)
         what = said("upside down, pommel away; the channel’s width in mm")
         sheet.heading(MARGIN_MM, 6.0, said("Underside, as traced"), (label, what))
-        axes = sheet.scaled_axes(
-            (width_mm - 2 * half * scale) / 2,
-            HEAD_MM,
-            2 * half * scale,
-            height,
-            scale=scale,
-            centre=(0.0, 0.5 * (along[0] + along[1])),
-        )
-        axes.set_gid("underside")
-        middle = width_mm / 2
-        sheet.text(middle, HEAD_MM - 4.0, said("▲ POMMEL"), ha="center", weight="bold")
-        for words, at in (("OFF", -0.6), ("NEAR", 0.6)):
-            sheet.text(middle + at * half * scale, HEAD_MM - 4.0, said(words), ha="center", weight="bold")
+        axes = frame.drawn_on(sheet)
         _from_below(axes, traced)
-        scale_bar(axes, -half + 4, along[0] + 6, length_mm=100.0, scale=scale, name="underside")
-        top = HEAD_MM + height + 10.0
+        top = HEAD_MM + frame.height_mm + 10.0
         sheet.text(MARGIN_MM, top - 3.0, said("Each section: near whole line, off broken line, laid over it"))
         wide = (width_mm - 2 * MARGIN_MM) / IN_A_ROW
         for k, one in enumerate(sections):
@@ -58,10 +44,10 @@ def traced_underside(traced: TracedUnderside, label: str, *, width_mm: float = P
         figure=sheet.figure,
         title=f"{said('Underside, as traced')}: {label}",
         description=said(
-            f"Upside down, pommel at the top, near side on the right, scale 1:{1 / scale:g}; below it "
+            f"Upside down, pommel at the top, near side on the right, scale 1:{1 / frame.scale:g}; below it "
             "each section with the near panel's line over the off panel's."
         ),
-        scale=scale,
+        scale=frame.scale,
     )
 
 

@@ -15,13 +15,12 @@ from saddlebench.engine.saddle.model import SaddleModel, Zone
 from saddlebench.engine.saddle.zones import Filling
 from saddlebench.exchange.altering import ZONE_WORDS, others_of, side_word, signed_mm, work_lines
 from saddlebench.exchange.drawings import ink
-from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style, scale_bar
+from saddlebench.exchange.drawings.bench import HEAD_MM, MARGIN_MM, BenchFrame
+from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style
 from saddlebench.exchange.readers import reader
 from saddlebench.exchange.vocabulary import said
 
-SCALES = (1 / 2.5, 1 / 3, 1 / 4, 1 / 5, 1 / 6, 1 / 8)
-MARGIN_MM = 4.0
-HEAD_MM, FOOT_MM = 30.0, 14.0
+FOOT_MM = 14.0
 ADD_FILL, TAKE_FILL, SHIM_FILL = "#cfe5f5", "#fbe3c8", "#e7e2f1"
 ADD_HATCH, TAKE_HATCH, SHIM_HATCH = "///", "...", "xxx"
 
@@ -50,52 +49,34 @@ def underside(saddle: SaddleModel, alteration: Alteration, *, width_mm: float = 
     points = saddle.bearing.points_saddle
     along = (float(points[:, 0].min()) - 20.0, float(points[:, 0].max()) + 20.0)
     half = float(np.abs(points[:, 1]).max()) + 14.0
-    room = width_mm - 2 * MARGIN_MM
-    scale = next((one for one in SCALES if 2 * half * one <= room), SCALES[-1])
-    height = (along[1] - along[0]) * scale
+    frame = BenchFrame(half_mm=half, along_mm=along, paper_mm=width_mm)
     others = others_of(alteration)
     foot = FOOT_MM + 4.2 * len(others)
     with drawing_style():
-        sheet = Sheet(width_mm, HEAD_MM + height + foot)
+        sheet = Sheet(width_mm, HEAD_MM + frame.height_mm + foot)
         sheet.heading(
             MARGIN_MM,
             6.0,
             said("Underside, as it lies on the bench"),
             (saddle.label, said("upside down, pommel away from you; on the bench, ±3 mm")),
         )
-        axes = sheet.scaled_axes(
-            (width_mm - 2 * half * scale) / 2,
-            HEAD_MM,
-            2 * half * scale,
-            height,
-            scale=scale,
-            centre=(0.0, 0.5 * (along[0] + along[1])),
-        )
-        axes.set_gid("underside")
-        middle = width_mm / 2
-        sheet.text(middle, HEAD_MM - 7.6, "▲", ha="center", size=15.0)
-        sheet.text(middle, HEAD_MM - 3.2, said("POMMEL"), ha="center", weight="bold")
-        sheet.text(
-            middle - 0.55 * half * scale, HEAD_MM - 3.2, said("OFF"), ha="center", weight="bold", size=10.0
-        )
-        sheet.text(
-            middle + 0.55 * half * scale, HEAD_MM - 3.2, said("NEAR"), ha="center", weight="bold", size=10.0
-        )
+        axes = frame.drawn_on(sheet)
         for side, filling in ((LEFT, alteration.fill_left), (RIGHT, alteration.fill_right)):
             for patch in _patches(saddle, alteration, filling, side):
                 _draw(axes, patch)
             _outline(axes, saddle, side)
         _zone_names(axes, saddle)
-        base = HEAD_MM + height
-        scale_bar(axes, -half + 4, along[0] + 6, length_mm=100.0, scale=scale, name="underside")
+        base = HEAD_MM + frame.height_mm
         _key(sheet, base + 5.0)
         for k, words in enumerate(others):
-            sheet.text(MARGIN_MM, base + 11.0 + 4.2 * k, said(words), weight="bold", room=room)
+            sheet.text(
+                MARGIN_MM, base + 11.0 + 4.2 * k, said(words), weight="bold", room=width_mm - 2 * MARGIN_MM
+            )
     return Drawing(
         figure=sheet.figure,
         title=f"{said('Underside, as it lies on the bench')}: {saddle.label}",
-        description=_in_words(alteration, scale),
-        scale=scale,
+        description=_in_words(alteration, frame.scale),
+        scale=frame.scale,
     )
 
 

@@ -214,7 +214,8 @@ def stated_marks(
         raise InputProblemsError(
             [Problem(what="has no place yet", cure=cure, where=Where(field=str(mark))) for mark in missing]
         )
-    marks_text(looked, unit=unit, height_mm=height_mm)  # asks for the unit before anything is moved by mm
+    # asks for the unit before anything is moved by mm
+    marks_text(replace(looked, marks=placed), unit=unit, height_mm=height_mm)
     if unit is not None:
         per_mm = 1.0 / unit.in_mm
     else:

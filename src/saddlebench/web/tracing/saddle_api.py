@@ -24,7 +24,8 @@ from saddlebench.practice.queries.jobs import JobPage, job_page
 from saddlebench.practice.queries.photos import photo
 from saddlebench.web.base.interface import ByToken, Given, Shape, actor_of, gives
 from saddlebench.web.base.job_shape import JobShape
-from saddlebench.web.tracing.saddle_held import SaddleTracings, current_record, kept_tracings, made_of
+from saddlebench.web.base.measured_saddle import measured_saddle
+from saddlebench.web.tracing.saddle_held import SaddleTracings, kept_tracings, made_of
 from saddlebench.web.tracing.saddle_pages import WHY, drawn_of
 from saddlebench.web.tracing.saddle_working import ask_saddle_corners, ask_saddle_tracings
 from saddlebench.web.tracing.starting import MOST_PHOTOS, curve_named
@@ -115,7 +116,7 @@ def read_saddle_photos(
     """Have photos of a saddle's tracings read; `key` names them from then on."""
     actor = actor_of(request)
     page = queries.saddle_page(actor, uuid)
-    panelled_of(current_record(actor, uuid).numbers)
+    panelled_of(measured_saddle(actor, uuid).numbers)
     for one in body.photos:
         photo(actor, one)
     stated = SectionsStated(

@@ -12,19 +12,17 @@ from django.conf import settings
 
 from saddlebench.engine.back.instruments import TracedCurve
 from saddlebench.engine.errors import Where, input_problem
-from saddlebench.engine.saddle.record import SaddleRecord
 from saddlebench.exchange.instruments import instrument_from_text
-from saddlebench.exchange.records import SaddleDocument, parse_document
 from saddlebench.exchange.tracings.across_saddle import SectionsStated
 from saddlebench.exchange.tracings.gathering import NamedSheet
 from saddlebench.exchange.tracings.plain import plain_of_sheet, sheet_of_plain
 from saddlebench.exchange.tracings.sheet_read import ReadSheet
 from saddlebench.exchange.tracings.traced_saddle import TracedSaddle, saddle_from_tracings
 from saddlebench.exchange.whole_file import write_whole
-from saddlebench.practice import queries
 from saddlebench.practice.keeping.made import made_path
 from saddlebench.practice.rules import Actor
 from saddlebench.practice.services import NotFoundError
+from saddlebench.web.base.measured_saddle import measured_saddle
 from saddlebench.web.tracing.held import HeldPhoto, UnreadPhoto
 
 INSIDE = "tracings.json"
@@ -85,22 +83,6 @@ class SaddleTracings:
         return replace(self, photos=photos, unread=unread)
 
 
-def current_record(actor: Actor, uuid: uuids.UUID) -> SaddleRecord:
-    """Return a saddle as it is recorded now.
-
-    Raises
-    ------
-    InputProblemsError
-        If its numbers were not taken yet.
-    """
-    text = queries.saddle_document(actor, uuid)
-    if not text:
-        what = "this saddle’s numbers were not taken yet; tracings show its underside, not its tree"
-        cure = "Measure the saddle first: tree width, depth, angle and rise are enough."
-        raise input_problem(what, cure, Where(field="saddle"))
-    return parse_document(SaddleDocument, text, "saddle").record()
-
-
 def kept_tracings(actor: Actor, saddle: uuids.UUID, key: uuids.UUID) -> SaddleTracings:
     """Return the tracings of a saddle that are held under a key.
 
@@ -148,7 +130,7 @@ def made_of(actor: Actor, held: SaddleTracings) -> TracedSaddle:
     InputProblemsError
         With everything that is still wrong.
     """
-    record = current_record(actor, held.saddle)
+    record = measured_saddle(actor, held.saddle)
     named = [NamedSheet(name=f"photo {one.number}", sheet=sheet_as_kept(one)) for one in held.photos]
     if not any(one.sheet.curves for one in named):
         raise input_problem("no photo was read yet", "Mark the corners of one, or bring another.")

@@ -35,6 +35,7 @@ from saddlebench.practice.rules import Actor
 from saddlebench.practice.services import NotFoundError
 from saddlebench.web.base.access import DEED, FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of, whole_of
+from saddlebench.web.base.measured_saddle import measured_saddle
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
 from saddlebench.web.tracing.adding import corners_shown, frame_of
@@ -42,7 +43,6 @@ from saddlebench.web.tracing.held import HeldPhoto, moved
 from saddlebench.web.tracing.looking import curves_shown, edges_shown, moves_of
 from saddlebench.web.tracing.saddle_held import (
     SaddleTracings,
-    current_record,
     keep_tracings,
     kept_tracings,
     made_of,
@@ -76,7 +76,7 @@ def new(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Take photos of a saddle's tracings, and have them read."""
     page = queries.saddle_page(request.actor, uuid)
     try:
-        panelled_of(current_record(request.actor, uuid).numbers)
+        panelled_of(measured_saddle(request.actor, uuid).numbers)
     except InputProblemsError as error:
         return _form(request, page, (), hindered=error.problems)
     if request.method == "POST":

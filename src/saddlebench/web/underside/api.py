@@ -17,9 +17,9 @@ from saddlebench.practice.enums import Action
 from saddlebench.practice.queries.jobs import JobPage, job_page
 from saddlebench.web.base.interface import ByToken, Shape, actor_of, body_of, gives, takes
 from saddlebench.web.base.job_shape import JobShape
+from saddlebench.web.base.measured_saddle import measured_saddle
 from saddlebench.web.underside.working import (
     ask_scan,
-    current_record,
     found_kept,
     keep_scan,
     picture_kept,
@@ -67,7 +67,7 @@ def bring_scan(
     """Have the underside looked for in a scan; `name` ends as the file does (rowan.ply)."""
     actor = actor_of(request)
     page = queries.saddle_page(actor, uuid)
-    panelled_of(current_record(actor, uuid).numbers)
+    panelled_of(measured_saddle(actor, uuid).numbers)
     scan = uuids.uuid5(key, "scan")
     keep_scan(actor, [body_of(request, MAX_BYTES)], name, scan)
     ask_scan(actor, uuid, page.label, scan, unit, heading, key)

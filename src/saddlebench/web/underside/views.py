@@ -21,12 +21,12 @@ from saddlebench.practice.enums import Action
 from saddlebench.practice.queries.saddles import SaddlePage
 from saddlebench.web.base.access import FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of, whole_of
+from saddlebench.web.base.measured_saddle import measured_saddle
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
 from saddlebench.web.base.spoken import problem_told, spoken
 from saddlebench.web.underside.working import (
     ask_scan,
-    current_record,
     found_kept,
     keep_scan,
     picture_kept,
@@ -48,7 +48,7 @@ def new(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Take a scan, and have the underside looked for in it."""
     page = queries.saddle_page(request.actor, uuid)
     try:
-        panelled_of(current_record(request.actor, uuid).numbers)
+        panelled_of(measured_saddle(request.actor, uuid).numbers)
     except InputProblemsError as error:
         return _form(request, page, (), hindered=error.problems)
     if request.method == "POST":

@@ -11,10 +11,8 @@ from pathlib import Path
 from django.conf import settings
 from django.urls import reverse
 
-from saddlebench.engine.errors import Where, input_problem
-from saddlebench.engine.saddle.record import SaddleRecord
 from saddlebench.engine.units import Length
-from saddlebench.exchange.records import SaddleDocument, as_json, parse_document
+from saddlebench.exchange.records import SaddleDocument, as_json
 from saddlebench.exchange.saddles.scanned import (
     Heading,
     saddle_from_scan,
@@ -22,13 +20,13 @@ from saddlebench.exchange.saddles.scanned import (
     scan_sentences,
 )
 from saddlebench.exchange.whole_file import write_whole
-from saddlebench.practice import queries
 from saddlebench.practice.enums import Action
 from saddlebench.practice.keeping.made import made_path, take_out_old_made
 from saddlebench.practice.rules import Actor
 from saddlebench.practice.services import NotFoundError
 from saddlebench.practice.services.jobs import ask_job
 from saddlebench.practice.services.long_work import Outcome, Run, long_work
+from saddlebench.web.base.measured_saddle import measured_saddle
 
 RECORD, PICTURE, TOLD = "saddle.json", "underside.svg", "told.json"
 _SUFFIXES = frozenset({".ply", ".obj", ".stl", ".off", ".glb", ".gltf", ".xyz", ".txt", ".csv", ".las"})
@@ -48,22 +46,6 @@ class FoundKept:
     unit: Length
     scan: uuids.UUID
     """Under which the scan itself is kept."""
-
-
-def current_record(actor: Actor, uuid: uuids.UUID) -> SaddleRecord:
-    """Return a saddle as it is recorded now.
-
-    Raises
-    ------
-    InputProblemsError
-        If its numbers were not taken yet.
-    """
-    text = queries.saddle_document(actor, uuid)
-    if not text:
-        what = "this saddle’s numbers were not taken yet; a scan shows its underside, not its tree"
-        cure = "Measure the saddle first: tree width, depth, angle and rise are enough."
-        raise input_problem(what, cure, Where(field="saddle"))
-    return parse_document(SaddleDocument, text, "saddle").record()
 
 
 def keep_scan(actor: Actor, chunks: Iterable[bytes], name: str, scan: uuids.UUID) -> None:
@@ -113,7 +95,7 @@ def read_underside(run: Run, *, saddle: str, scan: str, unit: str, heading: str)
     from saddlebench.exchange.drawings import as_svg  # noqa: PLC0415 - slow to load
     from saddlebench.exchange.drawings.scanned_underside import scanned_underside  # noqa: PLC0415
 
-    record = current_record(run.actor, uuids.UUID(saddle))
+    record = measured_saddle(run.actor, uuids.UUID(saddle))
     source = _made(run.actor, uuids.UUID(scan))
     with tempfile.TemporaryDirectory(prefix="saddlebench-scan-") as held:
         with zipfile.ZipFile(source) as archive:
