@@ -76,8 +76,12 @@ SHOWN_ELSEWHERE = {
     "scans": "test_scan_browser.py",
     "undersides": "test_underside_browser.py",
     "phone": "test_phone_alone.py",
+    **{
+        f"tracing:saddle_{page}": "test_saddle_tracing_browser.py"
+        for page in ("overview", "picture", "photo", "corners", "file")
+    },
 }
-"""Pages of records that take long to make: looked at by another browser test, by their first word."""
+"""Pages of records that take long to make: looked at by another browser test, by first word or name."""
 FILES = (".csv", ".json", ".pdf", ".svg", ".zip")
 """Ends of addresses that are no pages."""
 BY_NAME: dict[str, dict[str, str]] = {
@@ -227,7 +231,7 @@ def main() -> None:
         values = values_for(name, path, pattern, filled)
         if path.endswith(FILES):
             continue
-        elsewhere = SHOWN_ELSEWHERE.get(path.split("/", maxsplit=1)[0])
+        elsewhere = SHOWN_ELSEWHERE.get(name) or SHOWN_ELSEWHERE.get(path.split("/", maxsplit=1)[0])
         if values is None and elsewhere and _is_looked_at(elsewhere):
             continue
         if values is None:

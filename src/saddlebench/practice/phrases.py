@@ -66,6 +66,7 @@ _PAIRS: tuple[tuple[StrEnum, Promise], ...] = (
     (Subject.PLAN, _("Alteration plan")),
     (Subject.ORDER, _("Work order")),
     (Subject.CHOICE, _("Shortlist")),
+    (Subject.COMPARISON, _("Change study")),
     (Outcome.SAVED, _("Saved")),
     (Outcome.SAME, _("Already so")),
     (Outcome.HELD, _("Kept beside another value: choose")),

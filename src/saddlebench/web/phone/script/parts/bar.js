@@ -34,21 +34,27 @@ function draw(app) {
   const bar = document.querySelector("[data-bar]");
   const unsent = unsentWords(book);
   const said = sync.said;
-  const line = link("", "#/unsent", "bar-line");
   const trouble = troubles(app);
   const sign = trouble ? "!" : unsent ? "●" : "✓";
-  line.append(make("span", "bar-sign", sign), make("strong", "", unsent || (decisions(book) ? `Sent, but ${decisions(book)}` : "Everything is sent")));
+  const sent = decisions(book) ? `Sent, but ${decisions(book)}` : "Everything is sent";
   const facts = [];
   if (known.left !== null) facts.push(`${known.left < LITTLE_ROOM ? "! only " : ""}${sizeWords(known.left)} of room left`);
   if (said.state === "sending") facts.push(said.words);
   else if (said.state === "offline") facts.push("no server in reach");
   else if (!SENDS.includes(said.state)) facts.push("not sending, see why");
-  line.append(make("span", "bar-facts", facts.join(" · ")));
-  const home = link("◠ At the horse", "#/", "bar-home");
-  const content = [home, line];
-  if (trouble) content.push(link(`! ${trouble}`, "#/unsent", "bar-trouble"));
+  lasting(bar, "bar-home", "#/", "◠ At the horse");
+  lasting(bar, "bar-line", "#/unsent", make("span", "bar-sign", sign), make("strong", "", unsent || sent), make("span", "bar-facts", facts.join(" · ")));
+  if (trouble) lasting(bar, "bar-trouble", "#/unsent", `! ${trouble}`);
+  else bar.querySelector(".bar-trouble")?.remove();
   bar.classList.toggle("has-unsent", Boolean(unsent || trouble));
-  bar.replaceChildren(...content);
+}
+
+// A link stays the same element whatever it says: one that is renewed under a thumb swallows the tap.
+function lasting(bar, name, address, ...content) {
+  const next = make("span");
+  next.append(...content);
+  const there = bar.querySelector(`.${name}`) ?? bar.appendChild(link("", address, name));
+  if (there.innerHTML !== next.innerHTML) there.replaceChildren(...next.childNodes);
 }
 
 function decisions(book) {
