@@ -35,5 +35,8 @@ def all_settable(data: Any) -> Any:
     if isinstance(data, dict):
         return {name: held if name == DRAWN else all_settable(held) for name, held in data.items()}
     if isinstance(data, list | tuple):
+        if all(isinstance(held, float) for held in data):
+            # points of drawings: a hundred times as many as texts
+            return list(data)
         return [all_settable(held) for held in data]
     return settable(str(data)) if isinstance(data, str) else data

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from shapely.geometry import LineString, MultiLineString, Polygon, box
@@ -48,15 +49,25 @@ def check_bars(
     """
     taken = unary_union([room_of(one) for one in words]) if words else Polygon()
     lines = MultiLineString([LineString(points) for points in strokes if len(points) > 1])
-    offered = [
-        _in_corner(size, scale, right=right, top=top) for top in (False, True) for right in (False, True)
-    ]
 
-    def cost(bars: CheckBars) -> tuple[float, float]:
-        own = _room(bars)
+    def cost(offer: tuple[CheckBars, Any]) -> tuple[float, float]:
+        own = offer[1]
         return own.intersection(taken).area, own.intersection(lines).length
 
-    return min(offered, key=cost)
+    return min(_offered(size, scale, bar_words()), key=cost)[0]
+
+
+@lru_cache(maxsize=64)
+def _offered(
+    size: tuple[float, float], scale: PrintScale, words: str
+) -> tuple[tuple[CheckBars, Polygon], ...]:
+    """Return the bars in each corner and the room they take: the same on every sheet of one size."""
+    corners = [
+        _in_corner(size, scale, words, right=right, top=top)
+        for top in (False, True)
+        for right in (False, True)
+    ]
+    return tuple((bars, _room(bars)) for bars in corners)
 
 
 def room_of(words: dict[str, Any]) -> Polygon:
@@ -80,7 +91,9 @@ def bar_words() -> str:
     return f"{shown} ({reader().quantities(f'{BAR_MM:.0f} mm')})" if reader().length is Length.INCH else shown
 
 
-def _in_corner(size: tuple[float, float], scale: PrintScale, *, right: bool, top: bool) -> CheckBars:
+def _in_corner(
+    size: tuple[float, float], scale: PrintScale, words: str, *, right: bool, top: bool
+) -> CheckBars:
     """Return the bars with their common end in one corner of the frame, the words on their inner sides."""
     across, down, tick = BAR_MM * scale.across, BAR_MM * scale.down, BAR_TICK_MM
     x, y = size[0] - BAR_IN_MM if right else BAR_IN_MM, BAR_IN_MM if top else size[1] - BAR_IN_MM
@@ -92,7 +105,7 @@ def _in_corner(size: tuple[float, float], scale: PrintScale, *, right: bool, top
         *([[x - tick, at], [x + tick, at]] for at in (y, end_y)),
     ]
     said_of_it = {
-        "words": bar_words(),
+        "words": words,
         "height": WORDS_MM,
         "centred": True,
         "layer": Layer.CHECK,
