@@ -14,6 +14,7 @@ from saddlebench.engine.units import Length
 from saddlebench.exchange.scans import look_at_scan, marks_text, read_scan
 
 pytestmark = pytest.mark.real_data
+RAISED_NECK = ("horse-b-pose14",)
 CLEAN = Playing(noise_mm=0.0, holes=0.0, clutter=False, turned=False, scaled=False)
 
 
@@ -68,13 +69,13 @@ def test_a_played_scan_gives_the_back_of_the_clean_mesh(real_backs, tmp_path, na
 
     clean = play_scan(shape, faces, 0, CLEAN)
     still = find_back(clean.vertices, clean.faces).suggestions.marks
-    for mark in (ScanMark.LOWEST, ScanMark.LAST_RIB):
-        assert place[mark][0] == pytest.approx(still[mark][0], abs=15.0)
-    # Of a raised neck the withers are known by proportion alone: the 15 mm aimed at are missed at times,
+    # Of a raised neck the withers are known by proportion alone: the 15 mm aimed at are missed,
     # the doubt that goes into the record is not.
-    assert place[ScanMark.WITHERS][0] == pytest.approx(
-        still[ScanMark.WITHERS][0], abs=PROPOSED_SD_MM[ScanMark.WITHERS]
-    )
+    within = {ScanMark.LOWEST: 15.0, ScanMark.LAST_RIB: 15.0, ScanMark.WITHERS: 15.0}
+    if name in RAISED_NECK:
+        within[ScanMark.WITHERS] = PROPOSED_SD_MM[ScanMark.WITHERS]
+    for mark, most in within.items():
+        assert place[mark][0] == pytest.approx(still[mark][0], abs=most), mark
 
 
 @pytest.mark.parametrize("name", ["not-a-horse-cow", "not-a-horse-camel"])

@@ -71,6 +71,18 @@ class Scene:
     """Stations whose ring is filled in, from 1."""
 
 
+def photographed_anyhow(rng: np.random.Generator, filled_rings: tuple[int, ...]) -> Scene:
+    """Return a photo taken by hand: from somewhere above, of paper that curls a little."""
+    return Scene(
+        tilt_deg=float(rng.uniform(5.0, 25.0)),
+        toward_deg=float(rng.uniform(0.0, 360.0)),
+        curl=float(rng.uniform(-0.3, 0.3)),
+        curl_deg=float(rng.uniform(0.0, 180.0)),
+        seed=int(rng.integers(0, 1000)),
+        filled_rings=filled_rings,
+    )
+
+
 def printed(layout: SheetLayout, lines: Sequence[PenLine], scene: Scene) -> Picture:
     """Return the joined sheet with its white margins, (h, w, 3) uint8, 6 dots to the mm, upper row first.
 

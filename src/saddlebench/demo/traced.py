@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 
-from saddlebench.demo.photographed import PenLine, Picture, Scene, photographed
+from saddlebench.demo.photographed import PenLine, Picture, Scene, photographed, photographed_anyhow
 from saddlebench.demo.shapes import BackShape
 from saddlebench.engine.frames import FloatArray
 from saddlebench.exchange.sheets.layout import SheetKind, SheetLayout, layout_of
@@ -27,14 +27,7 @@ def traced_photos(shape: BackShape, *, paper: str = "a3", seed: int = 0) -> tupl
 
 
 def _scene(rng: np.random.Generator, rings: tuple[int, ...]) -> Scene:
-    scene = Scene(
-        tilt_deg=float(rng.uniform(5.0, 25.0)),
-        toward_deg=float(rng.uniform(0.0, 360.0)),
-        curl=float(rng.uniform(-0.3, 0.3)),
-        curl_deg=float(rng.uniform(0.0, 180.0)),
-        seed=int(rng.integers(0, 1000)),
-        filled_rings=rings,
-    )
+    scene = photographed_anyhow(rng, rings)
     return replace(scene, hand=bool(rng.random() < 0.3))
 
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from saddlebench.demo.photographed import PenLine, Picture, Scene, photographed
+from saddlebench.demo.photographed import PenLine, Picture, photographed, photographed_anyhow
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.saddle.model import SaddleModel
 from saddlebench.engine.saddle.sections import UndersideSection, sections_of
@@ -33,14 +33,7 @@ def traced_saddle_photos(
             for k, one in enumerate(sections[first : first + A_SHEET])
             for line in drawn_across(one, layout, down_mm=8.0 + APART_MM * k)
         ]
-        scene = Scene(
-            tilt_deg=float(rng.uniform(5.0, 25.0)),
-            toward_deg=float(rng.uniform(0.0, 360.0)),
-            curl=float(rng.uniform(-0.3, 0.3)),
-            curl_deg=float(rng.uniform(0.0, 180.0)),
-            seed=int(rng.integers(0, 1000)),
-            filled_rings=rings,
-        )
+        scene = photographed_anyhow(rng, rings)
         photos.append(photographed(layout, lines, scene))
     return tuple(photos)
 

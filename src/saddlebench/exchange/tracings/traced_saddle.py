@@ -8,9 +8,7 @@ import numpy as np
 
 from saddlebench.engine.back.instruments import TracedCurve
 from saddlebench.engine.errors import InputProblemsError, Problem, Undetermined, Weight, Where
-from saddlebench.engine.saddle.check import check_numbers
-from saddlebench.engine.saddle.cut_back import CutBackNumbers
-from saddlebench.engine.saddle.numbers import SaddleNumbers, model_from_numbers
+from saddlebench.engine.saddle.numbers import model_from_numbers
 from saddlebench.engine.saddle.panelled import PanelledNumbers
 from saddlebench.engine.saddle.panels import REAR, WAIST, PanelNumbers
 from saddlebench.engine.saddle.record import SaddleRecord
@@ -20,8 +18,7 @@ from saddlebench.engine.saddle.underside.across import (
     TracingErrors,
     underside_across,
 )
-from saddlebench.engine.saddle.underside.become import panelled_of
-from saddlebench.engine.saddle.zones import Filling
+from saddlebench.engine.saddle.underside.become import panelled_of, with_underside
 from saddlebench.exchange.tracings.across_saddle import SectionsStated, curves_across
 from saddlebench.exchange.tracings.as_readings import PEN_SD_MM
 from saddlebench.exchange.tracings.gathering import NamedSheet
@@ -31,7 +28,7 @@ UNLIKE_MM = 8.0
 """Tracings that lie farther than this off the saddle's own numbers are asked about (judgement)."""
 UNTRACED_MM = 30.0
 NARROWER_MM = 15.0
-_MEASURED = ("panel.channel", "panel.width", "panel.angle")
+_MEASURED = ("channel", "width", "angle")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,7 +78,7 @@ def saddle_from_tracings(
     if wrong:
         raise InputProblemsError(wrong)
     return TracedSaddle(
-        record=_recorded(record, base, traced),
+        record=with_underside(record, _panel(base, traced), traced.sections, traced.error, _MEASURED),
         underside=traced,
         remarks=(*gathered.remarks, *_remarks(base, traced)),
     )
@@ -93,25 +90,6 @@ def errors_of(photos: Sequence[NamedSheet], tool: TracedCurve) -> TracingErrors:
     scale = max(one.sheet.scale.sd for one in photos)
     return TracingErrors(
         point_mm=hypot(PEN_SD_MM, point), spring_mm=tool.spring_back_sd_mm, scale=hypot(tool.scale_sd, scale)
-    )
-
-
-def _recorded(record: SaddleRecord, base: PanelledNumbers, traced: TracedUnderside) -> SaddleRecord:
-    panel = _panel(base, traced)
-    changed = replace(base, panel=panel, filling_left=Filling(), filling_right=Filling(), lumps=())
-    numbers: SaddleNumbers = (
-        replace(record.numbers, base=changed) if isinstance(record.numbers, CutBackNumbers) else changed
-    )
-    wrong = check_numbers(numbers)
-    if wrong:
-        raise InputProblemsError(wrong)
-    told = tuple(f"{prefix}{name}" for name in _MEASURED for prefix in ("", "base."))
-    return replace(
-        record,
-        numbers=numbers,
-        underside=traced.sections,
-        shape_error=traced.error,
-        assumed=tuple(name for name in record.assumed if not name.startswith(told)),
     )
 
 

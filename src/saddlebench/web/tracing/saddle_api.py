@@ -8,7 +8,6 @@ from ninja import Router, Status
 from pydantic import Field
 
 from saddlebench.engine.errors import InputProblemsError
-from saddlebench.engine.saddle.underside.become import panelled_of
 from saddlebench.exchange.instruments import instrument_text
 from saddlebench.exchange.phrases import SCREENING_NOTE
 from saddlebench.exchange.records import SaddleDocument, as_json
@@ -24,7 +23,7 @@ from saddlebench.practice.queries.jobs import JobPage, job_page
 from saddlebench.practice.queries.photos import photo
 from saddlebench.web.base.interface import ByToken, Given, Shape, actor_of, gives
 from saddlebench.web.base.job_shape import JobShape
-from saddlebench.web.base.measured_saddle import measured_saddle
+from saddlebench.web.base.measured_saddle import refuse_without_panels
 from saddlebench.web.tracing.saddle_held import SaddleTracings, kept_tracings, made_of
 from saddlebench.web.tracing.saddle_pages import WHY, drawn_of
 from saddlebench.web.tracing.saddle_working import ask_saddle_corners, ask_saddle_tracings
@@ -116,7 +115,7 @@ def read_saddle_photos(
     """Have photos of a saddle's tracings read; `key` names them from then on."""
     actor = actor_of(request)
     page = queries.saddle_page(actor, uuid)
-    panelled_of(measured_saddle(actor, uuid).numbers)
+    refuse_without_panels(actor, uuid)
     for one in body.photos:
         photo(actor, one)
     stated = SectionsStated(

@@ -11,7 +11,6 @@ from django.http import HttpResponse, HttpResponseRedirect, QueryDict
 from django.urls import reverse
 
 from saddlebench.engine.errors import InputProblemsError, Problem, Where, input_problem
-from saddlebench.engine.saddle.underside.become import panelled_of
 from saddlebench.engine.units import parse_number
 from saddlebench.exchange.instruments import instrument_text
 from saddlebench.exchange.phrases import SCREENING_NOTE
@@ -35,7 +34,7 @@ from saddlebench.practice.rules import Actor
 from saddlebench.practice.services import NotFoundError
 from saddlebench.web.base.access import DEED, FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of, whole_of
-from saddlebench.web.base.measured_saddle import measured_saddle
+from saddlebench.web.base.measured_saddle import refuse_without_panels
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
 from saddlebench.web.tracing.adding import corners_shown, frame_of
@@ -76,7 +75,7 @@ def new(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Take photos of a saddle's tracings, and have them read."""
     page = queries.saddle_page(request.actor, uuid)
     try:
-        panelled_of(measured_saddle(request.actor, uuid).numbers)
+        refuse_without_panels(request.actor, uuid)
     except InputProblemsError as error:
         return _form(request, page, (), hindered=error.problems)
     if request.method == "POST":

@@ -33,7 +33,7 @@ def ask_saddle_tracings(
     """Queue the reading of photos of a saddle; asked twice with one key, it is done once."""
     take_out_old_made(Path(settings.SADDLEBENCH_HOME), actor.practice_id)
     keep_tracings(actor, key, held)
-    return _ask(actor, held.saddle, key, label, photos, uuids.uuid5(key, "read"))
+    return ask_more_of_saddle(actor, held.saddle, key, label, photos, uuids.uuid5(key, "read"))
 
 
 def ask_more_of_saddle(
@@ -44,18 +44,7 @@ def ask_more_of_saddle(
     photos: Sequence[uuids.UUID],
     job: uuids.UUID,
 ) -> uuids.UUID:
-    """Queue the reading of more photos of a saddle whose tracings are held already."""
-    return _ask(actor, saddle, key, label, photos, job)
-
-
-def _ask(
-    actor: Actor,
-    saddle: uuids.UUID,
-    key: uuids.UUID,
-    label: str,
-    photos: Sequence[uuids.UUID],
-    job: uuids.UUID,
-) -> uuids.UUID:
+    """Queue the reading of photos of a saddle whose tracings are held already."""
     return ask_job(
         actor,
         read_saddle_tracings,

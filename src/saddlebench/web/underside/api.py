@@ -6,7 +6,6 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from ninja import Router, Status
 
-from saddlebench.engine.saddle.underside.become import panelled_of
 from saddlebench.engine.units import Length
 from saddlebench.exchange.phrases import SCREENING_NOTE
 from saddlebench.exchange.saddles.scanned import Heading
@@ -17,7 +16,7 @@ from saddlebench.practice.enums import Action
 from saddlebench.practice.queries.jobs import JobPage, job_page
 from saddlebench.web.base.interface import ByToken, Shape, actor_of, body_of, gives, takes
 from saddlebench.web.base.job_shape import JobShape
-from saddlebench.web.base.measured_saddle import measured_saddle
+from saddlebench.web.base.measured_saddle import refuse_without_panels
 from saddlebench.web.underside.working import (
     ask_scan,
     found_kept,
@@ -67,7 +66,7 @@ def bring_scan(
     """Have the underside looked for in a scan; `name` ends as the file does (rowan.ply)."""
     actor = actor_of(request)
     page = queries.saddle_page(actor, uuid)
-    panelled_of(measured_saddle(actor, uuid).numbers)
+    refuse_without_panels(actor, uuid)
     scan = uuids.uuid5(key, "scan")
     keep_scan(actor, [body_of(request, MAX_BYTES)], name, scan)
     ask_scan(actor, uuid, page.label, scan, unit, heading, key)

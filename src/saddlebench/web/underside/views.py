@@ -10,7 +10,6 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from saddlebench.engine.errors import InputProblemsError, Problem, Where
-from saddlebench.engine.saddle.underside.become import panelled_of
 from saddlebench.engine.units import Length
 from saddlebench.exchange.phrases import SCREENING_NOTE
 from saddlebench.exchange.saddles.scanned import Heading
@@ -21,7 +20,7 @@ from saddlebench.practice.enums import Action
 from saddlebench.practice.queries.saddles import SaddlePage
 from saddlebench.web.base.access import FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of, whole_of
-from saddlebench.web.base.measured_saddle import measured_saddle
+from saddlebench.web.base.measured_saddle import refuse_without_panels
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
 from saddlebench.web.base.spoken import problem_told, spoken
@@ -48,7 +47,7 @@ def new(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Take a scan, and have the underside looked for in it."""
     page = queries.saddle_page(request.actor, uuid)
     try:
-        panelled_of(measured_saddle(request.actor, uuid).numbers)
+        refuse_without_panels(request.actor, uuid)
     except InputProblemsError as error:
         return _form(request, page, (), hindered=error.problems)
     if request.method == "POST":

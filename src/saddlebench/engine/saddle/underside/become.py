@@ -1,5 +1,6 @@
 """What was found of an underside becomes a saddle record: sections, numbers, and how well they are known."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -100,6 +101,37 @@ def with_scanned(record: SaddleRecord, found: FoundUnderside, scale_sd: float = 
         raise InputProblemsError(problems)
     base = panelled_of(record.numbers)
     panel = _panel(base.panel, base.tree.behind_mm, found)
+    return ScannedSaddle(
+        record=with_underside(record, panel, sections, scan_error(found, scale_sd), _MEASURED),
+        found=found,
+        rows_left_out=left_out,
+        remarks=_remarks(found, left_out),
+    )
+
+
+def with_underside(
+    record: SaddleRecord,
+    panel: PanelNumbers,
+    sections: tuple[UndersideSection, ...],
+    error: SaddleError,
+    measured: Sequence[str],
+) -> SaddleRecord:
+    """Return a record whose underside was measured as it lies: the fill is in its sections.
+
+    Parameters
+    ----------
+    record : of a saddle with panels
+    panel : the panels' numbers as measured
+    sections : of the underside
+    error : how well they are known
+    measured : names of the panels' numbers that are no longer assumed
+
+    Raises
+    ------
+    InputProblemsError
+        If these are the numbers of no saddle.
+    """
+    base = panelled_of(record.numbers)
     changed = replace(base, panel=panel, filling_left=Filling(), filling_right=Filling(), lumps=())
     numbers: SaddleNumbers = (
         replace(record.numbers, base=changed) if isinstance(record.numbers, CutBackNumbers) else changed
@@ -107,18 +139,13 @@ def with_scanned(record: SaddleRecord, found: FoundUnderside, scale_sd: float = 
     wrong = check_numbers(numbers)
     if wrong:
         raise InputProblemsError(wrong)
-    told = tuple(f"{prefix}{name}" for name in _MEASURED for prefix in ("panel.", "base.panel."))
-    return ScannedSaddle(
-        record=replace(
-            record,
-            numbers=numbers,
-            underside=sections,
-            shape_error=scan_error(found, scale_sd),
-            assumed=tuple(name for name in record.assumed if not name.startswith(told)),
-        ),
-        found=found,
-        rows_left_out=left_out,
-        remarks=_remarks(found, left_out),
+    told = tuple(f"{prefix}{name}" for name in measured for prefix in ("panel.", "base.panel."))
+    return replace(
+        record,
+        numbers=numbers,
+        underside=sections,
+        shape_error=error,
+        assumed=tuple(name for name in record.assumed if not name.startswith(told)),
     )
 
 
