@@ -10,12 +10,13 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 from urllib.error import URLError
 from urllib.parse import urlencode
 from urllib.request import HTTPCookieProcessor, build_opener, urlopen
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Browser, BrowserContext, Page
 
 # So that every program started finds compiled code where the other tests keep it, whatever its own folder.
 import saddlebench  # noqa: F401
@@ -27,6 +28,10 @@ BUNDLE = REPOSITORY / "src" / "saddlebench" / "web" / "base" / "static" / "bundl
 PASSWORD = "invented-pass-phrase"
 RUN = "from saddlebench.cli import main; main()"
 OWNER = "orla@tussock.example"
+PATIENT_MS = 300_000
+"""How long a state is waited for: machines that run many tests at once are slow; no test here is of speed."""
+LONG_WORK_MS = 600_000
+"""The same for what the engine works out in the background."""
 QUIET = (
     "--no-sandbox",
     "--headless=new",
@@ -103,11 +108,18 @@ def free_port() -> int:
 
 def until(page: Page, true: Callable[[], bool], what: str) -> None:
     """Wait until something holds; asked from outside, since pages let no text become a script."""
-    for _ in range(600):
+    for _ in range(PATIENT_MS // 50):
         if true():
             return
         page.wait_for_timeout(50)
     pytest.fail(f"{what} did not happen")
+
+
+def context_of(browser: Browser, url: str, **how: Any) -> BrowserContext:
+    """A person's browser at the program's address, which waits patiently."""
+    context = browser.new_context(base_url=url, **how)
+    context.set_default_timeout(PATIENT_MS)
+    return context
 
 
 def all_pictures(page: Page) -> None:

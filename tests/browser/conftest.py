@@ -12,9 +12,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from browser_program import AXE, BUNDLE, QUIET, SCREENSHOTS, Look, Program, free_port
-from playwright.sync_api import Browser, Page, sync_playwright
+from browser_program import AXE, BUNDLE, PATIENT_MS, QUIET, SCREENSHOTS, Look, Program, context_of, free_port
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
+expect.set_options(timeout=PATIENT_MS)
 _BAR = "how => { const bar = document.querySelector('.main-nav'); if (bar) bar.style.position = how; }"
 
 
@@ -76,11 +77,12 @@ def browser(chromium: str) -> Iterator[Browser]:
 
 
 def _page(browser: Browser, width: int, height: int, *, is_phone: bool, url: str) -> Iterator[Page]:
-    context = browser.new_context(
+    context = context_of(
+        browser,
+        url,
         viewport={"width": width, "height": height},
         is_mobile=is_phone,
         has_touch=is_phone,
-        base_url=url,
         locale="en-GB",
         reduced_motion="reduce",
     )

@@ -81,7 +81,7 @@ def sent(page: Page) -> None:
     """Let the server be in reach again, and wait until everything is sent."""
     page.context.set_offline(False)
     page.evaluate("window.dispatchEvent(new Event('online'))")
-    expect(page.locator(".bar-line strong")).to_have_text("Everything is sent", timeout=30_000)
+    expect(page.locator(".bar-line strong")).to_have_text("Everything is sent")
 
 
 def photo_of(seed: int, blocks: int = 30) -> FilePayload:

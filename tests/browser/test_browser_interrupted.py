@@ -3,7 +3,7 @@
 import re
 
 import pytest
-from browser_program import OWNER, PASSWORD, Look, Program, sign_in
+from browser_program import OWNER, PASSWORD, Look, Program, context_of, sign_in
 from playwright.sync_api import Page, expect
 
 pytestmark = pytest.mark.browser
@@ -88,7 +88,7 @@ def test_a_form_not_yet_sent_is_offered_back_after_a_reload(laptop: Page) -> Non
 def test_without_script_every_step_still_works(laptop: Page, program: Program) -> None:
     browser = laptop.context.browser
     assert browser is not None
-    context = browser.new_context(java_script_enabled=False, base_url=program.url)
+    context = context_of(browser, program.url, java_script_enabled=False)
     page = context.new_page()
     sign_in(page)
     page.goto("/horses/new/")

@@ -6,7 +6,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
-from browser_program import Look, Program, sign_in, until
+from browser_program import Look, Program, context_of, sign_in, until
 from playwright.sync_api import Browser, Page, expect
 
 pytestmark = pytest.mark.browser
@@ -77,7 +77,7 @@ def test_a_saddle_begun_on_the_phone_is_recorded_on_the_laptop(
     page.locator("input[name='tree.rise']").focus()
     expect(page.get_by_text("not recorded yet").first).to_be_visible()
 
-    context = browser.new_context(base_url=program.url, viewport={"width": 1440, "height": 900})
+    context = context_of(browser, program.url, viewport={"width": 1440, "height": 900})
     laptop = context.new_page()
     sign_in(laptop)
     laptop.goto(address)

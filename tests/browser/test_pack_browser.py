@@ -77,7 +77,7 @@ def test_a_back_goes_to_another_practice_and_is_answered(
     page.locator("input[value^='saddles:']").first.check()
     look(page, "pack-new")
     page.get_by_role("button", name="Make the pack").click()
-    expect(page.get_by_role("link", name="Download it")).to_be_visible(timeout=90_000)
+    expect(page.get_by_role("link", name="Download it")).to_be_visible()
     with page.expect_download() as download:
         page.get_by_role("link", name="Download it").click()
     file = tmp_path / download.value.suggested_filename
@@ -115,6 +115,6 @@ def test_a_back_goes_to_another_practice_and_is_answered(
     page.get_by_label(re.compile("What you ask")).fill("May we see her ridden?")
     look(page, "pack-answer")
     page.get_by_role("button", name="Make the answer").click()
-    expect(page.get_by_role("link", name="Download it")).to_be_visible(timeout=60_000)
+    expect(page.get_by_role("link", name="Download it")).to_be_visible()
     page.goto(f"{there}/packs/")
     look(page, "packs")

@@ -7,7 +7,7 @@ import time
 from pathlib import Path
 
 import pytest
-from browser_program import BUNDLE, Look, Program, sign_in
+from browser_program import BUNDLE, Look, Program, context_of, sign_in
 from phone_page import UNSENT, begin_back, in_tables, journal, kept_on_phone, ready, sent, start_visit, tap
 from playwright.sync_api import Browser, Page, expect
 
@@ -85,8 +85,8 @@ def test_two_phones_on_one_visit_are_shown_both_values(
 ) -> None:
     sign_in(phone)
     ready(phone)
-    other = browser.new_context(
-        viewport={"width": 390, "height": 844}, is_mobile=True, has_touch=True, base_url=program.url
+    other = context_of(
+        browser, program.url, viewport={"width": 390, "height": 844}, is_mobile=True, has_touch=True
     )
     far = other.new_page()
     sign_in(far, "fitter@tussock.example")
@@ -101,7 +101,7 @@ def test_two_phones_on_one_visit_are_shown_both_values(
     sent(phone)
     far.context.set_offline(False)
     far.evaluate("window.dispatchEvent(new Event('online'))")
-    expect(far.locator(".bar-trouble")).to_contain_text("needs a decision", timeout=20_000)
+    expect(far.locator(".bar-trouble")).to_contain_text("needs a decision")
     far.locator(".bar-trouble").click()
     decision = far.locator(".decision")
     expect(decision).to_contain_text("122")
@@ -109,7 +109,7 @@ def test_two_phones_on_one_visit_are_shown_both_values(
     expect(decision).to_contain_text("Orla Invented")
     look(far, "phone-conflict")
     far.get_by_role("button", name="Enter mine over it").click()
-    expect(far.locator(".bar-line strong")).to_have_text("Everything is sent", timeout=20_000)
+    expect(far.locator(".bar-line strong")).to_have_text("Everything is sent")
     stands = in_tables(
         program,
         "select value from practice_entry where field = 'girth_size_cm' and outcome = 'saved' order by id",

@@ -2,7 +2,6 @@
 
 import json
 import re
-from collections.abc import Iterator
 
 import pytest
 from browser_program import BUNDLE, Look, Program, sign_in
@@ -23,16 +22,14 @@ HEIGHTS = ("1530", "1500", "1480", "1490")
 
 
 @pytest.fixture
-def alone(phone: Page) -> Iterator[Page]:
+def alone(phone: Page) -> Page:
     """The phone's page with everything along, and no server in reach."""
     if not BUNDLE.with_name("phone-app.js").is_file():
         pytest.skip("NO BUNDLE: the phone's page is not looked at in a browser; build it (make bundle)")
-    expect.set_options(timeout=30_000)
     sign_in(phone)
     ready(phone)
     phone.context.set_offline(True)
-    yield phone
-    expect.set_options(timeout=5_000)
+    return phone
 
 
 def read_part(page: Page, measuring: str, part: str, numbers: tuple[str, ...]) -> None:

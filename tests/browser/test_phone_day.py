@@ -13,7 +13,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from browser_program import BUNDLE, Look, Program, free_port, sign_in
+from browser_program import BUNDLE, LONG_WORK_MS, Look, Program, context_of, free_port, sign_in
 from phone_killing import kill, sign_in_again, started
 from phone_page import begin_back, in_tables, journal, kept_on_phone, photo_of, ready, sent
 from playwright.sync_api import Browser, BrowserContext, Error, Page, expect, sync_playwright
@@ -39,7 +39,6 @@ PLACES = (0.0, 85.0, 170.0, 255.0, 340.0, 425.0)
 SECTIONS = ("s1r0", "s2r0", "s3r0", "s4r0", "s5r0", "s6r0", "s1r1")
 BEFORE_THE_CRASH = ("marks", "stance", "topline", "s1r0")
 HALF = 5
-PATIENT_MS = 90_000
 FAR_PERSON = "fitter@tussock.example"
 
 
@@ -54,14 +53,6 @@ def program(checked_home: tuple[Path, str], tmp_path_factory: pytest.TempPathFac
     running.start()
     yield running
     running.kill()
-
-
-@pytest.fixture(autouse=True)
-def patient() -> Iterator[None]:
-    """Wait longer than usual: what is asked here is whether all arrives, not how soon."""
-    expect.set_options(timeout=PATIENT_MS)
-    yield
-    expect.set_options(timeout=5_000)
 
 
 Readings = dict[str, dict[str, float | None]]
@@ -184,8 +175,8 @@ def nothing_is_lost(page: Page, visit: str, capture: str, parts: Readings) -> No
 def finished_on_another_phone(
     browser: Browser, program: Program, visit: str, capture: str, parts: Readings
 ) -> BrowserContext:
-    other = browser.new_context(
-        viewport={"width": 390, "height": 844}, is_mobile=True, has_touch=True, base_url=program.url
+    other = context_of(
+        browser, program.url, viewport={"width": 390, "height": 844}, is_mobile=True, has_touch=True
     )
     page = other.new_page()
     sign_in(page, FAR_PERSON)
@@ -215,7 +206,7 @@ def check_is_run(laptop: Page, visit: str) -> None:
     laptop.get_by_label("I have no verdict of my own yet").click()
     laptop.get_by_role("button", name="Run the fit check").click()
     # Computed, not looked up: on a machine with other work it takes its time.
-    expect(laptop.get_by_role("heading", name="Findings")).to_be_visible(timeout=4 * PATIENT_MS)
+    expect(laptop.get_by_role("heading", name="Findings")).to_be_visible(timeout=LONG_WORK_MS)
     assert laptop.locator("table.findings .f-verdict").count() >= 15
 
 

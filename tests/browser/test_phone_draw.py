@@ -16,7 +16,6 @@ def test_marks_are_drawn_without_signal_and_come_with_the_photo(
 ) -> None:
     if not BUNDLE.with_name("phone-app.js").is_file():
         pytest.skip("NO BUNDLE: the phone's page is not looked at in a browser; build it (make bundle)")
-    expect.set_options(timeout=30_000)
     sign_in(phone)
     ready(phone)
     phone.context.set_offline(True)
@@ -65,7 +64,6 @@ def test_marks_are_drawn_without_signal_and_come_with_the_photo(
     assert [one["kind"] for one in json.loads(drawn)] == ["angle", "known"]
     phone.get_by_text("Draw on a photo: 1 photo").tap()
     expect(phone.get_by_text("2 marks on it")).to_be_visible()
-    expect.set_options(timeout=5_000)
 
 
 def tap_at(page: Page, across: float, down: float) -> None:

@@ -2,7 +2,6 @@
 
 import re
 import time
-from collections.abc import Iterator
 
 import pytest
 from browser_program import BUNDLE, Look, sign_in
@@ -32,11 +31,10 @@ SIDE = """() => {
 
 
 @pytest.fixture
-def pad(phone: Page) -> Iterator[Page]:
+def pad(phone: Page) -> Page:
     """The pad at the first section of a back, begun with a horse's name and nothing else, with no signal."""
     if not BUNDLE.with_name("phone-app.js").is_file():
         pytest.skip("NO BUNDLE: the phone's page is not looked at in a browser; build it (make bundle)")
-    expect.set_options(timeout=30_000)
     phone.add_init_script(WRITTEN_DOWN)
     phone.clock.install(time=time.time())
     sign_in(phone)
@@ -46,8 +44,7 @@ def pad(phone: Page) -> Iterator[Page]:
     begin_back(phone, count="3")
     phone.goto(f"{phone.url}/part/s1r0")
     expect(phone.locator(".pad-number")).to_be_visible()
-    yield phone
-    expect.set_options(timeout=5_000)
+    return phone
 
 
 def felt(page: Page) -> dict[str, object]:

@@ -13,7 +13,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
-from browser_program import BUNDLE, QUIET, Look, Program, free_port
+from browser_program import BUNDLE, QUIET, Look, Program, context_of, free_port
 from phone_page import journal, ready, sent, start_visit
 from playwright.sync_api import Browser, BrowserContext, Error, Page, expect, sync_playwright
 
@@ -80,8 +80,8 @@ def doubting(chromium: str, name: str, tmp_path: Path) -> Iterator[Browser]:
 
 
 def phone_of(browser: Browser, base: str) -> BrowserContext:
-    return browser.new_context(
-        viewport={"width": 390, "height": 844}, is_mobile=True, has_touch=True, base_url=base, locale="en-GB"
+    return context_of(
+        browser, base, viewport={"width": 390, "height": 844}, is_mobile=True, has_touch=True, locale="en-GB"
     )
 
 

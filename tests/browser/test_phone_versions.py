@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from browser_program import BUNDLE, Look, Program, free_port, sign_in
+from browser_program import BUNDLE, Look, Program, context_of, free_port, sign_in
 from phone_page import in_tables, journal, ready, sent, start_visit
 from playwright.sync_api import Browser, Page, expect
 
@@ -19,7 +19,6 @@ from saddlebench.web.phone.protocol import PROTOCOL
 
 pytestmark = pytest.mark.browser
 NEWER = PROTOCOL + 1
-PATIENT_MS = 60_000
 ONLINE = "window.dispatchEvent(new Event('online'))"
 
 
@@ -47,17 +46,15 @@ def builds(practice_home: Path, tmp_path: Path, newer_source: Path) -> Iterator[
     home, port = tmp_path / "home", free_port()
     shutil.copytree(practice_home, home)
     this, newer = Program(home=home, port=port), Program(home=home, port=port, source=newer_source)
-    expect.set_options(timeout=PATIENT_MS)
     yield this, newer
-    expect.set_options(timeout=5_000)
     this.kill()
     newer.kill()
 
 
 @pytest.fixture
 def opened(browser: Browser, builds: tuple[Program, Program]) -> Iterator[Page]:
-    context = browser.new_context(
-        viewport={"width": 390, "height": 844}, is_mobile=True, has_touch=True, base_url=builds[0].url
+    context = context_of(
+        browser, builds[0].url, viewport={"width": 390, "height": 844}, is_mobile=True, has_touch=True
     )
     yield context.new_page()
     context.close()

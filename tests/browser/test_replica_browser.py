@@ -67,12 +67,12 @@ def test_a_back_is_set_at_the_bench_from_its_own_page(page: Page, look: Look, be
     boxes = page.get_by_role("checkbox")
     for k in range(boxes.count()):
         boxes.nth(k).check()
-    expect(page.get_by_text("Near enough.")).to_be_visible(timeout=20_000)
+    expect(page.get_by_text("Near enough.")).to_be_visible()
     typed = page.get_by_role("textbox", name=re.compile("joint 2, near: as set"))
     asked = page.locator(".set-reading").nth(1).inner_text().replace("−", "-")
     typed.fill(f"{float(asked) + 5:g}")
     typed.press("Tab")
-    expect(page.get_by_text(re.compile("Move joint 2 on the near side by −5"))).to_be_visible(timeout=20_000)
+    expect(page.get_by_text(re.compile("Move joint 2 on the near side by −5"))).to_be_visible()
     look(page, "replica-station")
     size = page.locator(".set-tick").first.bounding_box()
     assert size
@@ -80,7 +80,7 @@ def test_a_back_is_set_at_the_bench_from_its_own_page(page: Page, look: Look, be
     # By the keyboard alone: the space bar takes a tick off, and the page says so.
     boxes.first.focus()
     boxes.first.press("Space")
-    expect(page.get_by_text("1 still to set")).to_be_visible(timeout=20_000)
+    expect(page.get_by_text("1 still to set")).to_be_visible()
     page.reload()
     expect(page.get_by_text("1 still to set")).to_be_visible()
     assert boxes.nth(2).is_checked()
@@ -110,7 +110,7 @@ def test_ribs_are_made_and_downloaded_one_by_one_and_in_one(page: Page, look: Lo
     page.get_by_label(re.compile("Board: how thick")).fill("4")
     page.get_by_role("button", name="Make the files").click()
     whole = page.get_by_role("link", name=re.compile("Everything in one file"))
-    expect(whole).to_be_visible(timeout=60_000)
+    expect(whole).to_be_visible()
     look(page, "replica-made")
     with page.expect_download() as held:
         whole.click()

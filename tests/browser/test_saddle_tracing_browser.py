@@ -4,7 +4,7 @@ import re
 from pathlib import Path
 
 import pytest
-from browser_program import Look, sign_in
+from browser_program import LONG_WORK_MS, Look, sign_in
 from playwright.sync_api import Page, expect
 from saddle_numbers import take_numbers
 
@@ -15,14 +15,12 @@ from saddlebench.engine.saddle.numbers import model_from_numbers
 
 pytestmark = pytest.mark.browser
 STATIONS = (20.0, 120.0, 240.0, 350.0)
-_LONG_MS = 400_000
 
 
 def test_tracings_of_a_saddle_become_its_version_on_a_phone(phone: Page, look: Look, tmp_path: Path) -> None:
     model = model_from_numbers(TWISTED, 800)
     photos = write_photos(traced_saddle_photos(model, behind_mm=STATIONS), tmp_path)
     page = phone
-    page.set_default_timeout(120_000)
     sign_in(page)
     page.goto("/saddles/")
     page.get_by_role("link", name=re.compile("Juniper's brown jumping")).click()
@@ -36,7 +34,7 @@ def test_tracings_of_a_saddle_become_its_version_on_a_phone(phone: Page, look: L
     page.get_by_label("Stations 1, 2, 3").fill(" ".join(f"{one:g}" for one in STATIONS))
     page.get_by_label("Lean of a rule").fill(" ".join(f"{one:.1f}" for one in leans_deg(model, STATIONS)))
     page.get_by_role("button", name="Read the photos").click()
-    expect(page.get_by_role("heading", name="What the tracings say")).to_be_visible(timeout=_LONG_MS)
+    expect(page.get_by_role("heading", name="What the tracings say")).to_be_visible(timeout=LONG_WORK_MS)
     expect(page.locator("main")).to_contain_text("near side up as it sits")
     look(page, "saddle-tracing-read")
     page.set_viewport_size({"width": 1440, "height": 900})

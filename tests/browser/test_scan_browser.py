@@ -1,7 +1,6 @@
 """A scan becomes a back on a phone and on a laptop: looked at, a mark tapped, the unit asked, recorded."""
 
 import re
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -13,7 +12,6 @@ from saddlebench.demo.scanned import Playing, play_scan
 from saddlebench.demo.whole_horse import whole_horse
 
 pytestmark = pytest.mark.browser
-_LONG_MS = 300_000
 
 
 @pytest.fixture(scope="module")
@@ -22,14 +20,6 @@ def scan(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("scan") / "yard.glb"
     trimesh.Trimesh(played.vertices / 1000.0, played.faces, process=False).export(path)
     return path
-
-
-@pytest.fixture(autouse=True)
-def patient() -> Iterator[None]:
-    """Wait for a state as long as a slow machine takes: 3-D is drawn without a graphics card here."""
-    expect.set_options(timeout=_LONG_MS)
-    yield
-    expect.set_options(timeout=5_000)
 
 
 @pytest.fixture(scope="module")
@@ -77,7 +67,6 @@ def bring(page: Page, scan: Path) -> None:
 
 
 def take_a_scan(page: Page) -> None:
-    page.set_default_timeout(_LONG_MS)
     sign_in(page)
     page.goto("/horses/")
     page.get_by_role("link", name="Juniper").first.click()
@@ -92,7 +81,6 @@ def look_at_one(page: Page, scan: Path, brought: list[str]) -> None:
         bring(page, scan)
         brought.append(page.url)
         return
-    page.set_default_timeout(_LONG_MS)
     sign_in(page)
     page.goto(brought[0])
 

@@ -56,7 +56,6 @@ def program(yard: Path) -> Iterator[Program]:
 
 
 def enter(page: Page, program: Program) -> None:
-    page.set_default_timeout(90_000)
     printed = re.search(
         r"Sign in as (\S+) with the throw-away password (\S+)", program.log.read_text(encoding="utf-8")
     )

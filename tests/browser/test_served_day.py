@@ -19,7 +19,6 @@ pytestmark = pytest.mark.browser
 SAVED = re.compile(r"saved at \d\d:\d\d")
 # A phone far from the mast: round trips of 300 ms, 50 kB/s down, 25 kB/s up.
 SLOW = {"offline": False, "latency": 300, "downloadThroughput": 50_000, "uploadThroughput": 25_000}
-PATIENT_MS = 90_000
 
 
 @pytest.fixture(scope="module")
@@ -47,8 +46,6 @@ def thumb(page: Page, digits: str) -> None:
 
 def test_a_day_on_a_slow_network_with_the_program_killed(phone: Page, program: Program, look: Look) -> None:
     page = phone
-    page.set_default_timeout(PATIENT_MS)
-    expect.set_options(timeout=PATIENT_MS)
     slow_down(page)
     sign_in(page)
     page.goto("/horses/new/")
@@ -112,4 +109,3 @@ def test_a_day_on_a_slow_network_with_the_program_killed(phone: Page, program: P
     page.locator(".me summary").click()
     page.get_by_role("button", name="Sign out").click()
     expect(page.get_by_role("heading", name="Sign in")).to_be_visible()
-    expect.set_options(timeout=5_000)

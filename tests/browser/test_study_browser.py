@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pypdf
 import pytest
-from browser_program import QUIET, SCREENSHOTS, Look, Program, free_port, sign_in, until
+from browser_program import QUIET, SCREENSHOTS, Look, Program, context_of, free_port, sign_in, until
 from browser_program import all_pictures as fetch_all
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
@@ -72,7 +72,7 @@ def test_a_check_is_asked_for_watched_and_read(page: Page, look: Look) -> None:
     page.get_by_role("group", name="Rocking").get_by_label("Fine").check()
     page.get_by_role("group", name=re.compile("near .left. panel")).get_by_label("Slack").check()
     page.get_by_role("button", name="Run the fit check").click()
-    expect(page.get_by_role("heading", name="Findings")).to_be_visible(timeout=60_000)
+    expect(page.get_by_role("heading", name="Findings")).to_be_visible()
     unfold(page)
     expect(page.get_by_text("Rider 72.5 kg")).to_be_visible()
     expect(page.get_by_role("row", name=re.compile("Rocking")).first).to_be_visible()
@@ -139,8 +139,9 @@ def test_what_is_folded_is_there_without_script(
 ) -> None:
     sign_in(phone)
     state = phone.context.storage_state()
-    context = browser.new_context(
-        base_url=program.url,
+    context = context_of(
+        browser,
+        program.url,
         java_script_enabled=False,
         storage_state=state,
         viewport={"width": 390, "height": 844},
@@ -165,11 +166,11 @@ def test_the_section_follows_the_slider_by_keyboard(laptop: Page, check: str) ->
     slider.focus()
     slider.press("ArrowRight")
     slider.press("ArrowRight")
-    expect(image).to_have_attribute("src", re.compile(rf"&s={at + 20}$"), timeout=20_000)
+    expect(image).to_have_attribute("src", re.compile(rf"&s={at + 20}$"))
     assert image.get_attribute("src") != before
     expect(image).to_have_attribute("alt", re.compile(f"{at + 20} mm behind"))
     laptop.get_by_role("button", name="Rear", exact=True).click()
-    expect(image).not_to_have_attribute("src", re.compile(rf"&s={at + 20}$"), timeout=20_000)
+    expect(image).not_to_have_attribute("src", re.compile(rf"&s={at + 20}$"))
 
 
 def eye(page: Page) -> list[float]:
@@ -178,7 +179,7 @@ def eye(page: Page) -> list[float]:
 
 def open_shape(page: Page) -> None:
     page.get_by_role("button", name="Turn it in 3-D").click()
-    page.wait_for_selector("#stage canvas[data-eye]", timeout=60_000)
+    page.wait_for_selector("#stage canvas[data-eye]")
 
 
 class Fingers:
@@ -269,7 +270,7 @@ def test_one_thing_is_changed_and_two_places_are_set_side_by_side(page: Page, lo
     page.get_by_label(re.compile("The front arch")).check()
     page.get_by_label(re.compile("so many")).fill("14,5")
     page.get_by_role("button", name="Compute").click()
-    expect(page.get_by_role("heading", name="Front arch 14.5 mm wider")).to_be_visible(timeout=30_000)
+    expect(page.get_by_role("heading", name="Front arch 14.5 mm wider")).to_be_visible()
     all_pictures(page)
     look(page, "check-changed")
     page.goto(f"{check}beside/")
@@ -317,5 +318,5 @@ def test_the_same_run_again_comes_out_the_same(laptop: Page, look: Look, check: 
     sign_in(laptop)
     laptop.goto(check)
     laptop.get_by_role("button", name="Run again: the same result?").click()
-    expect(laptop.get_by_text("The same result, byte for byte")).to_be_visible(timeout=60_000)
+    expect(laptop.get_by_text("The same result, byte for byte")).to_be_visible()
     look(laptop, "check-again")

@@ -17,7 +17,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from browser_program import Look, Program, free_port, sign_in
+from browser_program import LONG_WORK_MS, Look, Program, free_port, sign_in
 from PIL import Image
 from playwright.sync_api import Page, expect
 
@@ -40,7 +40,6 @@ pytestmark = pytest.mark.browser
 BRAMBLE = next(horse for horse in YARD if horse.name == "Bramble")
 SECTIONS, TOPLINE = layout_of(SheetKind.SECTIONS, "a3"), layout_of(SheetKind.TOPLINE, "a3")
 MARKS = ("withers", "lowest", "last_rib", "shoulder_left", "shoulder_right")
-SOON = 60_000
 SCRIPT = Path(__file__).with_name("traced_home.py")
 
 
@@ -118,7 +117,6 @@ def test_seven_photos_become_a_record_whose_fit_check_agrees_with_the_exact_back
     phone: Page, program: Program, look: Look, tmp_path: Path
 ) -> None:
     page = phone
-    page.set_default_timeout(180_000)
     sign_in(page)
     photos = _photographed(page, tmp_path)
     page.goto("/horses/?q=juniper")
@@ -131,15 +129,15 @@ def test_seven_photos_become_a_record_whose_fit_check_agrees_with_the_exact_back
     page.get_by_label("Stations 1, 2, 3").fill(" ".join(f"{one:g}" for one in STATIONS_MM))
     page.get_by_label("Topline’s long line").fill(f"{TOPLINE_STARTS_MM:g}")
     page.get_by_role("button", name="Read the photos").click()
-    expect(page.get_by_role("heading", name="Tracings: Juniper")).to_be_visible(timeout=600_000)
-    expect(page.get_by_text("6 of 6 photos are not kept yet")).to_be_visible(timeout=SOON)
+    expect(page.get_by_role("heading", name="Tracings: Juniper")).to_be_visible(timeout=LONG_WORK_MS)
+    expect(page.get_by_text("6 of 6 photos are not kept yet")).to_be_visible()
     page.get_by_text("Add photos to these").click()
     page.get_by_label("Photos").set_input_files(photos[:1])
     look(page, "tracing-adding")
     page.get_by_role("button", name="Read them, too").click()
-    expect(page.get_by_text("7 of 7 photos are not kept yet")).to_be_visible(timeout=300_000)
+    expect(page.get_by_text("7 of 7 photos are not kept yet")).to_be_visible(timeout=LONG_WORK_MS)
     page.get_by_role("button", name="All lines are right: keep them").click()
-    expect(page.get_by_role("heading", name="The back of Juniper")).to_be_visible(timeout=SOON)
+    expect(page.get_by_role("heading", name="The back of Juniper")).to_be_visible()
     measuring = page.url
     page.get_by_role("link", name=re.compile("Marks")).first.click()
     marks = BRAMBLE.shape.landmarks
@@ -150,7 +148,7 @@ def test_seven_photos_become_a_record_whose_fit_check_agrees_with_the_exact_back
     page.goto(measuring)
     look(page, "tracing-measured")
     page.get_by_role("button", name=re.compile("^Finish and record")).click()
-    expect(page.get_by_text("recorded as version 1")).to_be_visible(timeout=SOON)
+    expect(page.get_by_text("recorded as version 1")).to_be_visible()
     page.goto(f"{horse}check/")
     back = page.get_by_label("Back", exact=True)
     back.select_option(
@@ -159,7 +157,7 @@ def test_seven_photos_become_a_record_whose_fit_check_agrees_with_the_exact_back
     page.get_by_label("I have no verdict of my own yet").check()
     page.get_by_label(re.compile("^Rider, dressed")).fill(f"{BRAMBLE.rider_kg:g}")
     page.get_by_role("button", name="Run the fit check").click()
-    expect(page.get_by_role("heading", name="Findings")).to_be_visible(timeout=600_000)
+    expect(page.get_by_role("heading", name="Findings")).to_be_visible(timeout=LONG_WORK_MS)
     look(page, "tracing-checked")
     # A data folder is one program's at a time.
     program.kill()

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 import pytest
-from browser_program import Look, sign_in
+from browser_program import LONG_WORK_MS, Look, sign_in
 from playwright.sync_api import Page, expect
 
 from saddlebench.demo import shapes
@@ -22,7 +22,6 @@ def test_seven_photos_become_a_measuring_on_a_phone(
     phone: Page, look: Look, photos: tuple[Path, ...]
 ) -> None:
     page = phone
-    page.set_default_timeout(120_000)
     sign_in(page)
     page.goto("/horses/")
     page.get_by_role("link", name="Juniper").first.click()
@@ -33,7 +32,7 @@ def test_seven_photos_become_a_measuring_on_a_phone(
     page.get_by_label("Stations 1, 2, 3").fill(" ".join(f"{one:g}" for one in STATIONS_MM))
     page.get_by_label("Topline’s long line").fill(f"{TOPLINE_STARTS_MM:g}")
     page.get_by_role("button", name="Read the photos").click()
-    expect(page.get_by_role("heading", name="Tracings: Juniper")).to_be_visible(timeout=400_000)
+    expect(page.get_by_role("heading", name="Tracings: Juniper")).to_be_visible(timeout=LONG_WORK_MS)
     look(page, "tracing-read")
     page.get_by_role("link", name="Station 1").click()
     handle = page.locator(".handle").nth(3)
@@ -80,7 +79,6 @@ def test_corners_are_dragged_stepped_and_typed_and_the_paper_is_read_by_them(
 ) -> None:
     content, corners = plain_photo()
     (tmp_path / "plain.jpg").write_bytes(content)
-    page.set_default_timeout(120_000)
     sign_in(page)
     page.goto("/horses/?q=juniper")
     page.get_by_role("link", name="Juniper").first.click()
@@ -88,7 +86,7 @@ def test_corners_are_dragged_stepped_and_typed_and_the_paper_is_read_by_them(
     page.get_by_label("Photos").set_input_files(str(tmp_path / "plain.jpg"))
     page.get_by_label("Stations 1, 2, 3").fill("80")
     page.get_by_role("button", name="Read the photos").click()
-    expect(page.get_by_text("No photo could be read by its square marks")).to_be_visible(timeout=400_000)
+    expect(page.get_by_text("No photo could be read by its square marks")).to_be_visible(timeout=LONG_WORK_MS)
     look(page, "tracing-unread")
     page.get_by_role("link", name="Mark its corners").click()
     before = number(page, "x-c1"), number(page, "y-c1")
@@ -109,14 +107,13 @@ def test_corners_are_dragged_stepped_and_typed_and_the_paper_is_read_by_them(
     assert f"{corners[2][1]:.1f}" in turned
     look(page, "tracing-corners")
     page.get_by_role("button", name="Read it by these corners").click()
-    expect(page.get_by_role("heading", name="Station 1")).to_be_visible(timeout=400_000)
+    expect(page.get_by_role("heading", name="Station 1")).to_be_visible(timeout=LONG_WORK_MS)
     look(page, "tracing-by-corners")
 
 
 def test_angles_are_laid_on_a_photo_of_the_horse(page: Page, look: Look, tmp_path: Path) -> None:
     content, _ = plain_photo()
     (tmp_path / "side.jpg").write_bytes(content)
-    page.set_default_timeout(120_000)
     sign_in(page)
     page.goto("/horses/?q=juniper")
     page.get_by_role("link", name="Juniper").first.click()
@@ -132,6 +129,6 @@ def test_angles_are_laid_on_a_photo_of_the_horse(page: Page, look: Look, tmp_pat
     look(page, "photo-angles")
     page.locator("[name='use-upright']").uncheck()
     page.get_by_role("button", name="Measure, and keep the lines").click()
-    expect(page.get_by_text("against the level line marked").first).to_be_visible(timeout=60_000)
+    expect(page.get_by_text("against the level line marked").first).to_be_visible()
     expect(page.get_by_text("Level line, 1800 mm long", exact=True)).to_be_visible()
     look(page, "photo-measured")

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from browser_program import PASSWORD, Look, Program, free_port
+from browser_program import LONG_WORK_MS, PASSWORD, Look, Program, context_of, free_port
 from playwright.sync_api import Browser, Page, expect
 
 from saddlebench.demo.day import DAY
@@ -25,7 +25,6 @@ from saddlebench.exchange.records import SettingsDocument, parse_document
 pytestmark = pytest.mark.browser
 HORSE = YARD[0]
 MEASURED_WITH, SET_ON, PROVED_WITH = "comb-41x10", "comb-24x15-foot", "comb-41x10"
-LONG_MS = 240_000
 
 
 def running(home: Path) -> Iterator[Program]:
@@ -47,17 +46,16 @@ def workshop(chromium: str, tmp_path: Path) -> Iterator[Program]:
 
 
 def opened(browser: Browser, program: Program, width: int) -> Page:
-    context = browser.new_context(
+    context = context_of(
+        browser,
+        program.url,
         viewport={"width": width, "height": 860},
-        base_url=program.url,
         locale="en-GB",
         reduced_motion="reduce",
         is_mobile=width < 600,
         has_touch=width < 600,
     )
-    page = context.new_page()
-    page.set_default_timeout(60_000)
-    return page
+    return context.new_page()
 
 
 def found_practice(page: Page, practice: str, person: str) -> None:
@@ -138,7 +136,7 @@ def pack_and_link(page: Page, look: Look) -> tuple[str, str]:
 
 
 def made_link(page: Page) -> str:
-    expect(page.get_by_role("link", name="Download it")).to_be_visible(timeout=LONG_MS)
+    expect(page.get_by_role("link", name="Download it")).to_be_visible(timeout=LONG_WORK_MS)
     page.get_by_role("button", name="Make a link").click()
     return page.get_by_label("Link", exact=True).input_value()
 
@@ -201,7 +199,7 @@ def prove(page: Page, folder: Path, look: Look) -> None:
     mark(page)
     page.get_by_role("button", name="Finish and compare with the record").click()
     expect(page.get_by_role("heading", level=1, name=re.compile("Rebuild check"))).to_be_visible(
-        timeout=LONG_MS
+        timeout=LONG_WORK_MS
     )
     look(page, "two-proved")
 
@@ -251,7 +249,7 @@ def try_three(page: Page, look: Look) -> None:
     page.get_by_label(re.compile("^Rider")).first.fill("70")
     look(page, "two-asked")
     page.get_by_role("button", name="Look for saddles").click()
-    page.wait_for_url(re.compile("/choices/"), timeout=LONG_MS)
+    page.wait_for_url(re.compile("/choices/"), timeout=LONG_WORK_MS)
     look(page, "two-tried")
 
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 import trimesh
-from browser_program import Look, sign_in
+from browser_program import LONG_WORK_MS, Look, sign_in
 from playwright.sync_api import Page, expect
 from saddle_numbers import take_numbers
 
@@ -30,7 +30,6 @@ def page(request: pytest.FixtureRequest) -> Page:
 
 
 def test_a_scan_becomes_a_version_of_the_saddle(page: Page, look: Look, scan: Path) -> None:
-    page.set_default_timeout(120_000)
     sign_in(page)
     page.goto("/saddles/")
     page.get_by_role("link", name=re.compile("Juniper's brown jumping")).click()
@@ -43,7 +42,7 @@ def test_a_scan_becomes_a_version_of_the_saddle(page: Page, look: Look, scan: Pa
     page.get_by_label("Scan", exact=True).set_input_files(str(scan))
     page.get_by_label("Its unit").select_option("m")
     page.get_by_role("button", name="Look for the underside").click()
-    expect(page.get_by_role("heading", name="Found in the scan")).to_be_visible(timeout=400_000)
+    expect(page.get_by_role("heading", name="Found in the scan")).to_be_visible(timeout=LONG_WORK_MS)
     expect(page.locator("main")).to_contain_text("Channel")
     look(page, "underside-found")
     page.get_by_role("button", name="Record it as a new version").click()

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from browser_program import SCREENSHOTS, Look, sign_in
+from browser_program import SCREENSHOTS, Look, context_of, sign_in
 from PIL import Image
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import Browser, Locator, Page, expect
 
 pytestmark = pytest.mark.browser
 TOO_SMALL = """() => [...document.querySelectorAll(
@@ -206,11 +206,11 @@ def test_nothing_is_lost_when_the_connection_goes_in_the_middle(phone: Page, loo
     expect(page.get_by_label("History")).to_have_value("Written without a connection, and")
 
 
-def test_two_people_at_one_field_are_shown_both(laptop: Page, look: Look) -> None:
+def test_two_people_at_one_field_are_shown_both(browser: Browser, laptop: Page, look: Look) -> None:
     page = laptop
     sign_in(page)
     visit = start(page, "Two of us")
-    context = page.context.browser.new_context(base_url=page.url)  # type: ignore[union-attr]
+    context = context_of(browser, page.url)
     other = context.new_page()
     sign_in(other, "fitter@tussock.example")
     other.goto(f"{visit}step/reason/")

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-from browser_program import PASSWORD, SCREENSHOTS, Look, Program, all_pictures, free_port
+from browser_program import PASSWORD, SCREENSHOTS, Look, Program, all_pictures, context_of, free_port
 from playwright.sync_api import Browser, Locator, Page, expect
 
 # First of all, so that the programs find compiled code where every other test keeps it.
@@ -23,7 +23,6 @@ from saddlebench.demo.files import write_table  # noqa: E402
 
 pytestmark = pytest.mark.browser
 CHAIN = "chain-8-uneven"
-PATIENT_MS = 90_000
 KEYS = {".": "point", "-": "minus"}
 SIZES = {"phone": (390, 844), "laptop": (1440, 900)}
 SADDLE = {
@@ -90,14 +89,6 @@ def empty(tmp_path_factory: pytest.TempPathFactory, chromium: str) -> Iterator[C
         one.kill()
 
 
-@pytest.fixture(autouse=True)
-def patient() -> Iterator[None]:
-    """Wait longer than usual: what is counted here are clicks, not seconds."""
-    expect.set_options(timeout=PATIENT_MS)
-    yield
-    expect.set_options(timeout=5_000)
-
-
 @pytest.fixture(params=["phone", "laptop"])
 def size(request: pytest.FixtureRequest) -> str:
     return str(request.param)
@@ -105,18 +96,17 @@ def size(request: pytest.FixtureRequest) -> str:
 
 def opened(browser: Browser, size: str, url: str) -> Page:
     width, height = SIZES[size]
-    context = browser.new_context(
+    context = context_of(
+        browser,
+        url,
         viewport={"width": width, "height": height},
         is_mobile=size == "phone",
         has_touch=size == "phone",
-        base_url=url,
         locale="en-GB",
         timezone_id="Europe/London",
         reduced_motion="reduce",
     )
-    page = context.new_page()
-    page.set_default_timeout(PATIENT_MS)
-    return page
+    return context.new_page()
 
 
 def told(what: str, size: str, hand: Hand) -> None:
