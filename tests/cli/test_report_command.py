@@ -46,7 +46,7 @@ def test_a_workshop_reads_german_on_letter_in_inches_under_a_letterhead(
     document = (tmp_path / "a.pdf").read_bytes()
     text = text_of(document)
     assert text.startswith(f"Rowan Mill Lane 3 Für die Werkstatt: {NAMELESS} auf {NAMELESS}")
-    assert "1,18 in" in text
+    assert "1,18″" in text
     assert float(pypdf.PdfReader(io.BytesIO(document)).pages[0].mediabox.width) == 612.0
 
 

@@ -20,14 +20,17 @@ BOTH = Reader(language=Language.GERMAN, length=Length.INCH)
     ("written", "german", "inches"),
     [
         # 25.4 mm to the inch, exactly.
-        ("254 mm", "254 mm", "10.00 in"),
-        ("−13 mm", "−13 mm", "−0.51 in"),
-        ("±2.5 mm", "±2,5 mm", "±0.10 in"),
+        ("254 mm", "254 mm", "10.00″"),
+        ("−13 mm", "−13 mm", "−0.51″"),
+        ("±2.5 mm", "±2,5 mm", "±0.10″"),
         # A tenth of a millimetre is 0.004 in: a hundredth of an inch would hide it.
-        ("0.3 mm", "0,3 mm", "0.012 in"),
-        ("0.0 mm", "0,0 mm", "0.00 in"),
-        ("30 to 40 mm", "30 bis 40 mm", "1.18 to 1.57 in"),
-        ("120–200 mm", "120–200 mm", "4.72–7.87 in"),
+        ("0.3 mm", "0,3 mm", "0.012″"),
+        ("0.0 mm", "0,0 mm", "0.00″"),
+        ("30 to 40 mm", "30 bis 40 mm", "1.18 to 1.57″"),
+        ("120–200 mm", "120–200 mm", "4.72–7.87″"),
+        # Where along a back: as a mark is set, to a tenth.
+        ("140 mm in front of the mark", "140 mm in front of the mark", "5.5″ in front of the mark"),
+        ("120–200 mm behind the point", "120–200 mm behind the point", "4.7–7.9″ behind the point"),
         ("9.4 kPa", "9,4 kPa", "9.4 kPa"),
         ("62%", "62\u00a0%", "62%"),
         ("3°", "3°", "3°"),
@@ -44,7 +47,7 @@ def test_numbers_with_units(written: str, german: str, inches: str) -> None:
 @settings(max_examples=50, derandomize=True, deadline=None)
 def test_inches_read_back_as_the_millimetres_shown(millimetres: int) -> None:
     told = INCHES.quantities(f"{millimetres} mm".replace("-", "\u2212"))
-    back = float(told.removesuffix(" in").replace("\u2212", "-")) * 25.4
+    back = float(told.removesuffix("″").replace("\u2212", "-")) * 25.4
     assert round(back) == millimetres
 
 
@@ -90,16 +93,16 @@ def test_lengths_inside_sentences_change_with_their_unit() -> None:
     )
     told = retold(patch, BOTH)
     assert told.replace("\u00a0", " ") == (
-        "0,20 in weniger (95 %: 0,16 bis 0,24), 3,54 in links abwärts, 6,30 in hinter der Schultermarke, "
-        "auf etwa 5,91 in"
+        "0,20″ weniger (95 %: 0,16 bis 0,24), 3,54″ links abwärts, 6,3″ hinter der Schultermarke, "
+        "auf etwa 5,91″"
     )
-    assert retold("-0.2\u00a0mm (-5.0 to +4.5)", INCHES) == "-0.008 in (-0.20 to +0.18)"
+    assert retold("-0.2\u00a0mm (-5.0 to +4.5)", INCHES) == "-0.008″ (-0.20 to +0.18)"
     assert retold("-111\u00a0cm³ (-324 to +102)", BOTH) == "-111\u00a0cm³ (-324 bis +102)"
 
 
 def test_what_the_catalogue_lacks_is_said_in_english_and_noted() -> None:
     with noting_missed() as missed:
-        assert retold("Nobody ever said this, 25.4 mm wide.", BOTH) == "Nobody ever said this, 1,00 in wide."
+        assert retold("Nobody ever said this, 25.4 mm wide.", BOTH) == "Nobody ever said this, 1,00″ wide."
     assert missed == ["Nobody ever said this, 25.4 mm wide."]
 
 

@@ -45,7 +45,7 @@ def test_no_millimetre_is_left_for_a_reader_of_inches(name: str) -> None:
     """But for what is a thing's own: a check bar's and ruler's length, a curve's unit."""
     with read_by(INCHES):
         text = text_of(PAPERS_MADE[name]())
-    own = r"check bar: 100 mm \(3\.94 in\)|check: 100 mm|One unit of the instrument: 1 mm\."
+    own = r"check bar: 100 mm \(3\.94″\)|check: 100 mm|One unit of the instrument: 1 mm\."
     assert re.findall(r"\S+ mm\b", re.sub(own, "", text)) == []
     assert ("Lengths are in inches." in text) == (name in WITH_BARE_LENGTHS)
 

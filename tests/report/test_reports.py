@@ -184,7 +184,7 @@ def test_lengths_follow_the_reader() -> None:
     # 30 mm is 1.18 in (1 in = 25.4 mm exactly).
     assert "fine from 30 mm" in metric
     assert "fine from 1.18 in" in inches
-    assert "in Ordnung ab 1,18 in" in german
+    assert "in Ordnung ab 1,18″" in german
     assert " mm" not in inches.replace(" mm behind", "")
 
 

@@ -28,8 +28,12 @@ MONTHS = (
 _NUMBER = r"[+\-\u2212±]?\d+(?:\.\d+)?"
 _UNITS = r"kPa/mm|kPa|mm|cm²|cm³|cm|kg|N|°|%|×"
 FEW_INCHES = 0.05
+INCH_SIGN = "\u2033"
+"""ISO 80000-3 leaves the inch to practice; workshops write the double prime close to its number."""
 NUMBER = re.compile(_NUMBER)
 QUANTITY = re.compile(rf"({_NUMBER})(?:( to |–)({_NUMBER}))?([ \u00a0]?)({_UNITS})(?![\w²³])")
+PLACE = re.compile(r"\u2033?[ \u00a0](?:behind|in front of|hinter|vor)\b")
+"""What follows a length that says where along a back something lies, to a few millimetres at best."""
 DAY = re.compile(rf"(\d{{1,2}}) ({'|'.join(MONTHS)}) (\d{{4}})")
 
 
@@ -67,19 +71,33 @@ class Reader:
         month = GERMAN_MONTHS[on.month - 1] if dot else MONTHS[on.month - 1]
         return f"{on.day}{dot}{NO_BREAK}{month} {on.year}"
 
-    def millimetres(self, shown: str) -> str:
-        """Return a written number of millimetres, without its unit, in this reader's lengths."""
-        return self.number(_inches(shown) if self.length is Length.INCH else shown)
+    @property
+    def length_sign(self) -> str:
+        """The sign that heads a column of lengths."""
+        return INCH_SIGN if self.length is Length.INCH else "mm"
 
-    def quantities(self, text: str) -> str:
-        """Return a text with every number and unit in it written for this reader."""
-        return QUANTITY.sub(self._quantity, text)
+    def millimetres(self, shown: str, *, is_place: bool = False) -> str:
+        """Return a written number of millimetres, without its unit, in this reader's lengths.
 
-    def _quantity(self, found: re.Match[str]) -> str:
+        Inches stand to a hundredth; of a place along the back (`is_place`) to a tenth, as it is marked.
+        """
+        return self.number(_inches(shown, is_place=is_place) if self.length is Length.INCH else shown)
+
+    def quantities(self, text: str, *, is_place: bool = False) -> str:
+        """Return a text with every number and unit in it written for this reader.
+
+        `is_place`: the text stands before “behind” or “in front of”; within it, that is seen.
+        """
+        return QUANTITY.sub(lambda found: self._quantity(found, is_place=is_place), text)
+
+    def _quantity(self, found: re.Match[str], *, is_place: bool) -> str:
         first, between, second, space, unit = found.groups()
         if unit == "mm":
-            first, second = self.millimetres(first), second and self.millimetres(second)
-            unit = "in" if self.length is Length.INCH else unit
+            is_place = is_place or PLACE.match(found.string, found.end()) is not None
+            first = self.millimetres(first, is_place=is_place)
+            second = second and self.millimetres(second, is_place=is_place)
+            if self.length is Length.INCH:
+                space, unit = "", INCH_SIGN
         if self.language is Language.GERMAN:
             between = " bis " if between == " to " else between
             space = NO_BREAK if unit == "%" else space
@@ -105,11 +123,12 @@ GERMAN_MONTHS = (
 )
 
 
-def _inches(millimetres: str) -> str:
+def _inches(millimetres: str, *, is_place: bool) -> str:
     """Return inches to a hundredth, a quarter of a millimetre; few tenths of a millimetre to a thousandth."""
     sign = millimetres[0] if millimetres[0] in "+-\u2212±" else ""
     inches = float(millimetres.removeprefix(sign)) / Length.INCH.in_mm
-    return f"{sign}{inches:.{3 if '.' in millimetres and 0.0 < inches < FEW_INCHES else 2}f}"
+    few = "." in millimetres and 0.0 < inches < FEW_INCHES
+    return f"{sign}{inches:.{1 if is_place else 3 if few else 2}f}"
 
 
 _USUAL = Reader()

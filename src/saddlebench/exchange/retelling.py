@@ -26,7 +26,7 @@ from functools import cache, lru_cache
 from importlib.resources import files
 
 from saddlebench.engine.units import Length
-from saddlebench.exchange.readers import DAY, MONTHS, NUMBER, QUANTITY, Language, Reader
+from saddlebench.exchange.readers import DAY, INCH_SIGN, MONTHS, NUMBER, PLACE, QUANTITY, Language, Reader
 
 DOMAIN = "saddlebench"
 _SPACES = re.compile(r"[ \u00a0]+")
@@ -67,6 +67,11 @@ def retold(text: str, reader: Reader) -> str:
     if noted is not None:
         noted.append(text)
     return reader.quantities(text)
+
+
+def retold_where_known(text: str, reader: Reader) -> str:
+    """Return words that may be a person's own as a reader has them, where they are known."""
+    return _told(text, reader) or text
 
 
 _missed: ContextVar[list[str] | None] = ContextVar("missed", default=None)
@@ -119,7 +124,7 @@ def _pattern(english: str) -> re.Pattern[str]:
 
 def _literal_quantities(told: str, reader: Reader) -> str:
     if reader.length is Length.INCH:
-        told = re.sub(r"(\{mm\d*\}) mm", r"\1 in", told)
+        told = re.sub(r"(\{mm\d*\}) mm", rf"\1{INCH_SIGN}", told)
     parts = PLACEHOLDER.split(told)
     parts[::3] = [reader.quantities(literal) for literal in parts[::3]]
     literals, kinds, digits = parts[::3], parts[1::3], parts[2::3]
@@ -164,23 +169,26 @@ def _whole(text: str, reader: Reader) -> str | None:
 
 def _filled(told: str, found: re.Match[str], reader: Reader) -> str | None:
     parts: dict[str, str] = {}
-    for placeholder, value in found.groupdict().items():
-        one = _part(placeholder.rstrip("0123456789"), value, reader)
+    values = found.groupdict()
+    for held in PLACEHOLDER.finditer(told):
+        placeholder = f"{held[1]}{held[2]}"
+        is_place = PLACE.match(told, held.end()) is not None
+        one = _part(held[1], values[placeholder], reader, is_place=is_place)
         if one is None:
             return None
         parts[placeholder] = one
     return PLACEHOLDER.sub(lambda held: parts[f"{held[1]}{held[2]}"], told)
 
 
-def _part(kind: str, value: str, reader: Reader) -> str | None:
+def _part(kind: str, value: str, reader: Reader, *, is_place: bool) -> str | None:
     if kind == "name":
         return value
     if kind == "number":
         return reader.number(value)
     if kind == "mm":
-        return reader.millimetres(value)
+        return reader.millimetres(value, is_place=is_place)
     if kind == "quantity":
-        return reader.quantities(value)
+        return reader.quantities(value, is_place=is_place)
     if kind == "day":
         return _day(value, reader)
     return value if kind == "numbers" else _told(value, reader)

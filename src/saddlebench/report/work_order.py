@@ -6,7 +6,6 @@ from typing import Any
 from saddlebench.engine.alter import ReplicaGap
 from saddlebench.engine.errors import Undetermined
 from saddlebench.engine.saddle.model import SaddleModel
-from saddlebench.engine.units import Length
 from saddlebench.exchange.altering import SHORT_OF_IT, ZONE_WORDS, signed_mm
 from saddlebench.exchange.drawings import PAGE_WIDTH_MM, as_svg, underside
 from saddlebench.exchange.drawings.ink import drawable
@@ -47,7 +46,7 @@ def order_contents(order: OrderDocument, paper: Paper = Paper.A4) -> dict[str, A
         "language": reader().language,
         "region": region_of(reader()),
         "paper": paper,
-        "unit": "in" if reader().length is Length.INCH else "mm",
+        "unit": reader().length_sign,
         "words": {name: said(name) for name in WORDS},
         "number": order.number,
         "saddle": order.saddle.label,

@@ -25,6 +25,13 @@ def asked(page: str, name: str) -> float:
     return float(found[1].replace("−", "-"))
 
 
+def name_of_the_tool(page: str) -> str:
+    """Return an instrument's own name, which may hold millimetres."""
+    found = re.search(r"<h1>.* on “(.*)”</h1>", page)
+    assert found
+    return found[1]
+
+
 def begun(cast: Cast, instrument: str) -> tuple[Client, str]:
     fitter = cast.browser("fitter")
     answer = fitter.post(
@@ -119,6 +126,25 @@ def test_the_settings_come_as_a_sheet_and_for_machines(cast: Cast) -> None:
     held = json.loads(reader.get(f"{address}settings.json").content)
     page = queries.rebuild_source(cast.actors["reader"], Rebuild.objects.get().back.uuid)
     assert (held["format"], held["back_version"]) == ("saddlebench settings", page.sha256)
+
+
+def test_lengths_stay_in_inches_once_chosen_and_readings_are_the_instruments(cast: Cast) -> None:
+    fitter, address = begun(cast, COMB)
+    in_mm = fitter.get(f"{address}part/s2/").content.decode()
+    overview = fitter.get(f"{address}?lengths=in").content.decode()
+    # 1.5 mm of 25.4 mm an inch.
+    assert "within 0.06″ counts as set" in overview
+    assert not re.search(r"\d mm\b", overview.replace(name_of_the_tool(overview), ""))
+    part = fitter.get(f"{address}part/s2/").content.decode()
+    assert re.search(r"\d+\.\d″ (behind|in front of) the shoulder mark", part)
+    assert asked(part, "s2/near/1") == asked(in_mm, "s2/near/1")
+    said = fitter.post(f"{address}part/s2/", {**ticks(part)}, headers={"HX-Request": "true"})
+    assert re.search(r"Off by up to 0\.0\d+″, 0\.06″ allowed", said.content.decode())
+    topline = fitter.get(f"{address}part/topline/").content.decode()
+    heights = [float(one.replace("−", "-")) for one in re.findall(r'set-reading">([−\d.]+)<', topline)]
+    assert max(map(abs, heights)) < 6.0
+    assert "heights of the midline against the shoulder mark, inches" in topline
+    assert "1.5 mm counts as set" in fitter.get(f"{address}?lengths=mm").content.decode()
 
 
 def test_a_scan_cannot_be_set(cast: Cast) -> None:

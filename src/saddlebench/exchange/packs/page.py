@@ -20,6 +20,7 @@ from saddlebench.exchange.packs.page_work import orders_told, plans_told, visits
 from saddlebench.exchange.phrases import SYMBOLS, confidence_of, remark_of, sentence_of, sorted_worst_first
 from saddlebench.exchange.readers import Language, reader
 from saddlebench.exchange.records import BackDocument, StudyDocument, parse_document
+from saddlebench.exchange.retelling import retold_where_known
 from saddlebench.exchange.vocabulary import said
 
 PAGES = {Language.ENGLISH: "index.html", Language.GERMAN: "index.de.html"}
@@ -233,7 +234,9 @@ def _films(document: PackDocument) -> str:
 
 def _sight_words(one: PhotoPart | FilmPart) -> str:
     kind = said("Film" if isinstance(one, FilmPart) else "Photo")
-    return one.label or one.shot.replace("_", " ").capitalize() or kind
+    # A practice has shots of its own, too: their names are people's words.
+    shot = retold_where_known(one.shot.replace("_", " "), reader())
+    return one.label or f"{shot[:1].upper()}{shot[1:]}" or kind
 
 
 def _enclosed(document: PackDocument) -> str:

@@ -1,5 +1,7 @@
 """What the page of a pack shows of plans, work orders and visits."""
 
+import datetime as dt
+import re
 from collections.abc import Iterator
 from html import escape
 
@@ -11,6 +13,10 @@ from saddlebench.exchange.packs.markup import Files, link, listed, read, rows, t
 from saddlebench.exchange.readers import reader
 from saddlebench.exchange.records import OrderDocument, PlanDocument, parse_document
 from saddlebench.exchange.vocabulary import said
+
+_UNIT = re.compile(r"_(mm|cm|kg|years)$")
+_CHOICE = re.compile(r"[a-z][a-z0-9]*(?:_[a-z0-9]+)*")
+"""A choice's name, as the program's forms have it; what people write has blanks, capitals or stops."""
 
 
 def plans_told(document: PackDocument, files: Files) -> Iterator[str]:
@@ -59,7 +65,7 @@ def orders_told(document: PackDocument, files: Files) -> Iterator[str]:
 
 
 def visits_told(document: PackDocument) -> Iterator[str]:
-    """Yield a section for each visit; fields have the names that they have in the records."""
+    """Yield a section for each visit, field by field."""
     horses = {one.uuid: one.label for one in document.horses}
     saddles = {one.uuid: one.label for one in document.saddles}
     for part in document.visits:
@@ -77,19 +83,47 @@ def _about(part: VisitPart) -> str:
 
 def _answers(answers: dict[str, JsonValue]) -> str:
     told = "".join(
-        f'<tr><th scope="row" lang="en">{escape(name.replace("_", " ").replace(".", ", "))}</th>'
-        f'<td lang="en">{escape(_value(value))}</td></tr>'
+        f'<tr><th scope="row">{escape(_field_words(name))}</th><td>{_shown(name, value)}</td></tr>'
         for name, value in answers.items()
         if value not in ("", None, [])
     )
     return f'<div class="wide"><table>{told}</table></div>' if told else ""
 
 
+def _field_words(name: str) -> str:
+    """Return what a field of a visit asks, from its name: `ridden.left.walk.lifts_behind`."""
+    parts = [_UNIT.sub("", part).replace("_", " ") for part in name.split(".")]
+    # On a rein the horse goes; a side of it is near or off.
+    told = [said(f"{part} rein" if part in {"left", "right"} else part) for part in parts]
+    words = ", ".join(told)
+    return f"{words[:1].upper()}{words[1:]}"
+
+
+def _shown(name: str, value: JsonValue) -> str:
+    """Return a value as HTML: numbers with their unit, choices in words, what a person wrote as it is."""
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        unit = _UNIT.search(name)
+        words = said(f"{value:g} {unit[1]}") if unit else reader().number(f"{value:g}")
+        return escape(words)
+    if isinstance(value, str) and not _CHOICE.fullmatch(value):
+        return escape(_day_or_text(value))
+    return escape(_value(value))
+
+
+def _day_or_text(value: str) -> str:
+    try:
+        return reader().day(dt.date.fromisoformat(value))
+    except ValueError:
+        return value
+
+
 def _value(value: JsonValue) -> str:
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return said("yes") if value else said("no")
     if isinstance(value, list):
         return "; ".join(map(_value, value))
     if isinstance(value, dict):
-        return ", ".join(f"{name} {_value(held)}" for name, held in value.items())
-    return str(value).replace("_", " ") if value is not None else ""
+        return ", ".join(f"{_field_words(name)}: {_value(held)}" for name, held in value.items())
+    if isinstance(value, str):
+        return said(value.replace("_", " ")) if _CHOICE.fullmatch(value) else value
+    return "" if value is None else reader().number(f"{value:g}")

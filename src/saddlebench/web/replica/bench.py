@@ -15,7 +15,8 @@ from saddlebench.engine.back.readings import (
     ToplineJoints,
 )
 from saddlebench.engine.errors import Problem, Where
-from saddlebench.engine.units import parse_number
+from saddlebench.engine.units import Length, parse_number
+from saddlebench.exchange.readers import reader
 
 if TYPE_CHECKING:
     from saddlebench.engine.back.surface import EstimatedBack
@@ -39,6 +40,8 @@ class Setting:
     up_name: str = ""
     up: float | None = None
     """Of a traced point: how high; its reading is how far out."""
+    is_length: bool = False
+    """Whether the reading is a length of the back's own [mm], and no reading of the instrument's."""
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -88,7 +91,8 @@ def _topline_where(settings: "InstrumentSettings") -> str:
     topline = settings.readings.topline
     if isinstance(topline, ToplineJoints):
         return f"starts {place_words(topline.start_mm)}; level: the first link’s fall to the rear, in degrees"
-    return "heights of the midline against the shoulder mark, mm"
+    unit = "inches" if reader().length is Length.INCH else "mm"
+    return f"heights of the midline against the shoulder mark, {unit}"
 
 
 def _topline(settings: "InstrumentSettings") -> Iterator[Setting]:
@@ -103,7 +107,9 @@ def _topline(settings: "InstrumentSettings") -> Iterator[Setting]:
     elif isinstance(topline, ToplineHeights):
         pairs = zip(topline.distance_mm, topline.height_mm, strict=True)
         for k, (distance, height) in enumerate(pairs):
-            yield Setting(name=f"top/{k}", side="", part=place_words(distance), reading=height)
+            yield Setting(
+                name=f"top/{k}", side="", part=place_words(distance), reading=height, is_length=True
+            )
 
 
 def _station(settings: "InstrumentSettings", station: Section) -> Iterator[Setting]:

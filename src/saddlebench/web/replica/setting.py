@@ -8,8 +8,9 @@ from django.http import Http404, HttpResponse, HttpResponseRedirect
 from django.urls import reverse
 
 from saddlebench.engine.errors import InputProblemsError, Problem
+from saddlebench.engine.units import Length
 from saddlebench.exchange.instruments import instrument_text
-from saddlebench.exchange.readers import read_by
+from saddlebench.exchange.readers import read_by, reader
 from saddlebench.practice import queries, services
 from saddlebench.practice.catalogue import Field, Kind, read_value
 from saddlebench.practice.documents import Document
@@ -32,6 +33,7 @@ from saddlebench.web.replica.bench import (
     read_posted,
     state_of,
 )
+from saddlebench.web.replica.lengths import in_chosen_lengths
 from saddlebench.web.replica.loading import measured_source, settings_of
 from saddlebench.web.replica.pictures import station_picture
 
@@ -148,6 +150,7 @@ def _bench(request: PageRequest, uuid: uuids.UUID) -> Bench:
 
 
 @signed_in(Action.SEE_HORSES)
+@in_chosen_lengths
 def rebuild(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show how far a rebuild is, part by part in the order in which one sets it."""
     bench = _bench(request, uuid)
@@ -163,7 +166,7 @@ def rebuild(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
                 "state": state,
                 "n_set": n_set,
                 "of": len(part.settings),
-                "off_mm": off[part.key].off_by_mm if part.key in off else bench.settings.topline_off_by_mm,
+                "off": _mm(off[part.key].off_by_mm if part.key in off else bench.settings.topline_off_by_mm),
             }
         )
     following = next((one["part"] for one in lines if one["state"] != "good"), None)
@@ -175,14 +178,17 @@ def rebuild(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         lines=lines,
         following=following,
         instrument=bench.settings.instrument.name,
-        off_mm=bench.settings.off_by_mm,
-        warnings=bench.settings.problems,
+        off=_mm(bench.settings.off_by_mm),
+        tolerance=reader().quantities(f"{bench.page.tolerance_mm:g} mm"),
+        in_inches=reader().length is Length.INCH,
+        warnings=[reader().quantities(str(one)) for one in bench.settings.problems],
         paper_choices=[one for one in choices_of(request) if one.name != "for"],
         cautions=_cautions(),
     )
 
 
 @signed_in(Action.REBUILD, FORM)
+@in_chosen_lengths
 def station(request: PageRequest, uuid: uuids.UUID, key: str) -> HttpResponse:
     """Show one part to set; kept with each change where scripts run, with the form where they do not."""
     bench = _bench(request, uuid)
@@ -242,10 +248,10 @@ def _part_page(request: PageRequest, bench: Bench, part: BenchPart, problems: li
 
 
 def _row(bench: Bench, one: Setting, typed: Any) -> SetRow:
-    from saddlebench.report.replica.words import number_words  # noqa: PLC0415
+    from saddlebench.report.replica.words import length_words, number_words  # noqa: PLC0415
 
     as_set = bench.page.as_set
-    asked = number_words(one.reading)
+    asked = length_words(one.reading, 0) if one.is_length else number_words(one.reading)
     if one.up is not None:
         asked = f"{asked} out, {number_words(one.up)} up"
 
@@ -279,13 +285,21 @@ def _found(bench: Bench, part: BenchPart) -> FoundShown:
         sign = "✓" if n_set == of else "≈"
         return FoundShown(sign=sign, words=f"{n_set} of {of} set.", is_good=n_set == of)
     known = said.off_by_mm != float("inf")
-    off = f"Off by up to {said.off_by_mm:.1f} mm, {said.allowed_mm:.1f} mm allowed." if known else ""
-    moves = tuple(f"{words[:1].upper()}{words[1:]}." for words in map(setting_move_words, said.moves))
+    off = f"Off by up to {_mm(said.off_by_mm)}, {_mm(said.allowed_mm)} allowed." if known else ""
+    moves = tuple(
+        reader().quantities(f"{words[:1].upper()}{words[1:]}.")
+        for words in map(setting_move_words, said.moves)
+    )
     if said.good:
         return FoundShown(sign="✓", words=f"Near enough. {off}", is_good=True, moves=moves)
     if said.not_set and not moves:
         return FoundShown(sign="≈", words=f"{len(said.not_set)} still to set. {off}", is_good=False)
     return FoundShown(sign="✕", words=f"Not yet. {off}", is_good=False, moves=moves)
+
+
+def _mm(length: float) -> str:
+    """Return a small length as the bench's reader has it."""
+    return reader().quantities(f"{length:.1f} mm")
 
 
 def _picture(bench: Bench, part: BenchPart) -> object:
