@@ -6,6 +6,7 @@ from typing import Annotated
 import typer
 
 from saddlebench.cli.console import AsJson, guarded, print_json, progress, words
+from saddlebench.cli.stated import some_of
 
 Study = Annotated[Path, typer.Argument(help="A fit check.", readable=False)]
 
@@ -38,8 +39,8 @@ def draw(
         from saddlebench.exchange.records import read_study
         from saddlebench.report.album import FileType, Picture, write_album
 
-        wanted = _chosen(only, [p.value for p in Picture], "--only")
-        kinds = _chosen(file_types or ["svg"], [k.value for k in FileType], "--as")
+        wanted = some_of(only, [p.value for p in Picture], "--only")
+        kinds = some_of(file_types or ["svg"], [k.value for k in FileType], "--as")
         held = read_study(study)
         with progress(quiet=as_json) as show:
             paths = write_album(
@@ -56,11 +57,3 @@ def draw(
             print_json("draw", result={"written": [str(path) for path in paths]})
         for path in () if as_json else paths:
             words().print(f"Written: {path}")
-
-
-def _chosen(given: list[str] | None, known: list[str], option: str) -> list[str]:
-    unknown = [name for name in given or [] if name not in known]
-    if unknown:
-        message = f"“{unknown[0]}” is not one of {', '.join(known)}."
-        raise typer.BadParameter(message, param_hint=option)
-    return given or known

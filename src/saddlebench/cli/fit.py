@@ -15,6 +15,7 @@ from saddlebench.cli.console import (
     words,
 )
 from saddlebench.cli.own_hand import OwnErrorsFiles, own_errors_of
+from saddlebench.cli.stated import one_of
 
 if TYPE_CHECKING:
     from saddlebench.engine.fit.loads import LoadCase
@@ -88,9 +89,6 @@ def fit(
 
         if output is not None:
             require_free(output, overwrite=overwrite)
-        if build not in list(Build):
-            message = f"“{build}” is not one of {', '.join(Build)}."
-            raise typer.BadParameter(message, param_hint="--build")
         mass: float | NotMeasured = horse_mass or NO_MASS
         request = StudyRequest(
             rider=Rider(
@@ -99,7 +97,9 @@ def fit(
                 left_stirrup_share=near_stirrup / 100.0,
                 load_height_mm=load_height,
             ),
-            horse=Horse(mass_kg=mass, build=Build(build), is_flat_withered=flat_withers),
+            horse=Horse(
+                mass_kg=mass, build=Build(one_of(build, Build, "--build")), is_flat_withered=flat_withers
+            ),
             pads=() if no_pads else None,
             more_cases=_more_cases(also or []),
             draws=draws,
@@ -130,11 +130,7 @@ def _more_cases(names: "list[str]") -> "tuple[LoadCase, ...]":
     from saddlebench.engine.fit.loads import MORE_CASES
 
     known = {case.name: case for case in MORE_CASES}
-    unknown = [name for name in names if name not in known]
-    if unknown:
-        message = f"“{unknown[0]}” is not one of: {'; '.join(known)}."
-        raise typer.BadParameter(message, param_hint="--also")
-    return tuple(known[name] for name in dict.fromkeys(names))
+    return tuple(known[one_of(name, known, "--also")] for name in dict.fromkeys(names))
 
 
 def _tell_undetermined(reason: str, *, as_json: bool) -> None:

@@ -16,7 +16,7 @@ from saddlebench.cli.console import (
     require_free,
     words,
 )
-from saddlebench.cli.stated import day_named, unit_named
+from saddlebench.cli.stated import day_named, one_of, unit_named
 
 if TYPE_CHECKING:
     from saddlebench.engine.frames import FloatArray
@@ -134,14 +134,11 @@ def _looked(
 def _axis(text: str, hint: str) -> "FloatArray | None":
     if not text:
         return None
-    if text not in _AXES:
-        message = f"“{text}” is not one of {', '.join(_AXES)}."
-        raise typer.BadParameter(message, param_hint=hint)
     import numpy as np
 
     from saddlebench.exchange.scans.marks import axis_vector
 
-    return np.array(axis_vector(text))  # type: ignore[arg-type]
+    return np.array(axis_vector(one_of(text, _AXES, hint)))  # type: ignore[arg-type]
 
 
 def _tell(looked: "LookedAt", output: Path | None, picture: Path | None, *, as_json: bool) -> None:

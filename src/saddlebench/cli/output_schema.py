@@ -4,12 +4,12 @@ from saddlebench.cli import (
     alter_schema,
     change_schema,
     choose_schema,
-    pack_schema,
     records_schema,
     repeat_schema,
-    replica_schema,
     trace_schema,
 )
+from saddlebench.cli.pack import schema as pack_schema
+from saddlebench.cli.replica import schema as replica_schema
 from saddlebench.cli.schema_parts import (
     COUNT,
     FLAG,

@@ -15,6 +15,7 @@ from saddlebench.cli.console import (
     results,
     words,
 )
+from saddlebench.cli.stated import instrument_named
 from saddlebench.cli.trace import (
     Corners,
     KnownLength,
@@ -93,7 +94,6 @@ def from_tracings(
         ruler_across, ruler_down, Plain(corners=corners, size=size, length=length, kind="saddle")
     )
     with guarded("saddle trace", as_json=as_json):
-        from saddlebench.exchange.instruments import example_instrument, read_instrument
         from saddlebench.exchange.job import saddle_record
         from saddlebench.exchange.phrases import SCREENING_NOTE
         from saddlebench.exchange.records import write_saddle
@@ -104,8 +104,7 @@ def from_tracings(
         if picture is not None:
             require_free(picture, overwrite=overwrite)
         record = saddle_record(saddle, mesh=None, mesh_unit="")
-        is_file = curve.endswith((".toml", ".json"))
-        tool = traced(read_instrument(Path(curve)) if is_file else example_instrument(curve))
+        tool = traced(instrument_named(curve))
         made = saddle_from_tracings(record, read_photos(photos, asked, quiet=as_json), stated, tool)
         write_saddle(made.record, output)
         if picture is not None:

@@ -6,6 +6,7 @@ from typing import Annotated
 import typer
 
 from saddlebench.cli.console import results
+from saddlebench.cli.stated import one_of
 
 
 def schema(
@@ -27,7 +28,4 @@ def schema(
         for key, made in known.items():
             results().print(f"{key:18} {made.about}")
         return
-    if name not in known:
-        message = f"“{name}” is not one of {', '.join(known)}."
-        raise typer.BadParameter(message, param_hint="NAME")
-    typer.echo(json.dumps(known[name].make(), ensure_ascii=False, indent=2))
+    typer.echo(json.dumps(known[one_of(name, known, "NAME")].make(), ensure_ascii=False, indent=2))

@@ -55,7 +55,7 @@ def show(
             else:
                 tell_change(study)
         elif kind is SettingsDocument:
-            from saddlebench.cli.replica_told import settings_file_json, settings_file_table
+            from saddlebench.cli.replica.told import settings_file_json, settings_file_table
             from saddlebench.exchange.records.document import read_document
 
             settings = read_document(SettingsDocument, record, lambda document: document)

@@ -5,6 +5,8 @@ from typing import TYPE_CHECKING
 
 import typer
 
+from saddlebench.cli.stated import one_of
+
 if TYPE_CHECKING:
     from saddlebench.exchange.sheets.layout import SheetKind
     from saddlebench.exchange.tracings.sheet_read import Asked
@@ -21,10 +23,7 @@ def kind_of(text: str) -> "SheetKind":
     """
     from saddlebench.exchange.sheets.layout import SheetKind
 
-    if text not in list(SheetKind):
-        message = f"“{text}” is not one of {', '.join(SheetKind)}."
-        raise typer.BadParameter(message)
-    return SheetKind(text)
+    return SheetKind(one_of(text, SheetKind, "KIND"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from saddlebench.cli.console import AsJson, Overwrite, guarded, print_json, require_free, words
+from saddlebench.cli.stated import one_of, reader_named, some_of
 
 if TYPE_CHECKING:
-    from saddlebench.exchange.readers import Reader
     from saddlebench.report import Paper
 
 
@@ -41,7 +41,7 @@ def yard_card(
       saddlebench yard-card -i chain-12x30 --parts back --paper letter -o card.pdf
       saddlebench yard-card --in de -o stallkarte.pdf
     """
-    chosen, wanted, speaks = _paper(paper), _parts(parts), _reader(language)
+    chosen, wanted, speaks = _paper(paper), _parts(parts), reader_named(language)
     with guarded("yard-card", as_json=as_json):
         from saddlebench.exchange.instruments import example_instrument, example_names, read_instrument
         from saddlebench.exchange.readers import read_by
@@ -73,25 +73,9 @@ _PAPERS = ("a4", "letter")
 def _paper(text: str) -> "Paper":
     from saddlebench.report import Paper
 
-    if text not in _PAPERS:
-        msg = f"“{text}” is not one of {', '.join(_PAPERS)}"
-        raise typer.BadParameter(msg, param_hint="--paper")
-    return Paper.LETTER if text == "letter" else Paper.A4
-
-
-def _reader(text: str) -> "Reader":
-    from saddlebench.exchange.readers import Language, Reader
-
-    if text not in list(Language):
-        msg = f"“{text}” is not one of {', '.join(Language)}"
-        raise typer.BadParameter(msg, param_hint="--in")
-    return Reader(language=Language(text))
+    return Paper.LETTER if one_of(text, _PAPERS, "--paper") == "letter" else Paper.A4
 
 
 def _parts(text: str) -> frozenset[str]:
-    named = frozenset(one.strip() for one in text.split(",") if one.strip())
-    wrong = sorted(named - set(_PARTS))
-    if wrong or not named:
-        msg = f"“{wrong[0] if wrong else text}” is not one of {', '.join(_PARTS)}"
-        raise typer.BadParameter(msg, param_hint="--parts")
-    return named
+    named = [one.strip() for one in text.split(",") if one.strip()]
+    return frozenset(some_of(named or [text], _PARTS, "--parts"))

@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from saddlebench.cli.console import results
+from saddlebench.cli.console import print_json, print_problems, results, words
 
 if TYPE_CHECKING:
     from saddlebench.engine.replica.proof import RebuildProof
@@ -177,3 +177,36 @@ def proof_table(found: "RebuildProof") -> None:
             move_words(one),
         )
     results().print(table)
+
+
+def written_told(command: str, written: "Written", *, as_json: bool) -> None:
+    """Tell which files were written, and what was left out of them."""
+    if as_json:
+        result = {"written": [str(path) for path in written.paths]}
+        print_json(command, result=result, problems=_as_warnings(written))
+        return
+    paths_told(written)
+
+
+def _as_warnings(written: "Written") -> tuple[Any, ...]:
+    from dataclasses import replace
+
+    from saddlebench.engine.errors import Weight
+
+    return tuple(replace(problem, weight=Weight.WARNING) for problem in written.problems)
+
+
+def paths_told(written: "Written") -> None:
+    """Print which files were written, and what was left out of them."""
+    print_problems(_as_warnings(written))
+    for path in written.paths:
+        words().print(f"Written: {path}")
+    cautions_told()
+
+
+def cautions_told() -> None:
+    """Print what holds of every rebuild."""
+    from saddlebench.report.replica.words import CAUTIONS
+
+    for caution in CAUTIONS:
+        words().print(caution, style="dim")
