@@ -1,9 +1,12 @@
 """Run every benchmark and print its table: `make bench`, or `python -m benchmarks settle` for one.
 
+What begins with a dash is the benchmark's own: `python -m benchmarks change --only size`.
+
 Times are of this machine and this run; only ratios within one run mean anything elsewhere.
 """
 
 import importlib
+import itertools
 import pkgutil
 import platform
 import sys
@@ -12,8 +15,12 @@ from pathlib import Path
 import benchmarks
 
 
-def main(wanted: list[str]) -> int:
+def main(given: list[str]) -> int:
     """Run the named benchmarks, or all of them."""
+    wanted = list(itertools.takewhile(lambda one: not one.startswith("-"), given))
+    if wanted[1:] and len(wanted) < len(given):
+        print("options are one benchmark's: name one", file=sys.stderr)
+        return 2
     names = sorted(m.name for m in pkgutil.iter_modules([str(Path(benchmarks.__file__).parent)]))
     names = [n for n in names if not n.startswith("_")]
     unknown = sorted(set(wanted) - set(names))

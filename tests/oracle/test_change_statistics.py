@@ -155,7 +155,7 @@ def test_the_covariance_under_no_change_is_that_of_drawn_readings(
 def test_a_discs_depth_is_that_of_an_independent_gls(laid: LaidTogether, difference: Difference) -> None:
     together = laid.together
     surface = PolarSpline.through(difference.grid, difference.earlier_mm)
-    discs = disc_places(together, surface, SETTINGS)
+    discs = disc_places(together, surface, SETTINGS.disc_spacing_mm, SETTINGS.disc_diameters_mm)
     patterns = disc_patterns(together, discs)
     columns = np.flatnonzero((patterns**2).sum(axis=0) > 4.0)[::60]
     units, sd = whitened(together.factor, patterns[:, columns])

@@ -19,7 +19,7 @@ from scipy import linalg, special
 
 from saddlebench.engine.back.polar import PolarSpline
 from saddlebench.engine.change.band import Difference
-from saddlebench.engine.change.naming import Discs, Whitened, named_patches
+from saddlebench.engine.change.naming import Discs, Scene, Whitened, named_patches
 from saddlebench.engine.change.results import DiscScan, Patch
 from saddlebench.engine.change.settings import ChangeSettings
 from saddlebench.engine.change.together import Together, smooth_covariance
@@ -27,9 +27,12 @@ from saddlebench.engine.frames import FloatArray
 
 EDGE = 0.3
 """A disc's depth falls from full to nothing between 1 − EDGE and 1 + EDGE of its radius: half at its rim."""
-OF_EACH = ("s_mm", "phi", "from_midline_mm", "diameter_mm", "centre_back")
+WIDE_DIAMETERS_MM = (220.0, 320.0)
+"""Wider discs, by which a change is named; the scan sees them by the discs within."""
 WIDE_MM, WIDE_LENGTH_MM = 10.0, 250.0
 """A wide change that a disc has to stand out from: its deviation, and over what it goes together."""
+LIKELY_WIDE_MM = 4.0
+"""Deviation of a wide change that competes with single discs as an account of the readings."""
 LEAST_SEEN = 2.0
 """A disc that the later record sees with less than this sum of squared readings is not tried."""
 FOUND = 1.6449
@@ -42,33 +45,34 @@ def disc_profile(share: FloatArray) -> FloatArray:
     return falling * falling * (3.0 - 2.0 * falling)
 
 
-def disc_places(together: Together, surface: PolarSpline, settings: ChangeSettings) -> Discs:
+def disc_places(
+    together: Together, surface: PolarSpline, spacing_mm: float, diameters_mm: tuple[float, ...]
+) -> Discs:
     """Return discs over all that both records measured, every diameter at every place."""
-    grid, spacing = together.grid, settings.disc_spacing_mm
+    grid = together.grid
     first = max(rows.support.s_mm[0] for rows in (together.earlier, together.later))
     last = min(rows.support.s_mm[-1] for rows in (together.earlier, together.later))
     places: list[tuple[float, float, float]] = []
-    for s in np.arange(first, last + 1e-9, spacing):
+    for s in np.arange(first, last + 1e-9, spacing_mm):
         phi = np.linspace(grid.phi[0], grid.phi[-1], 4 * grid.n_phi)
         radius = surface.radius(np.full_like(phi, s), phi)[:, 0]
         step = np.hypot(np.diff(radius * np.sin(phi)), np.diff(radius * np.cos(phi)))
         over = np.concatenate([[0.0], np.cumsum(step)])
         over -= np.interp(0.0, phi, over)
-        wanted = np.arange(np.ceil(over[0] / spacing), np.floor(over[-1] / spacing) + 1) * spacing
+        wanted = np.arange(np.ceil(over[0] / spacing_mm), np.floor(over[-1] / spacing_mm) + 1) * spacing_mm
         angle = np.interp(wanted, over, phi)
         held = together.earlier.support.contains(np.full_like(angle, s), angle)
         held &= together.later.support.contains(np.full_like(angle, s), angle)
         places += [(float(s), float(a), float(w)) for a, w in zip(angle[held], wanted[held], strict=True)]
     table = np.array(places).reshape(-1, 3)
-    diameters = np.array(settings.disc_diameters_mm)
-    s, phi, over = (np.tile(column, len(diameters)) for column in table.T)
+    s, phi, over = (np.tile(column, len(diameters_mm)) for column in table.T)
     return Discs(
         s_mm=s,
         phi=phi,
         from_midline_mm=over,
-        diameter_mm=np.repeat(diameters, len(table)),
+        diameter_mm=np.repeat(np.array(diameters_mm), len(table)),
         centre_back=grid.cartesian(s, phi, surface.radius(s, phi)[:, 0]),
-        spacing_mm=spacing,
+        spacing_mm=spacing_mm,
     )
 
 
@@ -137,40 +141,81 @@ def scan_discs(
     """
     level = settings.level if level is None else level
     together = difference.laid.together
-    surface = PolarSpline.through(difference.grid, difference.earlier_mm)
-    discs = disc_places(together, surface, settings)
-    patterns = disc_patterns(together, discs)
-    keep = (patterns**2).sum(axis=0) > LEAST_SEEN
-    if not keep.any():
+    discs, patterns = _seen_discs(difference, settings.disc_spacing_mm, settings.disc_diameters_mm)
+    if not patterns.size:
         return None
-    discs = replace(discs, **{name: getattr(discs, name)[keep] for name in OF_EACH})
-    units, sd = whitened(together.factor, patterns[:, keep])
+    units, sd = whitened(together.factor, patterns)
     threshold = simulated_threshold(units, settings, level)
     rest = linalg.solve_triangular(together.factor, together.residual_mm, lower=True)
-    plain = Whitened(units=units, sd_mm=sd, rest=rest)
     strongest = float(np.abs(units.T @ rest).max())
     patches: tuple[Patch, ...] = ()
     if strongest > threshold:
-        weights = difference.weights_at(discs.s_mm, discs.phi)
-        mapped = (weights @ together.residual_mm) / np.linalg.norm(weights @ together.factor, axis=1)
-        local = beside_a_wide_change(together, patterns[:, keep])
-        patches = named_patches(
-            discs, plain, local, mapped, threshold=threshold, band=band, most=settings.most_patches
-        )
+        scene = _scene(difference, discs, patterns, Whitened(units=units, sd_mm=sd, rest=rest))
+        patches = named_patches(replace(scene, threshold=threshold, band=band), settings.most_patches)
     scan = DiscScan(level=level, threshold=threshold, strongest=strongest, patches=patches, n_discs=len(sd))
     return Scanned(scan=scan, discs=discs, sd_mm=sd)
 
 
-def beside_a_wide_change(together: Together, patterns: FloatArray) -> Whitened:
-    """Return residuals and discs whitened as if all about them had changed too.
+def _seen_discs(
+    difference: Difference, spacing_mm: float, diameters_mm: tuple[float, ...]
+) -> tuple[Discs, FloatArray]:
+    """Return the discs that the later record sees enough of, and their patterns (n, d) [1]."""
+    together = difference.laid.together
+    surface = PolarSpline.through(difference.grid, difference.earlier_mm)
+    discs = disc_places(together, surface, spacing_mm, diameters_mm)
+    patterns = disc_patterns(together, discs)
+    keep = (patterns**2).sum(axis=0) > LEAST_SEEN
+    return discs.those(keep), patterns[:, keep]
+
+
+def _scene(difference: Difference, discs: Discs, patterns: FloatArray, plain: Whitened) -> Scene:
+    """Return what patches are named from, but for thresholds; `patterns` (n, d), any, the scan's [1]."""
+    together = difference.laid.together
+    wider, more = _seen_discs(difference, discs.spacing_mm, WIDE_DIAMETERS_MM)
+    every = discs.and_those(wider)
+    units, sd = whitened(together.factor, more)
+    local, evidence = beside_a_wide_change(together, np.concatenate([patterns, more], axis=1))
+    places, at = np.unique(np.stack([every.s_mm, every.phi], axis=1), axis=0, return_inverse=True)
+    weights = difference.weights_at(*places.T)
+    mapped = (weights @ together.residual_mm) / np.linalg.norm(weights @ together.factor, axis=1)
+    return Scene(
+        discs=every,
+        tried=np.arange(len(every.s_mm)) < len(discs.s_mm),
+        plain=replace(
+            plain,
+            units=np.concatenate([plain.units, units], axis=1),
+            sd_mm=np.concatenate([plain.sd_mm, sd]),
+        ),
+        local=local,
+        wide_evidence=evidence,
+        mapped=mapped[at.ravel()],
+        threshold=np.inf,
+        band=np.inf,
+    )
+
+
+def beside_a_wide_change(together: Together, patterns: FloatArray) -> tuple[Whitened, float]:
+    """Return residuals and discs whitened as if all about them had changed too, and a wide change's evidence.
+
+    The evidence is the logarithm of a wide change's likelihood against no change, of the fitting size.
 
     `patterns` : (n, d) float, any frame, what 1 mm of each disc does to the readings [1].
     """
     n, later = together.n_earlier, together.later.data
-    covariance = together.covariance.copy()
     across = WIDE_LENGTH_MM / float(np.median(later.radius_mm))
-    covariance[n:, n:] += smooth_covariance(later, WIDE_MM, WIDE_LENGTH_MM, across)
-    factor = linalg.cholesky(covariance, lower=True)
+    field = smooth_covariance(later, 1.0, WIDE_LENGTH_MM, across)
+
+    def factor_with(sd_mm: float) -> FloatArray:
+        covariance = together.covariance.copy()
+        covariance[n:, n:] += sd_mm**2 * field
+        return np.asarray(linalg.cholesky(covariance, lower=True))
+
+    def likelihood(factor: FloatArray) -> float:
+        rest = linalg.solve_triangular(factor, together.residual_mm, lower=True)
+        return float(-np.log(np.diag(factor)).sum() - 0.5 * rest @ rest)
+
+    factor = factor_with(WIDE_MM)
     units, sd = whitened(factor, patterns)
     rest = linalg.solve_triangular(factor, together.residual_mm, lower=True)
-    return Whitened(units=units, sd_mm=sd, rest=rest)
+    evidence = likelihood(factor_with(LIKELY_WIDE_MM)) - likelihood(together.factor)
+    return Whitened(units=units, sd_mm=sd, rest=rest), evidence

@@ -84,6 +84,12 @@ class Patch:
     place_sd_mm: float = 0.0
     """How far off the middle may be, each way over the skin: a standard deviation; 0 in a study kept before
     it was worked out."""
+    middles_mm: tuple[tuple[float, float], ...] = ()
+    """Where the middle may be in 95 of 100 cases: behind the shoulder mark, and over the skin from the
+    midline, positive left; the most probable first. Empty in a study kept before it was worked out."""
+    sure: float = 0.0
+    """How probable its direction is, discs of all places and sizes weighed; 0 where a wide change is a better
+    account than any disc, and in a study kept before it was worked out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
