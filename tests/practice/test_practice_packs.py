@@ -53,8 +53,8 @@ from saddlebench.practice.models import (
     TakenPack,
     TakenRecord,
 )
+from saddlebench.practice.queries.handable import handable_of_horse
 from saddlebench.practice.queries.packs import (
-    handable_of_horse,
     origins_of,
     partners,
     sent_pack,

@@ -31,7 +31,8 @@ from saddlebench.practice.models import Answer, Choice, Entry, TakenRecord, Visi
 from saddlebench.practice.models import Comparison as ComparisonRow
 from saddlebench.practice.queries.choices import choice_page
 from saddlebench.practice.queries.comparisons import comparison_page
-from saddlebench.practice.queries.packs import handable_of_horse, origins_of, taken_pack
+from saddlebench.practice.queries.handable import handable_of_horse
+from saddlebench.practice.queries.packs import origins_of, taken_pack
 from saddlebench.practice.rules import Actor
 from saddlebench.practice.services.comparing import compare_backs
 from saddlebench.practice.services.entering import Entered, enter

@@ -29,8 +29,9 @@ from saddlebench.practice.handover.taking import Taken, take_pack
 from saddlebench.practice.keeping.files import store, stored_path
 from saddlebench.practice.models import Photo, Plan, Study, StudyVersion, Visit, WorkOrder
 from saddlebench.practice.orders import OrderStep
+from saddlebench.practice.queries.handable import handable_of_horse
 from saddlebench.practice.queries.orders import order_page
-from saddlebench.practice.queries.packs import handable_of_horse, origins_of, taken_pack
+from saddlebench.practice.queries.packs import origins_of, taken_pack
 from saddlebench.practice.queries.plans import plan_page
 from saddlebench.practice.rules import Actor
 from saddlebench.practice.services import PhotoFacts

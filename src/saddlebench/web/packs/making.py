@@ -11,16 +11,9 @@ from django.utils import timezone
 from saddlebench.engine.errors import InputProblemsError, Problem
 from saddlebench.practice.enums import Action, Subject
 from saddlebench.practice.handover.gathering import PackChoice, WorkDone
+from saddlebench.practice.queries.handable import Handable, handable_of_horse, handable_of_saddle
 from saddlebench.practice.queries.horses import Linked
-from saddlebench.practice.queries.packs import (
-    Handable,
-    PartnerShown,
-    TakenShown,
-    handable_of_horse,
-    handable_of_saddle,
-    partners,
-    taken_pack,
-)
+from saddlebench.practice.queries.packs import PartnerShown, TakenShown, partners, taken_pack
 from saddlebench.web.base.access import FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of, words_of_choice
 from saddlebench.web.base.instruments import settable_choices
