@@ -39,6 +39,7 @@ from saddlebench.engine.change.results import Comparison, NotComparable
 from saddlebench.engine.change.settings import ChangeSettings
 from saddlebench.engine.change.study import compare
 from saddlebench.engine.change.together import common_hyper
+from saddlebench.engine.change.unseen import even_pattern, least_told, wide_patterns
 from saddlebench.engine.change.volumes import regions_of
 from saddlebench.engine.frames import FloatArray
 from saddlebench.exchange.job import MeasuredBack, measured
@@ -194,6 +195,29 @@ def test_a_rarer_level_is_read_off_the_number_of_independent_places() -> None:
     settings = ChangeSettings(simulations=20000)
     expected = stats.norm.ppf(0.5 + 0.5 * (1.0 - 0.002) ** (1.0 / 40.0))
     assert simulated_threshold(units, settings, 0.002) == pytest.approx(expected, abs=0.06)
+
+
+@pytest.mark.parametrize("kind", ["even", "wide"])
+def test_the_least_wide_change_is_told_in_95_of_100_cases(
+    laid: LaidTogether, difference: Difference, kind: str
+) -> None:
+    """Inside the model: 1,000 fresh pairs with a gain of the stated depth, and with half of it."""
+    together = laid.together
+    scanned = scan_discs(difference, SETTINGS, 3.0)
+    assert scanned is not None
+    pattern = even_pattern(together) if kind == "even" else wide_patterns(together, scanned)[:, [20]]
+    (depth,) = least_told(together, scanned, pattern, seed=0)
+    white = linalg.solve_triangular(together.factor, pattern, lower=True)
+    normals = np.random.default_rng(98).standard_normal((len(white), 1000))
+
+    def told(share: float) -> int:
+        scores = scanned.units.T @ (normals + share * depth * white)
+        return int((np.abs(scores).max(axis=0) > scanned.scan.threshold).sum())
+
+    # Binomial(1000, 0.95), once in 10,000 beyond; the depth's own error from 400 draws is as large again.
+    low, high = stats.binom(1000, 0.95).ppf([5e-5, 1 - 5e-5]) + np.array([-20.0, 20.0])
+    assert low <= told(1.0) <= high
+    assert told(0.5) < 600
 
 
 def test_intervals_of_volumes_cover(difference: Difference) -> None:

@@ -76,6 +76,20 @@ def test_what_could_be_told_is_stated_everywhere_both_measured(same: Comparison)
     assert np.isinf(same.map.told_mm[~same.map.common]).all()
 
 
+def test_a_wide_change_hides_more_easily_than_one_over_100_mm(same: Comparison) -> None:
+    assert same.least_wide is not None
+    local = np.median(same.map.told_mm[same.map.common])
+    assert local < same.least_wide.middle_mm < same.least_wide.even_mm < 40.0
+    assert same.least_wide.best_mm < same.least_wide.middle_mm < same.least_wide.worst_mm
+
+
+def test_a_gains_patch_says_how_sure_it_is_and_where_its_middle_may_be(gained: Comparison) -> None:
+    patch = gained.scan.patches[0]
+    assert patch.sure > 0.99
+    assert min(abs(s - 150.0) for s, _ in patch.middles_mm) < 45.0
+    assert (patch.s_mm, patch.from_midline_mm) == pytest.approx(patch.middles_mm[0], abs=60.0)
+
+
 def test_fewer_stations_tell_less(same: Comparison) -> None:
     five = (-140.0, 35.0, 210.0, 385.0, 560.0)
     few = compared(visited(0, 1, stations=five), visited(180, 2, stations=five))

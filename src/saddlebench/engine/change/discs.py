@@ -92,6 +92,8 @@ class Scanned:
     discs: Discs
     sd_mm: FloatArray
     """(d,) float, deviation of each disc's depth [mm]."""
+    units: FloatArray
+    """(n, d) float, whitened unit patterns [1]."""
 
 
 def whitened(factor: FloatArray, patterns: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -153,7 +155,7 @@ def scan_discs(
         scene = _scene(difference, discs, patterns, Whitened(units=units, sd_mm=sd, rest=rest))
         patches = named_patches(replace(scene, threshold=threshold, band=band), settings.most_patches)
     scan = DiscScan(level=level, threshold=threshold, strongest=strongest, patches=patches, n_discs=len(sd))
-    return Scanned(scan=scan, discs=discs, sd_mm=sd)
+    return Scanned(scan=scan, discs=discs, sd_mm=sd, units=units)
 
 
 def _seen_discs(

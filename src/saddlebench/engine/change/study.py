@@ -32,6 +32,7 @@ from saddlebench.engine.change.results import (
 )
 from saddlebench.engine.change.settings import USUAL_SETTINGS, ChangeSettings
 from saddlebench.engine.change.together import First, RecordedBack, common_grid, common_hyper, first_of
+from saddlebench.engine.change.unseen import least_wide
 from saddlebench.engine.change.volumes import regions_of, volumes_of
 from saddlebench.engine.errors import NotMeasured, Problem, Where, input_problem
 from saddlebench.engine.frames import FloatArray
@@ -180,6 +181,7 @@ def compare(
         numbers=numbers_of(difference, marks, errors),
         sides=sides,
         cautions=cautions_of(earlier, later, laid.coat, shift, settings),
+        least_wide=least_wide(laid.together, scanned, settings),
     )
 
 

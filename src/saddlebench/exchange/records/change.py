@@ -12,6 +12,7 @@ from saddlebench.engine.change.results import (
     ChangeStudy,
     Comparison,
     DiscScan,
+    LeastWide,
     NotComparable,
     NumberChange,
     RegionVolume,
@@ -85,6 +86,7 @@ class ComparisonPart(Part):
     numbers: tuple[NumberChange, ...]
     sides: tuple[SideChange, ...]
     cautions: tuple[str, ...]
+    least_wide: LeastWide | None = None
 
     @classmethod
     def of(cls, held: Comparison) -> Self:
