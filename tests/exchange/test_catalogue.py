@@ -45,11 +45,21 @@ from saddlebench.exchange.drawings import (
 from saddlebench.exchange.drawings.change_map import change_map
 from saddlebench.exchange.drawings.change_numbers import change_numbers
 from saddlebench.exchange.drawings.change_sections import change_sections
+from saddlebench.exchange.drawings.doubt import doubt_chart
+from saddlebench.exchange.drawings.trend import trend_chart
 from saddlebench.exchange.readers import Language, Reader, read_by
 from saddlebench.exchange.retelling import PLACEHOLDER, messages, noting_missed, retold
 from saddlebench.report import owner_report, vet_report, workshop_report
 from support.german import slipped
-from support.reports import change_study, figures_of, fit_study, setting, text_of
+from support.reports import (
+    change_study,
+    doubtful_study,
+    figures_of,
+    fit_study,
+    followed,
+    setting,
+    text_of,
+)
 
 GERMAN = Reader(language=Language.GERMAN)
 SOURCE = Path(saddlebench.__file__).parent
@@ -172,9 +182,9 @@ def test_no_english_word_slips_into_a_german_report(who: str) -> None:
     held = setting(Language.GERMAN)
     with noting_missed() as missed:
         document = {
-            "owner": lambda: owner_report(fit_study(), held),
-            "workshop": lambda: workshop_report(fit_study(), held),
-            "vet": lambda: vet_report(change_study(), held),
+            "owner": lambda: owner_report(doubtful_study(), held),
+            "workshop": lambda: workshop_report(doubtful_study(), held),
+            "vet": lambda: vet_report(change_study(), held, followed=followed()),
         }[who]()
     assert missed == []
     assert slipped(text_of(document)) == set()
@@ -190,6 +200,8 @@ def german_drawings() -> list[Drawing]:
         back_view(scene), section_row(scene), sections(scene), line_load(scene), side(scene), plan(scene),
         overview(scene, study.findings), findings_strip(study.findings, pair=scene.pair),
         change_map(change), change_sections(change), change_numbers(change),
+        trend_chart(followed().trends, advice=followed().advice),
+        doubt_chart(doubtful_study().put.doubts[:3], pair=scene.pair),
     ]  # fmt: skip
 
 

@@ -20,6 +20,7 @@ from saddlebench.engine.units import Length
 from saddlebench.exchange import phrases
 from saddlebench.exchange.letterhead import checked_logo
 from saddlebench.exchange.readers import Language, read_by
+from saddlebench.exchange.trend_words import name_of, swing_words
 from saddlebench.exchange.vocabulary import AMERICAN, speaking
 from saddlebench.report import (
     Fact,
@@ -32,7 +33,17 @@ from saddlebench.report import (
     vet_report,
     workshop_report,
 )
-from support.reports import change_study, figures_of, fit_study, pages_of, roles_of, setting, text_of
+from support.reports import (
+    change_study,
+    doubtful_study,
+    figures_of,
+    fit_study,
+    followed,
+    pages_of,
+    roles_of,
+    setting,
+    text_of,
+)
 
 MAKERS: dict[str, Callable[[Setting], bytes]] = {
     "owner": lambda held: owner_report(fit_study(), held),
@@ -162,6 +173,42 @@ def test_the_vet_reads_change_sides_notes_photos_and_cautions() -> None:
     assert [one for one in described if one.endswith(": from the left")] == [
         f"{day}: from the left" for day in ("2 March 2026", "29 August 2026")
     ]
+
+
+@pytest.mark.parametrize("paper", list(Paper))
+def test_the_vet_reads_every_number_over_the_visits(paper: Paper) -> None:
+    document = vet_report(change_study(), setting(paper=paper), followed=followed())
+    text = text_of(document)
+    trends = followed().trends
+    assert "14 visits, 6 May 2024 to 3 November 2025" in text
+    for one in trends:
+        assert name_of(one.quantity) in text
+    assert "1 of 3 numbers moved" in text
+    assert swing_words(trends[0]).replace("\u00a0", " ") in text
+    assert "Visits that do not belong: 21 October 2024" in text
+    assert "Common practice for a horse that is young" in text
+    assert "one path in five leaves what the saddle tolerates" in text
+    assert any("first to last" in one for one in figures_of(document))
+    without = vet_report(change_study(), setting(paper=paper))
+    assert "Over the visits" not in text_of(without)
+    assert len(pages_of(document)) > len(pages_of(without))
+
+
+def test_a_doubt_is_told_with_the_repeat_that_helps_in_both_reports() -> None:
+    held = doubtful_study()
+    whole = text_of(workshop_report(held, setting()))
+    assert "Measure station 3 (240 mm behind the shoulder mark) again on the off side (right)" in whole
+    assert "this can then be told in about 70 of 100 cases" in whole
+    assert "No repeat lessens an assumption" in whole
+    described = figures_of(workshop_report(held, setting()))
+    assert sum("What the doubt comes from" in one for one in described) == 3
+    owner = owner_report(held, setting())
+    assert "Likely to be told then" in text_of(owner)
+    assert len(pages_of(owner)) == 1
+    # Where nothing is in doubt, nothing is said of it.
+    told = tuple(replace(one, is_told=True) for one in held.put.doubts)
+    clear = replace(held, put=replace(held.put, doubts=told))
+    assert "What the doubt comes from" not in text_of(workshop_report(clear, setting()))
 
 
 def test_records_that_cannot_be_compared_are_said_so_with_why() -> None:

@@ -167,6 +167,7 @@ def tell_plan(made: "Planned") -> None:
     from saddlebench.cli.plan_tables import changes_table, work_table
     from saddlebench.engine.errors import Undetermined
     from saddlebench.exchange.altering import SHORT_OF_IT, others_of
+    from saddlebench.exchange.doubt_words import MOST_DOUBTS, told_of_doubts
     from saddlebench.exchange.plan_words import bedding_words, binding_words, summary_words
 
     console, plan = results(), made.plan
@@ -176,6 +177,11 @@ def tell_plan(made: "Planned") -> None:
     for one in others_of(plan.alteration):
         console.print(Padding(one, (0, 0, 0, 2)))
     changes_table(plan.changes)
+    doubtful = told_of_doubts(plan.after.put.doubts)
+    if doubtful:
+        console.print("\nWhat cannot be told of it, and what would help:")
+        for line in doubtful[:MOST_DOUBTS]:
+            console.print(Padding(line, (0, 0, 0, 2)))
     if plan.binding:
         console.print("\nWhat holds it back:")
         for limit in binding_words(plan.binding):

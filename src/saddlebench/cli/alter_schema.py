@@ -10,6 +10,7 @@ from saddlebench.cli.schema_parts import (
     Schema,
     closed,
     many,
+    ref,
 )
 
 _SIDE = closed(
@@ -57,6 +58,7 @@ DEFINITIONS: Schema = {
                             }
                         )
                     ),
+                    "doubts": many(ref("finding-doubt")),
                     "held_back_by": many(closed({"what": TEXT, "limit": TEXT})),
                     "beds_down": many({"type": "object"}),
                     "recheck_weeks": many(COUNT),

@@ -35,6 +35,8 @@ _ENTRY = closed(
         "stays_share": _SHARE_OR_NONE,
         "verdicts_hold_share": _SHARE_OR_NONE,
         "sure": TEXT,
+        "doubt": TEXT,
+        "doubts": many(ref("finding-doubt")),
         "level_with": many(TEXT),
         "level": TEXT,
         "alike": many(TEXT),
@@ -72,6 +74,7 @@ DEFINITIONS: Schema = {
             "hard_limits": _LIMITS,
             "work": _WORK,
             "work_words": many(TEXT),
+            "would_help": many(TEXT),
             "cautions": many(TEXT),
         }
     ),

@@ -1,7 +1,8 @@
 """What a finding's doubt comes from, and which reading to take again."""
 
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -12,7 +13,7 @@ if TYPE_CHECKING:
 
 
 def doubt(
-    study: Annotated[Path, typer.Argument(help="A fit check.", readable=False)],
+    study: Annotated[Path, typer.Argument(help="A fit check, or an alteration plan.", readable=False)],
     output: Annotated[
         Path | None,
         typer.Option("--output", "-o", help="A picture: a name ending in .svg, .png or .pdf."),
@@ -26,65 +27,56 @@ def doubt(
 ) -> None:
     """Say where the doubt of each finding comes from, and which reading, taken again, would let it be told.
 
+    Of a plan: the findings as they are after it.
+
     \b
-    Example:
+    Examples:
       saddlebench doubt bramble.fit.json -o doubt.svg
+      saddlebench doubt bramble.plan.json
     """
     with guarded("doubt", as_json=as_json):
+        from saddlebench.exchange.doubt_json import doubts_as_json
         from saddlebench.exchange.doubt_words import worth_telling
-        from saddlebench.exchange.records import read_study
 
         if output is not None:
             require_free(output, overwrite=overwrite)
-        held = read_study(study)
-        doubts = held.put.doubts if all_findings else worth_telling(held.put.doubts)
+        held = _read(study)
+        doubts = held.doubts if all_findings else worth_telling(held.doubts)
         if output is not None:
             from saddlebench.exchange.drawings import PAGE_WIDTH_MM, PHONE_WIDTH_MM, write_drawing
             from saddlebench.exchange.drawings.doubt import doubt_chart
 
-            pair = f"{held.saddle.label} on {held.inputs.back_label or 'this back'}"
             width = PHONE_WIDTH_MM if phone else PAGE_WIDTH_MM
-            write_drawing(doubt_chart(doubts, pair=pair, width_mm=width), output)
+            write_drawing(doubt_chart(doubts, pair=held.pair, width_mm=width), output)
         if as_json:
             written = None if output is None else str(output)
-            result = {"tries": held.draws, "findings": [_as_json(one) for one in doubts], "written": written}
+            result = {"tries": held.tries, "findings": doubts_as_json(doubts), "written": written}
             print_json("doubt", result=result)
             return
-        _tell(doubts, held.draws, whether_all=all_findings)
+        _tell(doubts, held.tries, whether_all=all_findings)
         if output is not None:
             words().print(f"Written: {output}")
 
 
-def _as_json(one: "FindingDoubt") -> dict[str, Any]:
-    from saddlebench.engine.errors import is_known
-    from saddlebench.exchange.doubt_words import advice_of, title_of_doubt
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Held:
+    """What a file says of doubts."""
 
-    best = one.best
-    return {
-        "finding": one.finding.value,
-        "title": title_of_doubt(one),
-        "side": one.side.value,
-        "measure": one.what,
-        "value": one.value,
-        "half_width_95": one.half_width,
-        "unit": one.unit,
-        "agreeing": one.agreeing,
-        "told": one.is_told,
-        "advice": advice_of(one),
-        "repeat": best.source if is_known(best) else None,
-        "sources": [
-            {
-                "source": source.source,
-                "what_to_do": source.kind.value,
-                "stations": list(source.stations),
-                "share": source.share,
-                "removes": source.removes,
-                "told_after": source.settles,
-                "between": [source.low, source.high],
-            }
-            for source in one.sources
-        ],
-    }
+    doubts: "tuple[FindingDoubt, ...]"
+    tries: int
+    pair: str
+
+
+def _read(path: Path) -> _Held:
+    from saddlebench.exchange.records import PlanDocument, kind_of, read_plan, read_study
+
+    if kind_of(path) is PlanDocument:
+        plan = read_plan(path)
+        pair = f"{plan.inputs.saddle_label} on {plan.inputs.back_label or 'this back'}, as planned"
+        return _Held(doubts=plan.doubts, tries=plan.tries, pair=pair)
+    study = read_study(path)
+    pair = f"{study.saddle.label} on {study.inputs.back_label or 'this back'}"
+    return _Held(doubts=study.put.doubts, tries=study.draws, pair=pair)
 
 
 def _tell(doubts: "tuple[FindingDoubt, ...]", tries: int, *, whether_all: bool) -> None:
@@ -95,13 +87,14 @@ def _tell(doubts: "tuple[FindingDoubt, ...]", tries: int, *, whether_all: bool) 
         advice_of,
         amount_of,
         number_words,
+        place_of,
         title_of_doubt,
     )
     from saddlebench.exchange.phrases import SCREENING_NOTE
 
     console = results()
     if not tries:
-        console.print("This fit check was made without tries: make it again with --tries 256.")
+        console.print("This was made without tries: make it again with --tries 256.")
     elif not doubts:
         told = "No finding has a doubt to part." if whether_all else "Every finding can be told as it is."
         console.print(told)
@@ -116,7 +109,7 @@ def _tell(doubts: "tuple[FindingDoubt, ...]", tries: int, *, whether_all: bool) 
             ends = f"{amount_of(source.low, one.unit)} … {amount_of(source.high, one.unit)}"
             removes = f"{100 * source.removes:.0f} %" if source.removes else "assumption"
             settles = f"{100 * source.settles:.0f} in 100" if source.removes else ""
-            table.add_row(f"  {source.source}", f"{100 * source.share:.0f} %", ends, removes, settles)
+            table.add_row(f"  {place_of(source)}", f"{100 * source.share:.0f} %", ends, removes, settles)
         console.print(table)
     for note in (DOUBT_NOTE, SCREENING_NOTE):
         words().print(f"• {note}")

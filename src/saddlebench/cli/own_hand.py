@@ -10,6 +10,7 @@ if TYPE_CHECKING:
 
     from saddlebench.engine.back.record import BackRecord
     from saddlebench.engine.fit.study import ErrorsUsed
+    from saddlebench.exchange.own_errors import OwnHand
 
 OwnErrorsFiles = Annotated[
     list[Path] | None,
@@ -22,10 +23,16 @@ OwnErrorsFiles = Annotated[
 ]
 
 
-def own_errors_of(exercises: "list[Path] | None") -> "Callable[[BackRecord], ErrorsUsed | None]":
-    """Return what gives the errors to go by for a back record, from files of exercises."""
+def own_hand_of(exercises: "list[Path] | None") -> "OwnHand | None":
+    """Return what files of exercises say of a hand; None where none are named."""
     if not exercises:
-        return lambda _record: None
+        return None
     from saddlebench.exchange.own_errors import read_own_hand
 
-    return read_own_hand(exercises).of
+    return read_own_hand(exercises)
+
+
+def own_errors_of(exercises: "list[Path] | None") -> "Callable[[BackRecord], ErrorsUsed | None]":
+    """Return what gives the errors to go by for a back record, from files of exercises."""
+    hand = own_hand_of(exercises)
+    return (lambda _record: None) if hand is None else hand.of

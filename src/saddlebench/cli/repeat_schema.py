@@ -5,12 +5,14 @@ from saddlebench.cli.schema_parts import (
     FLAG,
     INTERVAL,
     NUMBER,
+    NUMBER_OR_NONE,
     SHARE,
     TEXT,
     TEXT_OR_NONE,
     Schema,
     closed,
     many,
+    ref,
 )
 
 
@@ -42,18 +44,35 @@ _GAUGE = closed(
         "distinct_categories": COUNT,
     }
 )
-_SOURCE = closed(
-    {
-        "source": TEXT,
-        "what_to_do": TEXT,
-        "stations": many(COUNT),
-        "share": SHARE,
-        "removes": SHARE,
-        "told_after": SHARE,
-        "between": INTERVAL,
-    }
-)
 DEFINITIONS: Schema = {
+    "doubt-source": closed(
+        {
+            "source": TEXT,
+            "what_to_do": TEXT,
+            "stations": many(COUNT),
+            "behind_shoulder_mm": NUMBER_OR_NONE,
+            "share": SHARE,
+            "removes": SHARE,
+            "told_after": SHARE,
+            "between": INTERVAL,
+        }
+    ),
+    "finding-doubt": closed(
+        {
+            "finding": TEXT,
+            "title": TEXT,
+            "side": TEXT,
+            "measure": TEXT,
+            "value": NUMBER,
+            "half_width_95": NUMBER,
+            "unit": TEXT,
+            "agreeing": SHARE,
+            "told": FLAG,
+            "advice": TEXT,
+            "repeat": TEXT_OR_NONE,
+            "sources": many(ref("doubt-source")),
+        }
+    ),
     "repeat-me": closed(
         {
             "repeats": COUNT,
@@ -128,30 +147,15 @@ DEFINITIONS: Schema = {
                 )
             ),
             "look_again": _or_none(closed({"day": TEXT, "reasons": many(TEXT)})),
+            "older_figures": many(TEXT),
             "written": many(TEXT),
-        }
+        },
+        optional=("older_figures", "written"),
     ),
     "doubt": closed(
         {
             "tries": COUNT,
-            "findings": many(
-                closed(
-                    {
-                        "finding": TEXT,
-                        "title": TEXT,
-                        "side": TEXT,
-                        "measure": TEXT,
-                        "value": NUMBER,
-                        "half_width_95": NUMBER,
-                        "unit": TEXT,
-                        "agreeing": SHARE,
-                        "told": FLAG,
-                        "advice": TEXT,
-                        "repeat": TEXT_OR_NONE,
-                        "sources": many(_SOURCE),
-                    }
-                )
-            ),
+            "findings": many(ref("finding-doubt")),
             "written": TEXT_OR_NONE,
         }
     ),

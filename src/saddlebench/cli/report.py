@@ -10,7 +10,7 @@ from saddlebench.cli.console import AsJson, Overwrite, guarded, print_json, prog
 from saddlebench.engine.units import Length
 
 if TYPE_CHECKING:
-    from saddlebench.report import Noted, Photo, Setting
+    from saddlebench.report import Followed, Noted, Photo, Setting
 
 
 class For(StrEnum):
@@ -76,6 +76,10 @@ def report(
         list[Path] | None,
         typer.Option("--last-photo", help="For the vet: a photo of the last day.", readable=False),
     ] = None,
+    trend: Annotated[
+        Path | None,
+        typer.Option("--trend", help="For the vet: the trend over all visits (trend -o).", readable=False),
+    ] = None,
     overwrite: Overwrite = False,
     as_json: AsJson = False,
 ) -> None:
@@ -88,13 +92,16 @@ def report(
     Examples:
       saddlebench report bramble.fit.json -o bramble.pdf
       saddlebench report bramble.fit.json --for workshop --plan bramble.plan.json --in de -o werkstatt.pdf
+      saddlebench report bramble.change.json --for vet --trend bramble.trend.json -o vet.pdf
       saddlebench report bramble.change.json --for vet --in en-us --lengths in --paper letter -o vet.pdf
     """
     with guarded("report", as_json=as_json):
         from saddlebench.exchange.vocabulary import AMERICAN, BRITISH, speaking
         from saddlebench.exchange.whole_file import write_whole
 
-        _only_for(whom, plan=plan, noted=noted, photos=[*(first_photos or []), *(last_photos or [])])
+        _only_for(
+            whom, plan=plan, noted=noted, photos=[*(first_photos or []), *(last_photos or [])], trend=trend
+        )
         require_free(output, overwrite=overwrite)
         setting = _setting(language, lengths, paper, practice, tuple(lines or ()), logo)
         rows = tuple(_noted(one) for one in noted or [])
@@ -102,7 +109,7 @@ def report(
         with progress(quiet=as_json) as show:
             show("report", 0, 1, "drawing and setting")
             with speaking(AMERICAN if language is In.AMERICAN else BRITISH):
-                content = _made(study, whom, setting, plan, rows, photos)
+                content = _made(study, whom, setting, plan, rows, photos, trend)
             write_whole(output, content)
             show("report", 1, 1, "done")
         if as_json:
@@ -111,13 +118,18 @@ def report(
             words().print(f"Written: {output}")
 
 
-def _only_for(whom: For, *, plan: Path | None, noted: list[str] | None, photos: list[Path]) -> None:
+def _only_for(
+    whom: For, *, plan: Path | None, noted: list[str] | None, photos: list[Path], trend: Path | None
+) -> None:
     if plan is not None and whom is not For.WORKSHOP:
         message = "A plan goes into the workshop's report."
         raise typer.BadParameter(message, param_hint="--plan")
     if (noted or photos) and whom is not For.VET:
         message = "What was noted, and photos of both days, go into the vet's report."
         raise typer.BadParameter(message, param_hint="--noted" if noted else "--first-photo, --last-photo")
+    if trend is not None and whom is not For.VET:
+        message = "A trend goes into the vet's report."
+        raise typer.BadParameter(message, param_hint="--trend")
 
 
 def _setting(
@@ -167,6 +179,7 @@ def _made(
     plan: Path | None,
     noted: "tuple[Noted, ...]",
     photos: "tuple[Photo, ...]",
+    trend: Path | None,
 ) -> bytes:
     from saddlebench.exchange.records import read_study
     from saddlebench.exchange.records.change import read_change
@@ -174,8 +187,17 @@ def _made(
     from saddlebench.report import owner_report, vet_report, workshop_report
 
     if whom is For.VET:
-        return vet_report(read_change(study), setting, noted=noted, photos=photos)
+        followed = None if trend is None else _followed(trend)
+        return vet_report(read_change(study), setting, noted=noted, photos=photos, followed=followed)
     held = read_study(study)
     if whom is For.OWNER:
         return owner_report(held, setting)
     return workshop_report(held, setting, None if plan is None else read_plan(plan))
+
+
+def _followed(path: Path) -> "Followed":
+    from saddlebench.exchange.records.trend import read_trend
+    from saddlebench.report import Followed
+
+    held = read_trend(path)
+    return Followed(trends=held.trends, advice=held.advice)

@@ -145,7 +145,8 @@ def tell(told: dict[str, Any]) -> None:
         _tell_reasons(one)
     console.print()
     ruled_out = ", ".join(f"{count} {limit}" for limit, count in told["ruled_out"].items())
-    for line in (*told["work_words"], f"Ruled out: {ruled_out or 'none'}.", *told["cost"]["words"]):
+    ruled = f"Ruled out: {ruled_out or 'none'}."
+    for line in (*told["would_help"], *told["work_words"], ruled, *told["cost"]["words"]):
         console.print(line, markup=False)
     for caution in told["cautions"]:
         words().print(f"• {caution}")
@@ -157,6 +158,11 @@ def _tell_reasons(one: dict[str, Any]) -> None:
     for sign, key in (("+", "for"), ("−", "against")):
         for reason in one[key]:
             console.print(f"   {sign} {reason}", markup=False)
-    for line in (one["sure"], one["level"], f"Same shape: {', '.join(one['alike'])}" if one["alike"] else ""):
+    for line in (
+        one["sure"],
+        one["doubt"],
+        one["level"],
+        f"Same shape: {', '.join(one['alike'])}" if one["alike"] else "",
+    ):
         if line:
             console.print(f"   {line}", markup=False)

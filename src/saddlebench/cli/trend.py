@@ -16,6 +16,7 @@ from saddlebench.cli.console import (
     results,
     words,
 )
+from saddlebench.cli.own_hand import OwnErrorsFiles, own_errors_of, own_hand_of
 
 if TYPE_CHECKING:
     from saddlebench.engine.change.trend.recheck import RecheckAdvice
@@ -47,6 +48,7 @@ def trend(
         str, typer.Option("--horse-is", help="steady, young, rehab, changing weight or new flock.")
     ] = "steady",
     phone: Annotated[bool, typer.Option("--phone", help="The picture in one column, for a phone.")] = False,
+    own_errors: OwnErrorsFiles = None,
     overwrite: Overwrite = False,
     as_json: AsJson = False,
 ) -> None:
@@ -55,38 +57,48 @@ def trend(
     \b
     Examples:
       saddlebench trend 2025/*.back.json -o bramble.trend.json --picture trend.svg
-      saddlebench trend new.back.json --onto bramble.trend.json --fit bramble.fit.json
+      saddlebench trend new.back.json --onto bramble.trend.json --own-errors me.json --fit bramble.fit.json
     """
     with guarded("trend", as_json=as_json):
         from saddlebench.engine.change.trend.study import study_trends
         from saddlebench.engine.errors import input_problem
         from saddlebench.exchange.records.trend import TrendDocument, read_trend, write_trend
-        from saddlebench.exchange.trend_job import visits_of_files
+        from saddlebench.exchange.trend_job import NO_VISITS, NumberedVisits, older_words, visits_of_files
         from saddlebench.exchange.trend_words import ordered
 
         for path in (output, picture):
             if path is not None:
                 require_free(path, overwrite=overwrite)
-        known = read_trend(onto).held_visits() if onto is not None else ()
-        if not backs and not known:
+        known, hand = NO_VISITS, own_hand_of(own_errors)
+        if onto is not None:
+            kept_before = read_trend(onto)
+            known = NumberedVisits(visits=kept_before.held_visits(), own_errors=kept_before.held_errors())
+        if not backs and not known.visits:
             raise input_problem("there is no back record", "Name the records of one horse.")
         with progress(quiet=as_json) as show:
-            visits = visits_of_files(
+            numbered = visits_of_files(
                 backs or [],
                 known=known,
+                own_errors=own_errors_of(own_errors),
                 progress=lambda done, of, doing: show("visits", done, of, doing),
             )
+            visits = numbered.visits
             fitted = study_trends(visits, lambda done, of, doing: show("trend", done, of, doing))
+        older = older_words(known, hand)
         advice = _advice(fitted, fit, kept)
         trends = ordered(tuple(one.trend for one in fitted))
         if output is not None:
-            write_trend(TrendDocument.of(visits, trends, advice), output)
+            document = TrendDocument.of(visits, trends, advice, own_errors=numbered.own_errors)
+            write_trend(document, output)
         if picture is not None:
             _draw(trends, visits[0].label, advice, picture, phone=phone)
         written = [str(path) for path in (output, picture) if path is not None]
         if as_json:
-            print_json("trend", result=trends_as_json(visits[0].label, trends, advice) | {"written": written})
+            result = trends_as_json(visits[0].label, trends, advice)
+            print_json("trend", result=result | {"older_figures": list(older), "written": written})
             return
+        for line in older:
+            words().print(f"≈ {line} Name their records again, without --onto, to work them out anew.")
         tell_trend(visits[0].label, trends, advice)
         for name in written:
             words().print(f"Written: {name}")
@@ -96,10 +108,9 @@ def _advice(fitted: "tuple[Fitted, ...]", fit: Path | None, kept: str) -> "Reche
     from saddlebench.engine.change.trend.recheck import advise_recheck
     from saddlebench.engine.fit.tolerance import tolerances_of
     from saddlebench.exchange.records import read_study
-    from saddlebench.practice.enums import RecheckReason
-    from saddlebench.practice.estimates.recheck import recheck_window
+    from saddlebench.practice.estimates.recheck import REASONS, recheck_window, words_of_reason
 
-    named = {reason.value.replace("_", " "): reason for reason in RecheckReason}
+    named = {reason.value.replace("_", " "): reason for reason in REASONS}
     if kept not in named:
         message = f"“{kept}” is not one of {', '.join(named)}."
         raise typer.BadParameter(message, param_hint="--horse-is")
@@ -107,7 +118,11 @@ def _advice(fitted: "tuple[Fitted, ...]", fit: Path | None, kept: str) -> "Reche
     last = max((one.last_day for one in fitted), default=dt.date.min)
     window = recheck_window(last, [named[kept]])
     return advise_recheck(
-        fitted, tolerances, due_from=window.due_from, due_by=window.due_by, reason=f"a horse that is {kept}"
+        fitted,
+        tolerances,
+        due_from=window.due_from,
+        due_by=window.due_by,
+        reason=f"a horse that is {words_of_reason(named[kept])}",
     )
 
 

@@ -1,17 +1,21 @@
 """A shortlist in words: what speaks for a saddle and against it, how sure that is, what was done for it."""
 
+from collections import Counter
+
 from saddlebench.engine.choose import Entry, HowSure, Shortlist
 from saddlebench.engine.errors import Undetermined
 from saddlebench.engine.fit.findings import Finding
 from saddlebench.engine.fit.study import CAUTIONS
 from saddlebench.engine.fit.verdicts import Verdict
 from saddlebench.engine.saddle.zones import Filling
+from saddlebench.exchange.doubt_words import deed_of, title_of_doubt, worth_telling
 from saddlebench.exchange.phrases import limits_of, number_of, remark_of, title_of
 
 LIST_CAUTIONS = (
     "The list orders saddles by one sum; look at the findings, and try more than one on the horse.",
     *CAUTIONS,
 )
+MOST_HELPS = 3
 _ZONES = ("front", "waist", "seat", "rear")
 SIZE_CAUTION = "Rider's sizes and hard limits are common practice, from memory; change them to your own."
 
@@ -60,6 +64,31 @@ def sure_of(entry: Entry, length: int) -> str:
     return (
         f"In {100.0 * how_sure.stays:.0f} of 100 tries within the measuring errors it is among the best "
         f"{length}; {100.0 * how_sure.verdicts_hold:.0f} of 100 verdicts hold, if the model holds."
+    )
+
+
+def doubt_of(entry: Entry) -> str:
+    """Return which of its findings one repeat would most likely let be told; empty where none would."""
+    doubts = () if entry.study is None else worth_telling(entry.study.put.doubts)
+    first = next((one for one in doubts if one.would_settle), None)
+    if first is None or isinstance(first.best, Undetermined):
+        return ""
+    return f"Cannot be told: {title_of_doubt(first)}. {deed_of(first.best)}, and it likely can."
+
+
+def would_help(found: Shortlist) -> tuple[str, ...]:
+    """Return which repeats would let most findings of the list's saddles be told, the most helpful first."""
+    told: Counter[str] = Counter()
+    saddles: dict[str, set[str]] = {}
+    for entry in found.entries:
+        for doubt in () if entry.study is None else worth_telling(entry.study.put.doubts):
+            if doubt.would_settle and not isinstance(doubt.best, Undetermined):
+                deed = deed_of(doubt.best)
+                told[deed] += 1
+                saddles.setdefault(deed, set()).add(entry.key)
+    return tuple(
+        f"{deed}: {_counted(n, 'finding')} of {_counted(len(saddles[deed]), 'saddle')} could likely be told."
+        for deed, n in told.most_common(MOST_HELPS)
     )
 
 

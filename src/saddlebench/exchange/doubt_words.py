@@ -1,18 +1,42 @@
 """What drives a finding's doubt, in the words of people."""
 
+from collections.abc import Iterable
+
 from saddlebench.engine.errors import Undetermined
+from saddlebench.engine.fit.measures.names import Side
 from saddlebench.engine.fit.worth_repeating import LIKELY, FindingDoubt, SourceKind, WorthRepeating
 from saddlebench.exchange.phrases import PLAIN_NAMES, SIDE_WORDS
+from saddlebench.exchange.places import place_words
 from saddlebench.exchange.readers import NO_BREAK
+from saddlebench.exchange.vocabulary import said
 
+DOUBT_HEADING = "What the doubt comes from"
 DOUBT_NOTE = (
     "What a repeat would take away is itself an estimate, if the model holds; sections that lie side by side "
     "tell much the same, so their shares overlap. No repeat lessens an assumption."
 )
+MOST_SURE = 99
+"""Of 100: what a repeat will show is never certain."""
+MOST_DOUBTS = 5
+"""So many are listed and drawn: those that a repeat most likely settles."""
+_ON_A_SIDE = {
+    f", {Side.NEAR} side": " on the near side (left)",
+    f", {Side.OFF} side": " on the off side (right)",
+}
+_DEEDS = {
+    SourceKind.MARK: "Feel {} again",
+    SourceKind.SADDLE: "Measure {} again",
+    SourceKind.LEVEL: "Read the {} again",
+    SourceKind.KIT: "Measure {} again",
+}
 
 
 def title_of_doubt(doubt: FindingDoubt) -> str:
     """Return the finding's plain name with its side."""
+    return said(_title(doubt))
+
+
+def _title(doubt: FindingDoubt) -> str:
     side = SIDE_WORDS[doubt.side]
     name = PLAIN_NAMES[doubt.finding]
     return f"{name}, {side}" if side else name
@@ -20,6 +44,10 @@ def title_of_doubt(doubt: FindingDoubt) -> str:
 
 def amount_of(value: float, unit: str) -> str:
     """Return a number of the doubt with its unit."""
+    return said(_amount(value, unit))
+
+
+def _amount(value: float, unit: str) -> str:
     digits = 1 if abs(value) < 10.0 else 0
     space = "" if unit in ("°", "%") else NO_BREAK
     return f"{round(value, digits) + 0.0:.{digits}f}{space}{unit}".replace("-", "\u2212")
@@ -27,51 +55,56 @@ def amount_of(value: float, unit: str) -> str:
 
 def number_words(doubt: FindingDoubt) -> str:
     """Return what wavers, and how far."""
-    return (
-        f"{doubt.what}: {amount_of(doubt.value, doubt.unit)} ± {amount_of(doubt.half_width, doubt.unit)}; "
-        f"{100.0 * doubt.agreeing:.0f} of 100 tries agree"
-    )
+    number = f"{_amount(doubt.value, doubt.unit)} ± {_amount(doubt.half_width, doubt.unit)}"
+    agree = said(f"{100.0 * doubt.agreeing:.0f} of 100 tries agree")
+    return f"{said(doubt.what)}: {said(number)}; {agree}"
+
+
+def place_of(source: WorthRepeating) -> str:
+    """Return a source by its name; a section by where it lies as well, which no later section changes."""
+    return said(_placed(source))
+
+
+def _placed(source: WorthRepeating) -> str:
+    if source.at_mm is None:
+        return source.source
+    station, comma, side = source.source.partition(", ")
+    return f"{station} ({place_words(source.at_mm)}){comma}{side}"
 
 
 def source_words(source: WorthRepeating) -> str:
     """Return a source and how much of the spread goes with it."""
-    return f"{source.source}, {100.0 * source.share:.0f} %"
+    return f"{place_of(source)}, {said(f'{100.0 * source.share:.0f}{NO_BREAK}%')}"
 
 
 def advice_of(doubt: FindingDoubt) -> str:
     """Return what to do, as one or two sentences."""
     best = doubt.best
     if doubt.is_told:
-        return "It can be told as it is; no repeat is needed."
+        return said("It can be told as it is; no repeat is needed.")
     if isinstance(best, Undetermined):
-        return (
-            f"{best.reason[:1].upper()}{best.reason[1:]}: it rests on assumptions, or on many small errors."
-        )
-    after = amount_of(doubt.half_width_after(best), doubt.unit)
-    what = _deed(best)
-    cases = f"{100.0 * best.settles:.0f} of 100 cases"
+        reason = f"{best.reason[:1].upper()}{best.reason[1:]}"
+        return said(f"{reason}: it rests on assumptions, or on many small errors.")
+    what = deed_of(best)
+    after = f"±{_amount(doubt.half_width_after(best), doubt.unit)}"
+    cases = f"about {min(round(100.0 * best.settles), MOST_SURE)} of 100 cases"
     if best.settles >= LIKELY:
-        return f"{what} and this can be told in {cases}: known to ±{after} then."
+        return f"{what}; {said(f'this can then be told in {cases}, known to {after}.')}"
     if best.settles > 0.0:
-        return f"{what}: known to ±{after} then, which lets it be told in {cases} only."
-    return f"{what}: known to ±{after} then, which alone does not let it be told."
+        return f"{what}; {said(f'then known to {after}, which lets it be told in {cases} only.')}"
+    return f"{what}; {said(f'then known to {after}, which alone does not let it be told.')}"
 
 
-def _deed(best: WorthRepeating) -> str:
+def deed_of(best: WorthRepeating) -> str:
+    """Return the repeat as something to do, without its full stop."""
+    placed = _placed(best)
     if best.kind is SourceKind.SECTION:
-        place = best.source.replace(", near side", " again on the near side (left)")
-        place = place.replace(", off side", " again on the off side (right)")
-        return f"Measure {place}"
-    deeds = {
-        SourceKind.MARK: f"Feel {best.source} again",
-        SourceKind.SADDLE: f"Measure {best.source} again",
-        SourceKind.LEVEL: f"Read the {best.source} again",
-        SourceKind.KIT: f"Measure {best.source} again",
-    }
-    return deeds.get(best.kind, f"Look at {best.source} again")
+        ending = next((one for one in _ON_A_SIDE if placed.endswith(one)), "")
+        return said(f"Measure {placed.removesuffix(ending)} again{_ON_A_SIDE.get(ending, '')}")
+    return said(_DEEDS.get(best.kind, "Look at {} again").format(placed))
 
 
-def worth_telling(doubts: tuple[FindingDoubt, ...]) -> tuple[FindingDoubt, ...]:
+def worth_telling(doubts: Iterable[FindingDoubt]) -> tuple[FindingDoubt, ...]:
     """Return the doubts of findings that cannot be told, those that one repeat most likely settles first."""
 
     def helpful(doubt: FindingDoubt) -> tuple[float, float]:
@@ -79,3 +112,19 @@ def worth_telling(doubts: tuple[FindingDoubt, ...]) -> tuple[FindingDoubt, ...]:
         return (0.0, 0.0) if isinstance(best, Undetermined) else (-best.settles, -best.removes)
 
     return tuple(sorted((one for one in doubts if not one.is_told), key=helpful))
+
+
+def repeats_of(doubts: Iterable[FindingDoubt]) -> tuple[str, ...]:
+    """Return the repeats that likely settle something, each with what, in two short sentences a line."""
+    settled: dict[str, list[str]] = {}
+    for one in worth_telling(doubts):
+        if one.would_settle and not isinstance(one.best, Undetermined):
+            settled.setdefault(deed_of(one.best), []).append(title_of_doubt(one))
+    return tuple(
+        f"{deed}. {said('Likely to be told then')}: {'; '.join(titles)}." for deed, titles in settled.items()
+    )
+
+
+def told_of_doubts(doubts: Iterable[FindingDoubt]) -> tuple[str, ...]:
+    """Return every doubtful finding with what to do about it, a sentence a line, the most helpful first."""
+    return tuple(f"{title_of_doubt(one)}: {advice_of(one)}" for one in worth_telling(doubts))

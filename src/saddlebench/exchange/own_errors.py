@@ -32,6 +32,11 @@ class OwnHand:
             msg = f"the exercises are with “{self.instrument}”, the back was measured with another instrument"
             cure = f"Give exercises with “{record.instrument.name}”, or leave them out."
             raise input_problem(msg, cure, Where(field="own errors"))
+        return self.used
+
+    @property
+    def used(self) -> ErrorsUsed | None:
+        """The errors to go by with this instrument; None where its stated ones stay in use."""
         if self.own.in_use is InUse.STATED:
             return None
         return ErrorsUsed(whose=self.instrument, times=round(self.own.applied, 6))

@@ -1,7 +1,9 @@
 """Trends on back record files: every record once into numbers, then all numbers over the days."""
 
+import datetime as dt
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from saddlebench.engine.back.descriptors import describe
@@ -12,11 +14,13 @@ from saddlebench.engine.back.record import BackRecord
 from saddlebench.engine.change.repeat.stated import stated_repeats
 from saddlebench.engine.change.trend.series import Visit
 from saddlebench.engine.errors import Where, input_problem
-from saddlebench.engine.fit.study import Progress
+from saddlebench.engine.fit.study import ErrorsUsed, Progress
 from saddlebench.exchange.job import MeasuredBack, measured, quiet
+from saddlebench.exchange.own_errors import OwnHand
 from saddlebench.exchange.records import read_back
 
 SETTINGS = DescriptionSettings(draws=64)
+STATED_WORDS = "the errors that the instrument states"
 
 
 def device_of(record: BackRecord) -> str:
@@ -63,10 +67,33 @@ def _estimates(back: MeasuredBack) -> dict[Quantity, Estimate]:
     return {quantity: answer for quantity, answer in described.items() if isinstance(answer, Estimate)}
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NumberedVisits:
+    """Visits in numbers, and whose errors each went by."""
+
+    visits: tuple[Visit, ...]
+    own_errors: Mapping[dt.date, ErrorsUsed]
+    """Of visits that went by own errors; the others by what their instrument states."""
+
+
+NO_VISITS = NumberedVisits(visits=(), own_errors={})
+
+
 def visits_of_files(
-    paths: Sequence[Path], *, known: Sequence[Visit] = (), progress: Progress = quiet
-) -> tuple[Visit, ...]:
-    """Return record files as visits of one horse; visits already known are kept.
+    paths: Sequence[Path],
+    *,
+    known: NumberedVisits = NO_VISITS,
+    own_errors: Callable[[BackRecord], ErrorsUsed | None] = lambda _record: None,
+    progress: Progress = quiet,
+) -> NumberedVisits:
+    """Return record files as visits of one horse; visits already known are kept as they are.
+
+    Parameters
+    ----------
+    paths : back records
+    known : visits in numbers
+    own_errors : gives the errors to go by for a record, in place of those that its instrument states
+    progress : called before each record
 
     Raises
     ------
@@ -76,10 +103,10 @@ def visits_of_files(
         If a file cannot be opened.
     """
     records = [(path, read_back(path)) for path in paths]
-    labels = {visit.label for visit in known} or {record.label for _, record in records[:1]}
-    days = {visit.day for visit in known}
-    visits = list(known)
-    shares = {visit.device: visit.fresh_share for visit in known}
+    labels = {visit.label for visit in known.visits} or {record.label for _, record in records[:1]}
+    days = {visit.day for visit in known.visits}
+    visits, errors = list(known.visits), dict(known.own_errors)
+    shares = {(visit.device, known.own_errors.get(visit.day)): visit.fresh_share for visit in known.visits}
     for index, (path, record) in enumerate(records):
         progress(index, len(records), f"measuring {path.name}")
         if record.label not in labels:
@@ -97,8 +124,36 @@ def visits_of_files(
                 Where(file=str(path)),
             )
         days.add(record.measured_on)
-        visit = visit_of(measured(record), shares.get(device_of(record)))
-        shares[visit.device] = visit.fresh_share
+        own = own_errors(record)
+        visit = visit_of(measured(record, own), shares.get((device_of(record), own)))
+        shares[visit.device, own] = visit.fresh_share
         visits.append(visit)
+        if own is not None:
+            errors[visit.day] = own
     progress(len(records), len(records), "done")
-    return tuple(sorted(visits, key=lambda visit: visit.day))
+    return NumberedVisits(visits=tuple(sorted(visits, key=lambda visit: visit.day)), own_errors=errors)
+
+
+def older_words(held: NumberedVisits, hand: OwnHand | None) -> tuple[str, ...]:
+    """Return which visits rest on older figures than an own hand says now, a sentence for each kind.
+
+    Parameters
+    ----------
+    held : visits as they were kept
+    hand : who measured, as its exercises say now; None: the errors that the instruments state
+    """
+    days: dict[tuple[str, str], list[dt.date]] = {}
+    for visit in held.visits:
+        then = held.own_errors.get(visit.day)
+        now = hand.used if hand is not None and visit.device.startswith(f"{hand.instrument} [") else None
+        if (then and then.times) != (now and now.times):
+            days.setdefault((_figure_words(then), _figure_words(now)), []).append(visit.day)
+    return tuple(
+        f"Visits of {those[0].isoformat()} to {those[-1].isoformat()} ({len(those)}) rest on older figures: "
+        f"then {then}; now {now}."
+        for (then, now), those in days.items()
+    )
+
+
+def _figure_words(own: ErrorsUsed | None) -> str:
+    return STATED_WORDS if own is None else f"{own.times:.2f} times what the instrument states"

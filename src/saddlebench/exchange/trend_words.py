@@ -7,7 +7,9 @@ from saddlebench.engine.back.quantities import Quantity
 from saddlebench.engine.change.trend.study import Change, Season, Swing, Trend
 from saddlebench.engine.errors import Undetermined
 from saddlebench.exchange.readers import MONTHS, NO_BREAK
+from saddlebench.exchange.vocabulary import said
 
+NOT_MOVED = "not beyond error"
 MOVED_NOTE = (
     "Moved: risen or fallen between two visits by more than all visits and numbers of an unchanged back "
     "would show together in 95 of 100 cases. What is not marked may have moved by less than could be seen."
@@ -19,34 +21,48 @@ TREND_NOTE = (
 )
 
 
+def name_of(quantity: Quantity) -> str:
+    """Return where and what a number is."""
+    return said(quantity.words)
+
+
 def signed(value: float, quantity: Quantity) -> str:
     """Return a change with its sign and unit."""
+    return said(_signed(value, quantity))
+
+
+def _signed(value: float, quantity: Quantity) -> str:
+    return f"{_number(value, quantity)}{_unit(quantity)}"
+
+
+def _number(value: float, quantity: Quantity) -> str:
     digits = 2 if quantity.unit == "1" else 1 if abs(value) < 10.0 else 0
+    return f"{round(value, digits) + 0.0:+.{digits}f}".replace("-", "\u2212")
+
+
+def _unit(quantity: Quantity) -> str:
     unit = quantity.shown_unit
-    space = "" if unit == "°" or not unit else NO_BREAK
-    rounded = round(value, digits) + 0.0
-    return f"{rounded:+.{digits}f}{space}{unit}".replace("-", "\u2212")
+    return unit if unit == "°" or not unit else f"{NO_BREAK}{unit}"
 
 
 def change_words(change: Change | Undetermined, quantity: Quantity) -> str:
     """Return a change with its interval, and whether measuring alone would show as much."""
     if isinstance(change, Undetermined):
-        return "not known"
+        return said("not known")
     told = "" if change.is_real else ", within measuring error"
-    return f"{signed(change.value, quantity)} ({_ends(change, quantity)}{told})"
+    return said(f"{_signed(change.value, quantity)} ({_ends(change, quantity)}{told})")
 
 
 def _ends(change: Change, quantity: Quantity) -> str:
-    low, high = (signed(end, quantity).split(NO_BREAK)[0].rstrip("°") for end in (change.low, change.high))
-    return f"{low} to {high}"
+    return f"{_number(change.low, quantity)} to {_signed(change.high, quantity)}"
 
 
 def season_words(season: Season | Undetermined, quantity: Quantity) -> str:
     """Return what comes and goes with the year."""
     if isinstance(season, Undetermined):
-        return "no season seen"
-    size = signed(season.half_range, quantity).lstrip("+")
-    return f"±{size} with the season, most in {MONTHS[season.highest_month - 1]}"
+        return said("no season seen")
+    size = _signed(season.half_range, quantity).lstrip("+")
+    return said(f"±{size} with the season, most in {MONTHS[season.highest_month - 1]}")
 
 
 def swing_words(trend: Trend) -> str:
@@ -56,23 +72,32 @@ def swing_words(trend: Trend) -> str:
 
 def one_swing_words(swing: Swing, quantity: Quantity) -> str:
     """Return one rise or fall: from when to when, by how much, with its interval."""
-    return (
-        f"{day_words(swing.first_day)} to {day_words(swing.last_day)} "
-        f"{signed(swing.change.value, quantity)} ({_ends(swing.change, quantity)})"
-    )
+    days = f"{_day(swing.first_day)} to {_day(swing.last_day)}"
+    change = swing.change
+    return f"{said(days)} {said(f'{_signed(change.value, quantity)} ({_ends(change, quantity)})')}"
 
 
 def day_words(day: dt.date) -> str:
     """Return a day as people write it."""
+    return said(_day(day))
+
+
+def _day(day: dt.date) -> str:
     return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
+
+
+def visits_words(trends: Sequence[Trend]) -> str:
+    """Return how many visits there are, and from when to when."""
+    days = sorted({point.day for one in trends for point in one.points})
+    return f"{said(f'{len(days)} visits')}, {said(f'{_day(days[0])} to {_day(days[-1])}')}"
 
 
 def moved_words(trends: Sequence[Trend]) -> str:
     """Return how many numbers rose or fell at all, so that a still back is called still."""
     moved = sum(bool(one.swings) for one in trends)
     if not moved:
-        return f"None of {len(trends)} numbers moved by more than the visits' own errors explain"
-    return f"{moved} of {len(trends)} numbers moved"
+        return said(f"None of {len(trends)} numbers moved by more than the visits' own errors explain")
+    return said(f"{moved} of {len(trends)} numbers moved")
 
 
 def odd_words(trend: Trend) -> str:
@@ -81,7 +106,12 @@ def odd_words(trend: Trend) -> str:
     if not odd:
         return ""
     days = ", ".join(day_words(point.day) for point in odd)
-    return f"does not belong: {days}"
+    return f"{said('does not belong')}: {days}"
+
+
+def odd_days(trends: Sequence[Trend]) -> tuple[dt.date, ...]:
+    """Return the days of visits of which some number does not belong."""
+    return tuple(sorted({point.day for one in trends for point in one.points if not point.belongs}))
 
 
 def ordered(trends: "tuple[Trend, ...]") -> "tuple[Trend, ...]":

@@ -3,11 +3,13 @@
 from saddlebench.exchange.letterhead import Letterhead, letterhead
 from saddlebench.report.owner import owner_report
 from saddlebench.report.setting import Fact, Paper, Setting
+from saddlebench.report.trend import Followed
 from saddlebench.report.vet import Noted, Photo, checked_photo, vet_report
 from saddlebench.report.workshop import workshop_report
 
 __all__ = [
     "Fact",
+    "Followed",
     "Letterhead",
     "Noted",
     "Paper",

@@ -8,6 +8,7 @@ from saddlebench.engine.fit.settled import Outcome, Position
 from saddlebench.engine.fit.study import FitStudy
 from saddlebench.engine.fit.verdicts import Verdict
 from saddlebench.exchange import phrases
+from saddlebench.exchange.doubt_words import repeats_of, worth_telling
 from saddlebench.exchange.drawings.ink import drawable, shortened
 from saddlebench.exchange.own_errors import errors_words
 from saddlebench.exchange.readers import read_by
@@ -28,6 +29,8 @@ TERSER = (
     (8.0, {Verdict.NOT_RIGHT: 1, Verdict.BORDERLINE: 0, Verdict.CANNOT_TELL: 0}),
 )
 """Size of the text [pt] and findings in full, until it all fits one page with a picture."""
+MOST_REPEATS = 2
+_TO_MEASURE = (DoubtKind.NOT_MEASURED, DoubtKind.NOT_MEASURED_WELL_ENOUGH)
 HEADINGS = {
     Verdict.NOT_RIGHT: "What is not right",
     Verdict.BORDERLINE: "What is borderline",
@@ -65,7 +68,7 @@ def _shared(study: FitStudy, setting: Setting) -> dict[str, Any]:
             {**badge_of(verdict), "count": count(study.findings, verdict)} for verdict in phrases.WORST_FIRST
         ],
         "how_sure": _how_sure(study),
-        "next": _next_steps(study.findings),
+        "next": _next_steps(study),
         "pictures": drawn({"back": back_of(study)}),
     }
 
@@ -142,22 +145,31 @@ def _how_sure(study: FitStudy) -> str:
     return f"{varied} {errors_words(study.inputs.own_errors)} {said(phrases.MODEL_NOTE)}"
 
 
-def _next_steps(findings: Sequence[Finding]) -> list[str]:
+def _next_steps(study: FitStudy) -> list[str]:
+    findings, doubts = study.findings, study.put.doubts
     steps = []
     if any(finding.verdict is Verdict.NOT_RIGHT for finding in findings):
-        steps.append("Talk the findings that are not right over with your fitter before riding on.")
-    stations = sorted(
-        {
-            station
-            for finding in findings
-            if finding.doubt is not None
-            and finding.doubt.kind in (DoubtKind.NOT_MEASURED, DoubtKind.NOT_MEASURED_WELL_ENOUGH)
-            for station in finding.doubt.stations
-        }
-    )
+        steps.append(said("Talk the findings that are not right over with your fitter before riding on."))
+    steps += repeats_of(doubts)[:MOST_REPEATS]
+    if worth_telling(doubts) and not repeats_of(doubts):
+        steps.append(said("No single reading, taken again, would likely settle what cannot be told."))
+    stations = _stations_to_measure(findings, is_parted=bool(doubts))
     if stations:
         words = ", ".join(str(station) for station in stations)
         many = "stations" if len(stations) > 1 else "station"
-        steps.append(f"Measure {many} {words} again: that would answer most of what cannot be told.")
-    steps.append("A ridden assessment by a qualified fitter completes this check.")
-    return [said(step) for step in (*steps, RECHECK)]
+        steps.append(said(f"Measure {many} {words} again: that would answer some of what cannot be told."))
+    steps.append(said("A ridden assessment by a qualified fitter completes this check."))
+    return [*steps, said(RECHECK)]
+
+
+def _stations_to_measure(findings: Sequence[Finding], *, is_parted: bool) -> list[int]:
+    """Return the stations not measured; those measured too coarsely as well where doubts were not parted."""
+    kinds = {DoubtKind.NOT_MEASURED} if is_parted else {*_TO_MEASURE}
+    return sorted(
+        {
+            station
+            for finding in findings
+            if finding.doubt is not None and finding.doubt.kind in kinds
+            for station in finding.doubt.stations
+        }
+    )

@@ -7,6 +7,8 @@ from saddlebench.engine.errors import Undetermined
 from saddlebench.engine.fit.findings import Finding
 from saddlebench.engine.fit.measures.table import Measure
 from saddlebench.exchange.altering import others_of, work_lines
+from saddlebench.exchange.doubt_json import doubts_as_json
+from saddlebench.exchange.doubt_words import worth_telling
 from saddlebench.exchange.phrases import title_of
 from saddlebench.exchange.records.document import plain
 from saddlebench.exchange.records.order import OrderDocument
@@ -46,6 +48,7 @@ def plan_as_json(document: PlanDocument) -> dict[str, Any]:
         ],
         "others": list(others_of(document.alteration)),
         "findings": [change_as_json(change) for change in document.found()],
+        "doubts": doubts_as_json(worth_telling(document.doubts)),
         "held_back_by": [{"what": one.what, "limit": one.limit} for one in document.binding],
         "beds_down": [plain(one.model_dump(exclude_none=True)) for one in document.bedding],
         "recheck_weeks": list(document.recheck_weeks),

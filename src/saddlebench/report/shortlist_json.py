@@ -11,11 +11,15 @@ from saddlebench.exchange.chosen_words import (
     SIZE_CAUTION,
     against_of,
     change_of,
+    doubt_of,
     level_of,
     reason_of,
     sure_of,
     work_of,
+    would_help,
 )
+from saddlebench.exchange.doubt_json import doubts_as_json
+from saddlebench.exchange.doubt_words import worth_telling
 from saddlebench.exchange.phrases import sorted_worst_first
 from saddlebench.exchange.shop import Stock
 from saddlebench.exchange.stock import StockItem
@@ -56,6 +60,7 @@ def shortlist_as_json(
         },
         "work": vars_of(found.work),
         "work_words": list(work_of(found)),
+        "would_help": list(would_help(found)),
         "cautions": [*LIST_CAUTIONS, SIZE_CAUTION],
     }
 
@@ -73,6 +78,7 @@ def _entry(entry: Entry, found: Shortlist, items: dict[str, StockItem], *, brief
     item = items.get(entry.key)
     sure, stands = entry.how_sure, entry.cost_as_it_stands
     findings = () if entry.study is None else sorted_worst_first(entry.study.findings)
+    doubts = () if entry.study is None else entry.study.put.doubts
     return {
         "rank": entry.rank,
         "number": entry.key,
@@ -92,6 +98,8 @@ def _entry(entry: Entry, found: Shortlist, items: dict[str, StockItem], *, brief
         "stays_share": None if isinstance(sure, Undetermined) else sure.stays,
         "verdicts_hold_share": None if isinstance(sure, Undetermined) else sure.verdicts_hold,
         "sure": sure_of(entry, found.length),
+        "doubt": doubt_of(entry),
+        "doubts": [] if briefly else doubts_as_json(worth_telling(doubts)),
         "level_with": list(entry.level_with),
         "level": level_of(entry, found),
         "alike": list(entry.alike),

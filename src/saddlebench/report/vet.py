@@ -34,6 +34,7 @@ from saddlebench.report.setting import (
     shared_contents,
     shared_words,
 )
+from saddlebench.report.trend import Followed, trend_contents
 from saddlebench.report.typeset import typeset_for_all
 
 TEMPLATE = "vet.typ"
@@ -93,7 +94,12 @@ def _refused(file: str) -> InputProblemsError:
 
 
 def vet_report(
-    study: ChangeStudy, setting: Setting, *, noted: tuple[Noted, ...] = (), photos: tuple[Photo, ...] = ()
+    study: ChangeStudy,
+    setting: Setting,
+    *,
+    noted: tuple[Noted, ...] = (),
+    photos: tuple[Photo, ...] = (),
+    followed: Followed | None = None,
 ) -> bytes:
     """Return the report for vet or therapist as PDF; equal input gives equal bytes.
 
@@ -107,9 +113,12 @@ def vet_report(
         What was looked at and felt on the first and on the last of these days.
     photos
         Of those two days.
+    followed
+        The same back over all its visits.
     """
     with read_by(setting.reader):
         contents = _contents(study, setting, noted, photos)
+        contents |= trend_contents(followed)
     pictures = {f"photo-{k}.jpg": photo.content for k, photo in enumerate(photos)}
     return typeset_for_all(TEMPLATE, [contents], pictures={**pictures_in(setting), **pictures})
 

@@ -6,6 +6,7 @@ from saddlebench.engine.errors import is_known
 from saddlebench.engine.fit.study import FitStudy
 from saddlebench.exchange import phrases
 from saddlebench.exchange.altering import SHORT_OF_IT, others_of, signed_mm, work_lines
+from saddlebench.exchange.doubt_words import DOUBT_HEADING, DOUBT_NOTE, MOST_DOUBTS, told_of_doubts
 from saddlebench.exchange.drawings import underside
 from saddlebench.exchange.drawings.ink import drawable, shortened
 from saddlebench.exchange.plan_words import binding_words
@@ -14,7 +15,7 @@ from saddlebench.exchange.records.plan import PlanDocument
 from saddlebench.exchange.vocabulary import said
 from saddlebench.exchange.working import works_to_of
 from saddlebench.report.judged import labels_of, row_of, title_of
-from saddlebench.report.pictures import workshop_pictures
+from saddlebench.report.pictures import doubt_pictures, workshop_pictures
 from saddlebench.report.setting import Setting, drawn, pictures_in, shared_contents, shared_words
 from saddlebench.report.typeset import typeset_for_all
 
@@ -53,6 +54,7 @@ def _contents(study: FitStudy, setting: Setting, plan: PlanDocument | None) -> d
     _, back = labels_of(study)
     findings = phrases.sorted_worst_first(study.findings)
     drawings = workshop_pictures(study)
+    doubts = doubt_pictures(study.put.doubts)
     if plan is not None:
         drawings["underside"] = underside(study.saddle, plan.alteration, width_mm=UNDERSIDE_MM)
     return {
@@ -69,6 +71,9 @@ def _contents(study: FitStudy, setting: Setting, plan: PlanDocument | None) -> d
             "plan": said("What is to be altered"),
             "held": said("What holds the plan back"),
             "drawings": said("Drawings"),
+            "doubts": said(DOUBT_HEADING),
+            "doubts_after": said("What cannot be told of it, and what would help"),
+            "doubt_note": said(DOUBT_NOTE),
         },
         "with": _with(study),
         "row_inset": 1.6 if len(findings) > COMFORTABLE_ROWS else 2.4,
@@ -77,7 +82,9 @@ def _contents(study: FitStudy, setting: Setting, plan: PlanDocument | None) -> d
         "works_to": drawable(works_to_of(study)),
         "limits_note": said(LIMITS_NOTE),
         "plan": None if plan is None else _plan(plan),
-        "pictures": drawn(drawings),
+        "doubts": [drawable(line) for line in told_of_doubts(study.put.doubts)[:MOST_DOUBTS]],
+        "doubt_pictures": list(doubts),
+        "pictures": drawn(drawings | doubts),
     }
 
 
@@ -122,6 +129,7 @@ def _plan(plan: PlanDocument) -> dict[str, Any]:
         ],
         "others": [drawable(said(words)) for words in others],
         "held": [drawable(words) for words in binding_words(plan.binding)],
+        "doubts": [drawable(line) for line in told_of_doubts(plan.doubts)[:MOST_DOUBTS]],
         "bedding": [said(bedding)] if work else [],
         "regulating": said(SHORT_OF_IT),
     }

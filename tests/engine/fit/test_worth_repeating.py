@@ -25,6 +25,7 @@ from saddlebench.engine.fit.uncertain import Inputs
 from saddlebench.engine.fit.verdicts import at_least
 from saddlebench.engine.fit.worth_repeating import (
     SourceKind,
+    beyond_chance,
     kind_of_input,
     settling,
     worth_repeating,
@@ -217,3 +218,25 @@ def test_a_finding_that_is_told_needs_no_settling(back, shift):
     assert not doubt.would_settle
     assert is_known(doubt.best)
     assert doubt.agreeing == 1.0
+
+
+@pytest.mark.parametrize("count", [16, 48, 256])
+def test_what_idle_numbers_explain_is_taken_for_chance_as_often_as_stated(count):
+    """Least squares on idle numbers: the share explained passes at 5 % in about one case of twenty."""
+    rng, cases = np.random.default_rng(count), 600
+    passed = {1: 0, 6: 0}
+    for _ in range(cases):
+        shown = rng.standard_normal(count)
+        shown -= shown.mean()
+        for dimension in passed:
+            idle = rng.standard_normal((count, dimension))
+            basis, _ = np.linalg.qr(idle - idle.mean(axis=0))
+            explained = float(np.sum((basis.T @ shown) ** 2) / np.sum(shown**2))
+            passed[dimension] += beyond_chance(explained, dimension, count, 0.05)
+    for dimension, n in passed.items():
+        assert 0.02 <= n / cases <= 0.08, dimension
+
+
+def test_with_too_few_tries_nothing_is_beyond_chance():
+    assert not beyond_chance(0.9, 12.0, 13, 0.05)
+    assert beyond_chance(0.9, 1.0, 13, 0.05)

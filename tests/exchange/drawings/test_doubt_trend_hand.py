@@ -66,14 +66,21 @@ SOFT = _source("how soft the back is", SourceKind.ASSUMPTION, 0.3, 0.0, 0.0)
 def test_the_repeat_that_settles_a_finding_is_said_plainly():
     said = advice_of(_doubt(STATION, SOFT)).replace("\u00a0", " ")
     assert said == (
-        "Measure station 3 again on the off side (right) and this can be told in 70 of 100 cases: "
-        "known to ±4.8 mm then."
+        "Measure station 3 again on the off side (right); this can then be told in about 70 of 100 cases, "
+        "known to ±4.8 mm."
+    )
+    # Where it lies is said as well, and a repeat is never certain.
+    placed = replace(STATION, at_mm=240.0, settles=1.0)
+    said = advice_of(_doubt(placed, SOFT)).replace("\u00a0", " ")
+    assert said.startswith(
+        "Measure station 3 (240 mm behind the shoulder mark) again on the off side (right); this can then be "
+        "told in about 99 of 100 cases"
     )
 
 
 def test_a_repeat_that_seldom_settles_it_is_not_oversold():
     seldom = _source("the last-rib mark", SourceKind.MARK, 0.4, 0.2, 0.2)
-    assert "in 20 of 100 cases only" in advice_of(_doubt(seldom))
+    assert "in about 20 of 100 cases only" in advice_of(_doubt(seldom))
     never = _source("the last-rib mark", SourceKind.MARK, 0.4, 0.2, 0.0)
     assert "alone does not let it be told" in advice_of(_doubt(never))
     assert "rests on assumptions" in advice_of(_doubt(SOFT))
@@ -95,7 +102,7 @@ def test_the_doubt_chart_has_a_bar_for_every_source(width):
     first = bars[0][0]
     assert (first.get_x(), first.get_width()) == (8.0, 8.0)
     texts = [text.get_text() for text in drawing.figure.texts]
-    assert "station 3, off side, 50 %" in texts
+    assert "station 3, off side, 50\u00a0%" in texts
     assert "Measure station 3 again" in drawing.description
     assert as_svg(drawing).startswith("<?xml")
 
@@ -128,7 +135,7 @@ def test_changes_are_said_with_their_interval_and_whether_they_are_real():
     (swing,) = trend.swings
     assert swing_words(trend) == one_swing_words(swing, trend.quantity)
     assert re.fullmatch(
-        r"\d+ \w+ \d{4} to \d+ \w+ \d{4} \+[\d.]+\smm \(\+[\d.]+ to \+[\d.]+\)", swing_words(trend)
+        r"\d+ \w+ \d{4} to \d+ \w+ \d{4} \+[\d.]+\smm \(\+[\d.]+ to \+[\d.]+\smm\)", swing_words(trend)
     )
     assert moved_words((trend, trend)) == "2 of 2 numbers moved"
     still = replace(trend, swings=())

@@ -8,6 +8,8 @@ from api_cast import caller
 from change_cast import record_repeats, record_story
 from web_cast import Cast, do_waiting
 
+from saddlebench.practice.models import BackNumbers
+
 
 def test_two_records_are_compared_and_fetched_with_their_pictures(cast: Cast) -> None:
     story = record_story(cast)
@@ -30,6 +32,10 @@ def test_two_records_are_compared_and_fetched_with_their_pictures(cast: Cast) ->
     assert program.send("GET", f"changes/{name}/report").content.startswith(b"%PDF")
     for path in ("", "/pictures/map", "/report"):
         assert caller(cast, "other").send("GET", f"changes/{name}{path}").status_code == 404
+    # Asked again with nothing changed since, the same is given; a record that was withdrawn is named.
+    again = program.send("POST", f"changes/{name}/again", {})
+    assert (again.status_code, again.json()["uuid"]) == (201, name)
+    assert caller(cast, "other").send("POST", f"changes/{name}/again", {}).status_code == 404
     one = program.send("POST", "changes", {"horse": story.horse, "versions": [story.versions[0]]})
     assert one.status_code == 422
     theirs = caller(cast, "other").send("POST", "changes", {**body, "uuid": str(uuids.uuid4())})
@@ -48,6 +54,25 @@ def test_a_trend_says_what_is_not_in_numbers_until_a_job_has_worked_it_out(cast:
     assert after["visits"] == 3
     assert after["look_again"]["reasons"][0].startswith("Common practice for a horse that is young")
     assert {"what", "points", "overall"} <= set(after["trends"][0])
+    assert after["older_figures"] == []
+    # Where other errors were in use than today, that is said until all is put into numbers anew.
+    for row in BackNumbers.objects.filter(horse__uuid=story.horse):
+        row.numbers |= {"figure": "own repeats were in use then", "times": 0.7}
+        row.save()
+    older = program.send("GET", f"horses/{story.horse}/trend").json()["older_figures"]
+    assert len(older) == 3
+    assert older[0]["then"] == "own repeats, 0.70 times what the instrument states"
+    assert older[0]["now"] == "the errors that the instrument states"
+    page = cast.browser("fitter").get(f"/horses/{story.horse}/trend/").content.decode()
+    assert page.count("It rests on older figures.") == 1
+    assert "Put them into numbers anew" in page
+    reader = cast.browser("reader").get(f"/horses/{story.horse}/trend/").content.decode()
+    assert "It rests on older figures." in reader
+    assert "Put them into numbers anew" not in reader
+    assert program.send("POST", f"horses/{story.horse}/numbers", {"again": True}).status_code == 202
+    do_waiting()
+    assert program.send("GET", f"horses/{story.horse}/trend").json()["older_figures"] == []
+    assert "older figures" not in cast.browser("fitter").get(f"/horses/{story.horse}/trend/").content.decode()
 
 
 def test_a_hand_is_checked_and_its_figure_told(cast: Cast) -> None:
@@ -58,6 +83,7 @@ def test_a_hand_is_checked_and_its_figure_told(cast: Cast) -> None:
     assert made.status_code == 201, made.content.decode()
     name = made.json()["uuid"]
     assert made.json()["result"]["sentences"]
+    assert program.send("POST", f"hand-checks/{name}/again").json()["uuid"] == name
     assert program.send("GET", f"hand-checks/{name}").json()["result"] == made.json()["result"]
     (figure,) = program.send("GET", "own-figures").json()
     assert figure["exercises"] == [name]
@@ -90,6 +116,9 @@ def test_fitters_are_compared_beside_and_their_repeats_told(cast: Cast) -> None:
         refused = program.send("GET", f"fitter-comparisons/{name}?{urlencode({'tolerance': wrong})}")
         assert refused.status_code == 422
         assert said in refused.content.decode()
+    again = program.send("POST", f"fitter-comparisons/{name}/again", {})
+    assert again.status_code == 202
+    assert caller(cast, "other").send("POST", f"fitter-comparisons/{name}/again", {}).status_code == 404
     picture = program.send("GET", f"fitter-comparisons/{name}/picture")
     assert picture["Content-Type"] == "image/svg+xml"
     assert program.send("POST", "fitter-comparisons", {"versions": []}).status_code == 422

@@ -306,12 +306,9 @@ def _sitting(solutions: Solutions | Undetermined) -> Solutions | Undetermined:
 
 
 def confident(study: FitStudy, cloud: Cloud, estimated: EstimatedBack, criteria: Criteria) -> FitStudy:
-    """Return a study whose findings carry the confidence that a cloud of draws of the same pair gives.
-
-    What would be worth measuring again is not asked: that is for the one saddle that is chosen.
-    """
-    findings, _ = _findings(study.put, cloud, estimated, study.saddle, study.horse, criteria)
-    return replace(study, put=replace(study.put, findings=findings), draws=cloud.table.count)
+    """Return a study whose findings carry the confidence that a cloud of draws of the same pair gives."""
+    put = _confident(study.put, cloud, estimated, study.saddle, study.horse, criteria)
+    return replace(study, put=put, draws=cloud.table.count)
 
 
 def with_tries(

@@ -8,7 +8,9 @@ the tries' covariances give the part of Var(m) that goes, `c' (C + E)⁻¹ c / V
 References
 ----------
 Raiffa H & Schlaifer R (1961) Applied Statistical Decision Theory, ch. 5 (preposterior analysis: what is known
-after a measurement that was not made yet). JCGM 101:2008 for the tries.
+after a measurement that was not made yet). JCGM 101:2008 for the tries. Fisher RA (1924) Proc. Int. Math.
+Congr. Toronto 2: 805-813 (the variance ratio's distribution: what so many numbers explain by chance; cited
+from memory).
 """
 
 from collections.abc import Sequence
@@ -18,7 +20,7 @@ from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import linalg, special
+from scipy import linalg, special, stats
 
 from saddlebench.engine.back.gaussian import place_rows
 from saddlebench.engine.back.radial import radial_data
@@ -43,7 +45,9 @@ from saddlebench.engine.fit.verdicts import Levels, Limit, Verdict
 from saddlebench.engine.frames import FloatArray
 
 LEAST_SHARE = 0.05
-"""What carries less of the spread than this is not listed: among so many sources, chance shows as much."""
+"""What carries less of the spread than this is not listed."""
+CHANCE = 0.05
+"""So often at most a finding's sources hold one that chance alone shows; with few tries chance shows much."""
 LEAST_REMOVED = 0.02
 MOST_LISTED = 8
 LIKELY = 0.5
@@ -80,6 +84,9 @@ class WorthRepeating:
     settles: float = 0.0
     """In how many of 100 repeats, as a share, the finding could be told afterwards [1]."""
     stations: tuple[int, ...] = ()
+    """As the fitter counted them in this record; where it lies tells a section for ever."""
+    at_mm: float | None = None
+    """Of a section: behind the shoulder mark; None in a check kept before it was noted [mm]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,13 +129,15 @@ class FindingDoubt:
         return self.half_width * float(np.sqrt(1.0 - source.removes))
 
 
-NO_REPEAT_HELPS = Undetermined("no single reading, taken again, would lessen the doubt by much")
+NO_REPEAT_HELPS = Undetermined("no single reading stands out that would lessen the doubt if taken again")
 
 
 @dataclass(frozen=True, slots=True)
 class _Section:
     words: str
     station: int
+    at_mm: float
+    """Behind the shoulder mark."""
     known: FloatArray
     """(d, k) float, back frame: the tries' radii at the section's points, centred [mm]."""
     inverse: FloatArray
@@ -212,6 +221,7 @@ def _sections(estimated: EstimatedBack, radius_shift_mm: FloatArray) -> tuple[_S
                 _Section(
                     words=f"station {station.number}, {side} side",
                     station=station.number,
+                    at_mm=station.distance_mm,
                     known=seen,
                     inverse=inverse,
                     pure=pure,
@@ -254,9 +264,10 @@ def _doubt(
     known = table.known[key]
     shown = table.columns[key][known] / key.unit.in_engine
     mean, sd = float(shown.mean()), float(shown.std(ddof=1))
+    level = CHANCE / max(len(inputs.names) + len(sections), 1)
     sources = [
-        *_of_inputs(shown, known, inputs, mean, sd),
-        *(_of_section(shown, known, section, mean, sd) for section in sections),
+        *_of_inputs(shown, known, inputs, level),
+        *(_of_section(shown, known, section, level) for section in sections),
     ]
     listed = sorted((one for one in sources if one.share >= LEAST_SHARE), key=lambda one: -one.share)
     overall, _ = severities(row, table)
@@ -306,15 +317,16 @@ def kind_of_input(name: str) -> SourceKind:
 
 
 def _of_inputs(
-    shown: FloatArray, known: NDArray[np.bool_], inputs: Inputs, mean: float, sd: float
+    shown: FloatArray, known: NDArray[np.bool_], inputs: Inputs, level: float
 ) -> list[WorthRepeating]:
+    mean, sd, count = _moments(shown)
     values = inputs.values[known]
     centred = values - values.mean(axis=0)
     size = np.maximum(np.linalg.norm(centred, axis=0), 1e-12)
-    correlation = centred.T @ (shown - mean) / (size * sd * np.sqrt(max(len(shown) - 1, 1)))
+    correlation = centred.T @ (shown - mean) / (size * sd * np.sqrt(max(count - 1, 1)))
     held = []
     for name, r in zip(inputs.names, correlation.tolist(), strict=True):
-        share = _without_chance(r**2, 1.0, len(shown))
+        share = _without_chance(r**2, 1.0, count) if beyond_chance(r**2, 1.0, count, level) else 0.0
         kind = kind_of_input(name)
         removes = 0.0 if kind is SourceKind.ASSUMPTION else 0.5 * share
         swing = HALF_WIDTH * sd * float(np.sqrt(share))
@@ -332,15 +344,17 @@ def _of_inputs(
 
 
 def _of_section(
-    shown: FloatArray, known: NDArray[np.bool_], section: _Section, mean: float, sd: float
+    shown: FloatArray, known: NDArray[np.bool_], section: _Section, level: float
 ) -> WorthRepeating:
-    count = len(shown)
+    mean, sd, count = _moments(shown)
     covariance = section.known[known].T @ (shown - mean) / (count - 1)
-    parts = (covariance @ section.inverse @ covariance, covariance @ section.pure @ covariance)
-    removes, share = (
-        _without_chance(float(part) / sd**2, dimension, count)
-        for part, dimension in zip(parts, section.dimension, strict=True)
+    fresh, pure = (
+        float(covariance @ inverse @ covariance) / sd**2 for inverse in (section.inverse, section.pure)
     )
+    removes = share = 0.0
+    if beyond_chance(pure, section.dimension[1], count, level):
+        removes = _without_chance(fresh, section.dimension[0], count)
+        share = _without_chance(pure, section.dimension[1], count)
     swing = HALF_WIDTH * sd * float(np.sqrt(share))
     return WorthRepeating(
         source=section.words,
@@ -350,7 +364,29 @@ def _of_section(
         high=mean + swing,
         removes=min(removes, share),
         stations=(section.station,),
+        at_mm=section.at_mm,
     )
+
+
+def _moments(shown: FloatArray) -> tuple[float, float, int]:
+    return float(shown.mean()), float(shown.std(ddof=1)), len(shown)
+
+
+def beyond_chance(explained: float, dimension: float, count: int, level: float) -> bool:
+    """Tell whether numbers explain more of a variance than as many idle ones would, by the variance ratio.
+
+    Parameters
+    ----------
+    explained : share of the variance that is explained in so many tries [1]
+    dimension : how many independent numbers explain it
+    count : of the tries
+    level : how often idle numbers may explain as much
+    """
+    free = count - 1.0 - dimension
+    if free < 1.0 or dimension <= 0.0:
+        return False
+    ratio = explained / dimension / max((1.0 - explained) / free, 1e-12)
+    return bool(stats.f.sf(ratio, dimension, free) < level)
 
 
 def _without_chance(explained: float, dimension: float, count: int) -> float:

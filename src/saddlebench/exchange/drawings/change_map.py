@@ -13,6 +13,7 @@ from saddlebench.exchange.drawings.change_ink import CHANGE_MAP
 from saddlebench.exchange.drawings.dimension import label
 from saddlebench.exchange.drawings.geometry import BoolArray
 from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style, scale_bar
+from saddlebench.exchange.readers import reader
 from saddlebench.exchange.vocabulary import said
 
 MOST_SCALE = 0.2
@@ -143,7 +144,7 @@ def _draw_told(axes: Axes, whole: Comparison, flat: FloatArray) -> None:
         for across in (-200.0, -100.0, 0.0, 100.0, 200.0):
             column = int(np.argmin(np.abs(flat[row] - across)))
             if np.isfinite(told[row, column]):
-                label(axes, across, -at, f"{told[row, column]:.0f}")
+                label(axes, across, -at, reader().millimetres(f"{told[row, column]:.0f}"))
 
 
 def _outline(axes: Axes, x: FloatArray, y: FloatArray, common: BoolArray) -> None:
@@ -157,7 +158,15 @@ def _rule(axes: Axes, whole: Comparison, width: float) -> None:
     edge = -width / 2
     for at in np.arange(np.ceil(s[0] / 100.0) * 100.0, s[-1] + 1.0, 100.0):
         axes.plot([edge, edge + 6], [-at, -at], color=ink.SOFT, lw=0.6, clip_on=False)
-        axes.text(edge - 4, -at, f"{at:g}", ha="right", va="center", size=ink.TEXT_PT, color=ink.SOFT)
+        axes.text(
+            edge - 4,
+            -at,
+            reader().millimetres(f"{at:g}", is_place=True),
+            ha="right",
+            va="center",
+            size=ink.TEXT_PT,
+            color=ink.SOFT,
+        )
     top = -s[0] + 8
     axes.text(
         -width / 2 + 12, top, said("NEAR (left)"), ha="left", va="bottom", size=ink.TEXT_PT, weight="bold"
@@ -195,11 +204,18 @@ def _told_key(sheet: Sheet, whole: Comparison, left: float, top: float, width: f
     axes.set_xlim(0, width)
     axes.set_ylim(0, KEY_MM - 4.0)
     bar = (width - 8.0) / len(TOLD_SHADES)
-    words = ("to 4", "5", "6", "8", "10", "more")
+    ends = [reader().millimetres(f"{level:.0f}") for level in TOLD_LEVELS_MM]
+    words = (f"{said('to')} {ends[0]}", *ends[1:], said("more"))
     for k, (shade, word) in enumerate(zip(TOLD_SHADES, words, strict=True)):
         axes.add_patch(Rectangle((4 + k * bar, 16.5), bar, 3.0, facecolor=shade, edgecolor=ink.INK, lw=0.3))
-        label(axes, 4 + (k + 0.5) * bar, 13.0, said(word))
-    label(axes, 4.0, 8.6, said("mm: the least change over 100 mm across that"), align="left")
+        label(axes, 4 + (k + 0.5) * bar, 13.0, word)
+    label(
+        axes,
+        4.0,
+        8.6,
+        f"{reader().length_sign}: {said('the least change over 100 mm across that')}",
+        align="left",
+    )
     label(axes, 4.0, 4.8, said("would be found here in 95 of 100 cases"), align="left")
     axes.add_patch(
         Rectangle(

@@ -5,9 +5,17 @@ from collections.abc import Sequence
 from matplotlib.axes import Axes
 
 from saddlebench.engine.fit.worth_repeating import FindingDoubt, SourceKind, WorthRepeating
-from saddlebench.exchange.doubt_words import advice_of, number_words, source_words, title_of_doubt
+from saddlebench.exchange.doubt_words import (
+    DOUBT_HEADING,
+    advice_of,
+    number_words,
+    source_words,
+    title_of_doubt,
+)
 from saddlebench.exchange.drawings import ink
 from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style
+from saddlebench.exchange.readers import reader
+from saddlebench.exchange.vocabulary import said
 
 MARGIN_MM, ROW_MM, HEAD_MM, BLOCK_HEAD_MM, BLOCK_FOOT_MM = 4.0, 8.2, 15.0, 17.5, 16.0
 HATCHES = {
@@ -23,7 +31,11 @@ BEST, OTHER = "#0b4f79", "#9fb6c4"
 
 
 def doubt_chart(
-    doubts: Sequence[FindingDoubt], *, pair: str = "", width_mm: float = PHONE_WIDTH_MM
+    doubts: Sequence[FindingDoubt],
+    *,
+    pair: str = "",
+    width_mm: float = PHONE_WIDTH_MM,
+    is_headed: bool = True,
 ) -> Drawing:
     """Return the sources of doubt of some findings, a block each; a diagram, not to scale.
 
@@ -32,21 +44,23 @@ def doubt_chart(
     doubts : in the order in which they are drawn
     pair : which saddle on which back
     width_mm : paper width [mm]
+    is_headed : whether the sheet says above what it is; not where a page does
     """
+    head = HEAD_MM if is_headed else 1.0
     heights = [BLOCK_HEAD_MM + ROW_MM * max(len(one.sources), 1) + BLOCK_FOOT_MM for one in doubts]
-    height = HEAD_MM + sum(heights) + 8.0
+    height = head + sum(heights) + 8.0
     with drawing_style():
         sheet = Sheet(width_mm, height)
-        sheet.heading(MARGIN_MM, 6.0, "What the doubt comes from", (pair,) if pair else ())
-        top = HEAD_MM
+        if is_headed:
+            sheet.heading(MARGIN_MM, 6.0, said(DOUBT_HEADING), (pair,) if pair else ())
+        top = head
         for doubt, block in zip(doubts, heights, strict=True):
             _block(sheet, doubt, top)
             top += block
         _key(sheet, height - 4.0)
-    said = " ".join(f"{title_of_doubt(one)}: {advice_of(one)}" for one in doubts)
-    return Drawing(
-        figure=sheet.figure, title=f"What the doubt comes from: {pair}", description=said, scale=None
-    )
+    described = " ".join(f"{title_of_doubt(one)}: {advice_of(one)}" for one in doubts)
+    title = f"{said(DOUBT_HEADING)}: {pair}" if pair else said(DOUBT_HEADING)
+    return Drawing(figure=sheet.figure, title=title, description=described, scale=None)
 
 
 def _block(sheet: Sheet, doubt: FindingDoubt, top: float) -> None:
@@ -71,7 +85,7 @@ def _block(sheet: Sheet, doubt: FindingDoubt, top: float) -> None:
                 bbox={"facecolor": ink.PAPER, "edgecolor": "none", "pad": 0.2},
             )
     else:
-        sheet.text(MARGIN_MM, begins + 3.0, "no single source stands out", color=ink.SOFT)
+        sheet.text(MARGIN_MM, begins + 3.0, said("no single source stands out"), color=ink.SOFT)
     below = begins + ROW_MM * max(rows, 1) + 8.2
     sheet.paragraph(MARGIN_MM, below, advice_of(doubt), room=width, n_lines=2)
 
@@ -87,11 +101,16 @@ def _bars(axes: Axes, doubt: FindingDoubt, rows: int) -> None:
     axes.set_ylim(rows + 3.6 / ROW_MM, 0.0)
     for bound in near:
         axes.plot([bound, bound], [0.42, rows], color=ink.INK, lw=ink.HAIR_PT * 1.6, ls=(0, (3, 2)), zorder=1)
-        words = f"{bound:g}".replace("-", "\u2212")
+        words = _bound_words(bound, doubt.unit)
         axes.text(bound, rows + 3.2 / ROW_MM, words, ha="center", va="bottom", size=ink.TEXT_PT)
     axes.plot([doubt.value, doubt.value], [0.42, rows], color=ink.SOFT, lw=ink.HAIR_PT, zorder=1)
     for k, source in enumerate(doubt.sources):
         _bar(axes, source, k, is_best=source == doubt.best)
+
+
+def _bound_words(bound: float, unit: str) -> str:
+    shown = f"{bound:g}".replace("-", "\u2212")
+    return reader().millimetres(shown) if unit == "mm" else reader().number(shown)
 
 
 def _bar(axes: Axes, source: WorthRepeating, row: int, *, is_best: bool) -> None:
@@ -119,4 +138,4 @@ def _key(sheet: Sheet, top: float) -> None:
     for fill, hatch, words in places:
         sheet.box(at, top - 2.2, 6.0, 2.6, facecolor=fill, hatch=hatch, edgecolor=ink.SOFT, lw=0.5)
         at += 7.0
-        at += sheet.text(at, top, words) + 3.5
+        at += sheet.text(at, top, said(words)) + 3.5

@@ -5,20 +5,26 @@ from collections.abc import Sequence
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.dates import AutoDateLocator, ConciseDateFormatter, date2num
+from matplotlib.dates import AutoDateLocator, date2num, num2date
+from matplotlib.ticker import FuncFormatter, MaxNLocator
 
 from saddlebench.engine.back.estimates import NORMAL_95
+from saddlebench.engine.back.quantities import Quantity
 from saddlebench.engine.change.trend.recheck import RecheckAdvice
 from saddlebench.engine.change.trend.study import Line, Trend, TrendPoint
+from saddlebench.engine.units import Length
 from saddlebench.exchange.drawings import ink
 from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style
+from saddlebench.exchange.readers import NO_BREAK, reader
 from saddlebench.exchange.trend_words import (
     change_words,
+    name_of,
     odd_words,
     one_swing_words,
     season_words,
     swing_words,
 )
+from saddlebench.exchange.vocabulary import said
 
 ROW_MM, PLOT_MM, HEAD_MM, FOOT_MM, MARGIN_MM = 54.0, 27.0, 16.0, 14.5, 4.0
 LEFT_MM, LINE_MM = 11.0, 3.6
@@ -35,6 +41,7 @@ def trend_chart(
     label: str = "",
     advice: RecheckAdvice | None = None,
     width_mm: float = PHONE_WIDTH_MM,
+    is_headed: bool = True,
 ) -> Drawing:
     """Return a chart of every trend; a diagram, not to scale.
 
@@ -44,22 +51,26 @@ def trend_chart(
     label : which horse
     advice : its day is marked
     width_mm : paper width [mm]; one column on a phone, two on an A4 page
+    is_headed : whether the sheet says above what it is; not where a page does
     """
+    head = HEAD_MM if is_headed else 1.0
     columns = 2 if width_mm >= 2.0 * LEAST_CELL_MM + 3.0 * MARGIN_MM - 2.0 else 1
     rows = -(-len(trends) // columns)
     cell = (width_mm - MARGIN_MM) / columns - MARGIN_MM
-    height = HEAD_MM + rows * ROW_MM + FOOT_MM
+    height = head + rows * ROW_MM + FOOT_MM
     with drawing_style():
         sheet = Sheet(width_mm, height)
         visits = max((len(trend.points) for trend in trends), default=0)
-        sheet.heading(MARGIN_MM, 6.0, f"Over the visits: {label}", (f"{visits} visits",))
+        name = f": {label}" if label else ""
+        if is_headed:
+            sheet.heading(MARGIN_MM, 6.0, f"{said('Over the visits')}{name}", (said(f"{visits} visits"),))
         for k, trend in enumerate(trends):
             left = MARGIN_MM + (k % columns) * (cell + MARGIN_MM)
-            _panel(sheet, trend, advice, (left, HEAD_MM + (k // columns) * ROW_MM, cell))
+            _panel(sheet, trend, advice, (left, head + (k // columns) * ROW_MM, cell))
         _key(sheet, height - 9.5)
     return Drawing(
         figure=sheet.figure,
-        title=f"Trend of {label}",
+        title=f"{said('Over the visits')}{name}",
         description=" ".join(_sentence(trend) for trend in trends),
         scale=None,
     )
@@ -68,11 +79,9 @@ def trend_chart(
 def _sentence(trend: Trend) -> str:
     odd, swing = odd_words(trend), swing_words(trend)
     if swing:
-        return f"{trend.quantity.words}: {swing}{f'; {odd}' if odd else ''}."
-    return (
-        f"{trend.quantity.words}: {change_words(trend.overall, trend.quantity)} over the visits"
-        f"{f'; {odd}' if odd else ''}."
-    )
+        return f"{name_of(trend.quantity)}: {swing}{f'; {odd}' if odd else ''}."
+    overall = change_words(trend.overall, trend.quantity)
+    return f"{name_of(trend.quantity)}: {said('first to last')} {overall}{f'; {odd}' if odd else ''}."
 
 
 def _panel(sheet: Sheet, trend: Trend, advice: RecheckAdvice | None, box: tuple[float, float, float]) -> None:
@@ -81,9 +90,9 @@ def _panel(sheet: Sheet, trend: Trend, advice: RecheckAdvice | None, box: tuple[
     # A long name is cut; its unit never is.
     taken = 0.0
     if quantity.shown_unit:
-        unit = f"[{quantity.shown_unit}]"
+        unit = f"[{_shown_unit(quantity)}]"
         taken = sheet.text(left + width, top + 3.4, unit, ha="right", color=ink.SOFT) + 2.0
-    sheet.text(left, top + 3.4, quantity.words, weight="bold", room=width - taken)
+    sheet.text(left, top + 3.4, name_of(quantity), weight="bold", room=width - taken)
     axes = sheet.axes(left + LEFT_MM, top + 5.5, width - LEFT_MM - 1.0, PLOT_MM)
     _frame(axes, trend, advice)
     if isinstance(trend.line, Line):
@@ -95,7 +104,7 @@ def _panel(sheet: Sheet, trend: Trend, advice: RecheckAdvice | None, box: tuple[
     below = top + 5.5 + PLOT_MM + 7.4
     lines = [(f"◆ {one_swing_words(one, quantity)}", ink.INK) for one in trend.swings[:MOST_SWINGS]]
     if not lines:
-        lines = [(f"○ first to last {change_words(trend.overall, quantity)}", ink.INK)]
+        lines = [(f"○ {said('first to last')} {change_words(trend.overall, quantity)}", ink.INK)]
     elif len(trend.swings) > MOST_SWINGS:
         lines[-1] = (f"{lines[-1][0]}; …", ink.INK)
     lines += [(season_words(trend.season, quantity), ink.SOFT), (odd_words(trend), ODD)]
@@ -125,18 +134,36 @@ def _frame(axes: Axes, trend: Trend, advice: RecheckAdvice | None) -> None:
         )
     locator = AutoDateLocator(minticks=2, maxticks=5)
     axes.xaxis.set_major_locator(locator)
-    axes.xaxis.set_major_formatter(ConciseDateFormatter(locator, show_offset=False))
-    ticks = np.linspace(low, high, 4)
+    axes.xaxis.set_major_formatter(FuncFormatter(_month))
+    unit = _in_shown(trend.quantity)
+    ticks = MaxNLocator(nbins=4).tick_values((low - pad) / unit, (high + pad) / unit)
     step = float(ticks[1] - ticks[0])
     digits = 2 if step < 0.1 else 1 if step < 1.0 else 0
-    shown = sorted({round(float(tick), digits) for tick in ticks})
-    axes.set_yticks(shown, [f"{tick:.{digits}f}".replace("-", "\u2212") for tick in shown])
+    shown = [float(tick) for tick in ticks if low - pad <= tick * unit <= high + pad]
+    words = [reader().number(f"{tick:.{digits}f}".replace("-", "\u2212")) for tick in shown]
+    axes.set_yticks([tick * unit for tick in shown], words)
     axes.tick_params(labelsize=ink.TEXT_PT, length=2.0)
     for side in ("left", "bottom"):
         axes.spines[side].set_visible(True)
         axes.spines[side].set_linewidth(ink.HAIR_PT)
     if advice is not None:
         axes.axvline(date2num(advice.day), color=ink.INK, lw=ink.HAIR_PT * 1.6, ls=(0, (4, 2)), zorder=1)
+
+
+def _in_shown(quantity: Quantity) -> float:
+    """Return how many of a number's units one unit on the axis is."""
+    is_inch = quantity.shown_unit == Length.MM and reader().length is Length.INCH
+    return Length.INCH.in_mm if is_inch else 1.0
+
+
+def _shown_unit(quantity: Quantity) -> str:
+    return reader().length_sign if quantity.shown_unit == Length.MM else quantity.shown_unit
+
+
+def _month(at: float, _index: int) -> str:
+    """Return a day on the axis as month and year, in the reader's language."""
+    _, month, year = reader().day(num2date(at).date()).replace(NO_BREAK, " ").split(" ")
+    return f"{month[:3]} {year}"
 
 
 def _points(axes: Axes, points: Sequence[TrendPoint], *, is_odd: bool) -> None:
@@ -167,13 +194,13 @@ def _key(sheet: Sheet, top: float) -> None:
     axes.vlines(0.5, 0.0, 1.0, color=ink.INK, lw=ink.HAIR_PT)
     axes.plot(0.5, 0.5, marker="o", ms=3.0, color=ink.INK)
     at = MARGIN_MM + 6.5
-    at += sheet.text(at, top, "visit, 95 %") + 3.0
+    at += sheet.text(at, top, said("visit, 95 %")) + 3.0
     sheet.box(at, top - 2.2, 6.0, 2.6, facecolor=BAND)
     at += 7.0
-    at += sheet.text(at, top, "trend, 95 %") + 3.0
+    at += sheet.text(at, top, said("trend, 95 %")) + 3.0
     sheet.box(at, top - 2.2, 6.0, 2.6, facecolor=WINTER, edgecolor=ink.HAIR, lw=0.4)
     at += 7.0
-    at += sheet.text(at, top, "winter") + 3.0
+    at += sheet.text(at, top, said("winter months")) + 3.0
     if sheet.width_mm < 2.0 * LEAST_CELL_MM:
         at, top = MARGIN_MM, top + 4.5
     odd = sheet.axes(at, top - 2.2, 4.0, 2.8)
@@ -181,5 +208,5 @@ def _key(sheet: Sheet, top: float) -> None:
     odd.set_ylim(0.0, 1.0)
     odd.plot(0.5, 0.5, marker="X", ms=5.0, mfc=ink.PAPER, mec=ODD, mew=1.0)
     at += 4.6
-    at += sheet.text(at, top, "does not belong", room=sheet.width_mm - at - 6.0) + 3.0
-    sheet.text(at, top, "◆ moved", room=sheet.width_mm - at - 2.0)
+    at += sheet.text(at, top, said("does not belong"), room=sheet.width_mm - at - 6.0) + 3.0
+    sheet.text(at, top, f"◆ {said('moved')}", room=sheet.width_mm - at - 2.0)

@@ -13,6 +13,7 @@ from saddlebench.engine.alter.bedding import (
 from saddlebench.engine.errors import Undetermined
 from saddlebench.engine.fit.measures.table import Absent
 from saddlebench.engine.fit.study import StudyInputs
+from saddlebench.engine.fit.worth_repeating import FindingDoubt
 from saddlebench.exchange.records.document import Document, Part, read_document, write_document
 from saddlebench.exchange.records.judged import FindingPart, KeyPart
 
@@ -79,6 +80,8 @@ class PlanDocument(Document):
     tries: int
     binding: tuple[Binding, ...]
     changes: tuple[ChangePart, ...]
+    doubts: tuple[FindingDoubt, ...] = ()
+    """Where the doubt of each finding afterwards comes from, and which repeat would help."""
     bedding: tuple[BeddingPart, ...] = ()
     beds_down_share: tuple[float, float] = LOST_SHARE
     beds_down_hours: tuple[int, int] = RIDDEN_HOURS
@@ -103,6 +106,7 @@ class PlanDocument(Document):
             tries=plan.after.draws,
             binding=plan.binding,
             changes=tuple(ChangePart.of(change) for change in plan.changes),
+            doubts=plan.after.put.doubts,
             bedding=tuple(BeddingPart.holding(one) for one in beds),
             cautions=plan.after.cautions,
         )

@@ -1,6 +1,7 @@
 """The trend file: every visit in numbers, so that a later trend need not measure it again, and the trends."""
 
 import datetime as dt
+from collections.abc import Mapping
 from pathlib import Path
 from typing import ClassVar, Literal, Self
 
@@ -10,6 +11,7 @@ from saddlebench.engine.back.record import Coat
 from saddlebench.engine.change.trend.recheck import RecheckAdvice
 from saddlebench.engine.change.trend.series import Visit
 from saddlebench.engine.change.trend.study import Trend
+from saddlebench.engine.fit.study import ErrorsUsed
 from saddlebench.exchange.records.document import Document, Part, read_document, write_document
 
 
@@ -28,14 +30,17 @@ class VisitPart(Part):
     device: str
     coat: Coat
     numbers: tuple[VisitNumberPart, ...]
+    own_errors: ErrorsUsed | None = None
+    """Own errors that it went by; null: those that its instrument states."""
 
     @classmethod
-    def of(cls, visit: Visit) -> Self:
+    def of(cls, visit: Visit, own_errors: ErrorsUsed | None = None) -> Self:
         """Return the part of a visit."""
         return cls(
             day=visit.day,
             device=visit.device,
             coat=visit.coat,
+            own_errors=own_errors,
             numbers=tuple(
                 VisitNumberPart(
                     quantity=quantity, estimate=estimate, fresh_share=visit.fresh_share.get(quantity, 1.0)
@@ -71,12 +76,17 @@ class TrendDocument(Document):
 
     @classmethod
     def of(
-        cls, visits: tuple[Visit, ...], trends: tuple[Trend, ...], advice: RecheckAdvice | None = None
+        cls,
+        visits: tuple[Visit, ...],
+        trends: tuple[Trend, ...],
+        advice: RecheckAdvice | None = None,
+        *,
+        own_errors: Mapping[dt.date, ErrorsUsed] | None = None,
     ) -> Self:
         """Return the document of a trend."""
         return cls(
             label=visits[0].label if visits else "",
-            visits=tuple(VisitPart.of(visit) for visit in visits),
+            visits=tuple(VisitPart.of(visit, (own_errors or {}).get(visit.day)) for visit in visits),
             trends=trends,
             advice=advice,
         )
@@ -84,6 +94,10 @@ class TrendDocument(Document):
     def held_visits(self) -> tuple[Visit, ...]:
         """Return the visits in numbers."""
         return tuple(part.visit(self.label) for part in self.visits)
+
+    def held_errors(self) -> dict[dt.date, ErrorsUsed]:
+        """Return the own errors that visits went by, by their days; the stated ones are left out."""
+        return {part.day: part.own_errors for part in self.visits if part.own_errors is not None}
 
 
 def write_trend(document: TrendDocument, path: Path) -> None:

@@ -14,6 +14,15 @@ _WEEKS: dict[RecheckReason, tuple[int, int]] = {
     RecheckReason.NEW_FLOCK: (6, 12),
 }
 _STEADY_MONTHS = 6
+_A_HORSE_THAT_IS = {
+    RecheckReason.STEADY: "steady and adult",
+    RecheckReason.YOUNG: "young",
+    RecheckReason.REHAB: "in rehabilitation",
+    RecheckReason.CHANGING_WEIGHT: "changing weight",
+    RecheckReason.NEW_FLOCK: "in a saddle with new flock",
+}
+REASONS = tuple(_A_HORSE_THAT_IS)
+"""Reasons that a window follows from."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,6 +32,11 @@ class RecheckWindow:
     due_from: date
     due_by: date
     reason: RecheckReason
+
+
+def words_of_reason(reason: RecheckReason) -> str:
+    """Return a reason as it stands after “a horse that is”."""
+    return _A_HORSE_THAT_IS[reason]
 
 
 def add_months(day: date, months: int) -> date:

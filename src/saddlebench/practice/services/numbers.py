@@ -34,6 +34,9 @@ class KeptVisit:
     back: uuids.UUID
     visit: "Visit"
     figure: str
+    """Why own errors were in use; empty where the stated ones were."""
+    times: float | None
+    """How many times the stated errors were in use; None: kept before that was noted."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,7 +93,13 @@ def horse_in_numbers(actor: Actor | None, horse_uuid: uuids.UUID) -> HorseInNumb
             seen.add(back.measured_on)
             visit = VisitPart.model_validate_json(json.dumps(row.numbers["visit"])).visit(horse.label)
             kept.append(
-                KeptVisit(version=version.uuid, back=back.uuid, visit=visit, figure=row.numbers["figure"])
+                KeptVisit(
+                    version=version.uuid,
+                    back=back.uuid,
+                    visit=visit,
+                    figure=row.numbers["figure"],
+                    times=row.numbers.get("times"),
+                )
             )
     return HorseInNumbers(
         horse=horse.label,
@@ -134,7 +143,11 @@ def _keep(actor: Actor, version: BackVersion, shares: "dict[str, Mapping[Quantit
         visit = visit_of(back, shares.get(device))
         shares[device] = visit.fresh_share
         part = VisitPart.of(visit).model_dump(mode="json")
-        numbers = {"visit": part, "figure": one.figure.own.why if one.figure else ""}
+        numbers = {
+            "visit": part,
+            "figure": one.figure.own.why if one.figure else "",
+            "times": one.figure.own.applied if one.figure else 1.0,
+        }
     except InputProblemsError as error:
         numbers = {"visit": None, "figure": "", "why": str(error)[:500]}
     BackNumbers.objects.update_or_create(

@@ -6,6 +6,7 @@ from saddlebench.engine.errors import Problem
 from saddlebench.engine.replica.set_check import Move
 from saddlebench.engine.units import Length
 from saddlebench.exchange.phrases import SCREENING_NOTE
+from saddlebench.exchange.places import place_words as along_words
 from saddlebench.exchange.readers import Language, reader
 from saddlebench.exchange.vocabulary import said
 from saddlebench.report.setting import Paper, region_of
@@ -30,9 +31,7 @@ def quoted(name: str) -> str:
 
 def place_words(s_mm: float) -> str:
     """Return “110 mm behind the shoulder mark”."""
-    if abs(s_mm) < 0.5:
-        return said("at the shoulder mark")
-    return said(f"{abs(s_mm):.0f} mm {'behind' if s_mm > 0.0 else 'in front of'} the shoulder mark")
+    return said(along_words(s_mm))
 
 
 def problem_words(problem: Problem) -> str:

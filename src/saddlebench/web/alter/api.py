@@ -5,7 +5,7 @@ import uuid as uuids
 from datetime import date, datetime
 from typing import Annotated, Any, Literal
 
-from django.http import HttpRequest
+from django.http import HttpRequest, HttpResponse
 from ninja import Router, Status
 from pydantic import Field, JsonValue
 
@@ -17,8 +17,10 @@ from saddlebench.practice.queries.studies import study_page
 from saddlebench.practice.services.planning import at_hand, try_by_hand
 from saddlebench.web.alter.asking import policy_of
 from saddlebench.web.alter.hand import alteration_of
+from saddlebench.web.alter.pages import picture_of
 from saddlebench.web.alter.work import ask_plan
 from saddlebench.web.base.checks.loading import study_of_run
+from saddlebench.web.base.checks.plans import document_of_plan
 from saddlebench.web.base.interface import (
     ByToken,
     Given,
@@ -27,6 +29,7 @@ from saddlebench.web.base.interface import (
     PageNumber,
     Shape,
     actor_of,
+    gives,
 )
 from saddlebench.web.base.job_shape import JobShape
 
@@ -135,6 +138,25 @@ def get_plan(request: HttpRequest, uuid: uuids.UUID) -> dict[str, Any]:
     """Give a plan with its record, as the schema “alteration-plan” describes it."""
     page: PlanPage = plan_page(actor_of(request), uuid)
     return {"row": page.row, "record": json.loads(page.document), "orders": list(page.orders)}
+
+
+@router.get("plans/{uuid:uuid}/doubts", auth=ByToken(Action.SEE_HORSES), response=list[dict[str, JsonValue]])
+def get_plan_doubts(request: HttpRequest, uuid: uuids.UUID) -> list[dict[str, Any]]:
+    """Tell what drives the doubt of what cannot be told of a plan, the most helpful repeat first."""
+    held = document_of_plan(plan_page(actor_of(request), uuid))
+    from saddlebench.exchange.doubt_json import doubts_as_json  # noqa: PLC0415
+    from saddlebench.exchange.doubt_words import worth_telling  # noqa: PLC0415
+
+    return doubts_as_json(worth_telling(held.doubts))
+
+
+@router.get(
+    "plans/{uuid:uuid}/pictures/{name}", auth=ByToken(Action.SEE_HORSES), openapi_extra=gives("image/svg+xml")
+)
+def get_plan_picture(request: HttpRequest, uuid: uuids.UUID, name: str) -> HttpResponse:
+    """Give a picture of a plan: `before-and-after`, `underside` or `doubt`; `width` phone or page."""
+    actor = actor_of(request)
+    return picture_of(request, actor, plan_page(actor, uuid), name)
 
 
 @router.post("studies/{uuid:uuid}/try", auth=ByToken(Action.SEE_HORSES), response=TryShape)

@@ -12,9 +12,10 @@ if TYPE_CHECKING:
     from saddlebench.engine.alter import Alteration
     from saddlebench.engine.fit.study import FitStudy
     from saddlebench.exchange.drawings import Drawing
+    from saddlebench.exchange.records import PlanDocument
 
-BOTH, UNDERSIDE = "before-and-after", "underside"
-NAMES = (BOTH, UNDERSIDE)
+BOTH, UNDERSIDE, DOUBT = "before-and-after", "underside", "doubt"
+NAMES = (BOTH, UNDERSIDE, DOUBT)
 
 
 def drawn(
@@ -48,3 +49,19 @@ def drawn(
     return drawings.get(
         ("plan", key, name, width, spoken()), lambda: compressed(kit.as_svg(makers[name]()).encode(), SVG)
     )
+
+
+def drawn_doubt(key: Hashable, plan: "PlanDocument", width: str) -> Drawn:
+    """Return where the doubt of a plan's findings comes from, as SVG."""
+
+    def make() -> Drawn:
+        from saddlebench.exchange import drawings as kit  # noqa: PLC0415
+        from saddlebench.exchange.doubt_words import MOST_DOUBTS, worth_telling  # noqa: PLC0415
+        from saddlebench.exchange.drawings.doubt import doubt_chart  # noqa: PLC0415
+
+        width_mm = kit.PAGE_WIDTH_MM if width == PAGE else kit.PHONE_WIDTH_MM
+        doubts = worth_telling(plan.doubts)[:MOST_DOUBTS]
+        pair = f"{plan.inputs.saddle_label}, {plan.inputs.back_label}".strip(", ")
+        return compressed(kit.as_svg(doubt_chart(doubts, pair=pair, width_mm=width_mm)).encode(), SVG)
+
+    return drawings.get(("plan", key, DOUBT, width, spoken()), make)

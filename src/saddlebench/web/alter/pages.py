@@ -2,13 +2,14 @@
 
 import uuid as uuids
 
-from django.http import HttpResponse
+from django.http import HttpRequest, HttpResponse
 
 from saddlebench.practice.enums import Action
-from saddlebench.practice.queries.plans import plan_page
+from saddlebench.practice.queries.plans import PlanPage, plan_page
 from saddlebench.practice.queries.studies import study_page
+from saddlebench.practice.rules import Actor
 from saddlebench.practice.services.planning import at_hand
-from saddlebench.web.alter.drawing import UNDERSIDE, drawn
+from saddlebench.web.alter.drawing import DOUBT, UNDERSIDE, drawn, drawn_doubt
 from saddlebench.web.alter.shown import bedding_shown, changes_shown, lines_of
 from saddlebench.web.alter.trying import look, percent
 from saddlebench.web.base.access import PageRequest, signed_in
@@ -23,6 +24,7 @@ def plan(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show a plan: what to do, what it wins, what holds it back, what comes later."""
     from saddlebench.engine.alter import Turn  # noqa: PLC0415
     from saddlebench.exchange.altering import SHORT_OF_IT, needs_panel_off, others_of  # noqa: PLC0415
+    from saddlebench.exchange.doubt_words import DOUBT_NOTE, told_of_doubts  # noqa: PLC0415
     from saddlebench.exchange.plan_words import binding_words  # noqa: PLC0415
 
     page = plan_page(request.actor, uuid)
@@ -44,6 +46,8 @@ def plan(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         even=(percent(held.misfit_before), percent(held.misfit_after), percent(held.misfit_free)),
         binding=binding_words(held.binding),
         bedding=bedding_shown(held),
+        doubts=told_of_doubts(held.doubts),
+        doubt_note=DOUBT_NOTE,
         short_of_it=SHORT_OF_IT,
         cautions=held.cautions,
     )
@@ -52,14 +56,27 @@ def plan(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 @signed_in(Action.SEE_HORSES)
 def picture(request: PageRequest, uuid: uuids.UUID, name: str) -> HttpResponse:
     """Send a picture of a plan."""
-    page = plan_page(request.actor, uuid)
+    return picture_of(request, request.actor, plan_page(request.actor, uuid), name)
+
+
+def picture_of(request: HttpRequest, actor: Actor, page: PlanPage, name: str) -> HttpResponse:
+    """Answer with a picture of a plan.
+
+    Raises
+    ------
+    InputProblemsError
+        If there is no such picture.
+    """
     held = document_of_plan(page)
-    run = study_page(request.actor, page.row.study, page.row.run)
-    before = study_of_run(request.actor, run)
-    after = before
-    if name != UNDERSIDE:
-        trial = at_hand(request.actor, run.uuid, run.run.number, before)
-        after = look(run, trial, held.alteration).after
     width = request.GET.get("width", "")
-    made = drawn((run.run.sha256, page.row.sha256), before, after, held.alteration, name, width)
+    if name == DOUBT:
+        made = drawn_doubt(page.row.sha256, held, width)
+    else:
+        run = study_page(actor, page.row.study, page.row.run)
+        before = study_of_run(actor, run)
+        after = before
+        if name != UNDERSIDE:
+            trial = at_hand(actor, run.uuid, run.run.number, before)
+            after = look(run, trial, held.alteration).after
+        made = drawn((run.run.sha256, page.row.sha256), before, after, held.alteration, name, width)
     return sent(request, made, f"{page.row.sha256[:20]}-{name}-{width}")

@@ -12,6 +12,7 @@ from saddlebench.engine.back.instruments import (
     TapeAndHand,
     TracedCurve,
 )
+from saddlebench.exchange.places import place_words
 from saddlebench.practice.catalogue import Value
 
 Values = Mapping[str, Value]
@@ -112,14 +113,6 @@ def plan_values(first_mm: float, apart_mm: float, count: int, how: str) -> dict[
     if how == "heights":
         values |= {f"top/{row}/distance": s for row, s in enumerate(sorted({*places, 0.0}), start=1)}
     return values
-
-
-def place_words(distance_mm: float) -> str:
-    """Return where a section lies, as a fitter says it."""
-    if abs(distance_mm) < 0.5:
-        return "at the shoulder mark"
-    where = "behind" if distance_mm > 0 else "in front of"
-    return f"{abs(distance_mm):g} mm {where} the shoulder mark"
 
 
 def parts_of(instrument: Instrument, values: Values) -> tuple[Part, ...]:

@@ -1,10 +1,13 @@
 """One section measured once more because a finding hangs on it; then the fit check is run again with it."""
 
 import uuid as uuids
+from collections.abc import Sequence
+from math import inf
 
 from django.http import HttpResponse, HttpResponseRedirect
 from django.urls import reverse
 
+from saddlebench.exchange.places import place_words
 from saddlebench.practice import services
 from saddlebench.practice.catalogue import Value
 from saddlebench.practice.enums import Action, Subject
@@ -21,22 +24,25 @@ from saddlebench.web.capture.loaded import Loaded, loaded
 from saddlebench.web.links import page_address
 
 CHECK, SECTIONS = "again/check", "again/sections"
-"""Entries of a measuring that was taken up for a fit check: which one, and which sections for it."""
+"""Entries of a measuring that was taken up for a fit check: which one, and which sections for it, each by its
+place: a section that is added changes how sections count, not where one lies."""
+_UNIT = " mm"
+SAME_PLACE_MM = 2.0
+"""Nobody lays an instrument down more exactly."""
 
 
 @signed_in(Action.RECORD_BACK, DEED)
 def repeat(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Open the page of a section's repeat: taken up again and planned, if that was not done yet."""
     back = loaded(request.actor, uuid)
-    number = whole_of(request.POST.get("section", ""))
-    planned = [one for one in planned_sections(back.values) if one.number == number]
+    planned = _asked_for(request, planned_sections(back.values))
     if not planned:
         return gone_on_without(request, "There is no such section.", "Go back to the list of sections.")
     if back.page.finished_at is not None:
         services.take_up_again(request.actor, uuid)
     last = max(planned, key=lambda one: one.repeat)
     key = last.key
-    values: dict[str, Value] = {SECTIONS: _with(back.values, number)}
+    values: dict[str, Value] = {SECTIONS: _with(back.values, last.distance_mm)}
     if request.POST.get("check"):
         values[CHECK] = str(key_or_404(request.POST["check"]))
     if last.repeat == 0 or _is_read(back, last):
@@ -47,9 +53,22 @@ def repeat(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     return HttpResponseRedirect(reverse("capture:part", args=[uuid, key]))
 
 
-def _with(values: Values, number: int) -> str:
-    held = str(values.get(SECTIONS) or "")
-    return ", ".join(sorted({*filter(None, held.split(", ")), str(number)}, key=int))
+def _asked_for(request: PageRequest, sections: Sequence[PlannedSection]) -> list[PlannedSection]:
+    """Return a section and its repeats: by its place, or as it is counted now where only that is given."""
+    try:
+        at = float(request.POST.get("at", ""))
+    except ValueError:
+        number = whole_of(request.POST.get("section", ""))
+        return [one for one in sections if one.number == number]
+    near = min((one.distance_mm for one in sections), key=lambda one: abs(one - at), default=inf)
+    if not abs(near - at) <= SAME_PLACE_MM:
+        return []
+    return [one for one in sections if one.distance_mm == near]
+
+
+def _with(values: Values, distance_mm: float) -> str:
+    held = [one for one in str(values.get(SECTIONS) or "").split(", ") if one]
+    return ", ".join(dict.fromkeys((*held, f"{distance_mm:g}{_UNIT}")))
 
 
 def _is_read(back: Loaded, section: PlannedSection) -> bool:
@@ -74,8 +93,13 @@ def forget(request: PageRequest, back: Loaded) -> None:
 
 def why_of(values: Values) -> str:
     """Return what is measured once more for a fit check, in words; empty where none waits."""
-    held = str(values.get(SECTIONS) or "")
-    return f"section{'s' if ',' in held else ''} {held} measured again" if held else ""
+    held = [_place(one) for one in str(values.get(SECTIONS) or "").split(", ") if one]
+    return f"section{'s' if len(held) > 1 else ''} {' and '.join(held)} measured again" if held else ""
+
+
+def _place(held: str) -> str:
+    """Return one place in words; of a measuring that was under way before places were noted, its number."""
+    return place_words(float(held.removesuffix(_UNIT))) if held.endswith(_UNIT) else held
 
 
 def ask_waiting_check(request: PageRequest, back: Loaded) -> str:

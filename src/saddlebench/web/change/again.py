@@ -41,14 +41,39 @@ def then_and_now_again(actor: Actor, page: ComparisonPage) -> Again:
     return _again(actor, page, "change:judge", "Judge them again as things are now", "back", more)
 
 
+def hand_again(page: ComparisonPage) -> Again:
+    """Return how a hand is checked again by the same repeats; it goes by no own figures."""
+    marks = [("marks_again", "yes")] if page.made_of.get("marks_again", True) else []
+    action = reverse("change:check_hand", args=[page.horse.uuid])
+    return _form(page, (), action, "Check again as things are now", "version", marks)
+
+
+def fitters_again(page: ComparisonPage) -> Again:
+    """Return how fitters are compared again by the same repeats; they go by no own figures."""
+    action = reverse("change:compare_fitters")
+    return _form(page, (), action, "Compare again as things are now", "version", ())
+
+
 def _again(
     actor: Actor, page: ComparisonPage, action: str, words: str, name: str, more: Sequence[tuple[str, str]]
+) -> Again:
+    older = older_figures(actor, page)
+    return _form(page, older, reverse(action, args=[page.horse.uuid]), words, name, more)
+
+
+def _form(
+    page: ComparisonPage,
+    older: tuple[OlderFigure, ...],
+    action: str,
+    words: str,
+    name: str,
+    more: Sequence[tuple[str, str]],
 ) -> Again:
     fields = (("key", str(uuids.uuid4())), *((name, str(one)) for one in page.again), *more)
     return Again(
         is_on_current=page.is_on_current,
-        older=older_figures(actor, page),
-        action=reverse(action, args=[page.horse.uuid]),
+        older=older,
+        action=action,
         words=words,
         fields=fields if page.again else (),
     )

@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from ninja import Query, Router, Status
 from pydantic import Field, JsonValue
 
+from saddlebench.engine.errors import input_problem
 from saddlebench.practice.enums import Action, ComparisonKind
 from saddlebench.practice.queries.comparisons import (
     ComparablePage,
@@ -159,6 +160,12 @@ class NewChange(Given):
     other_device: bool = False
 
 
+class Again(Given):
+    """A comparison to be worked out again; sent again with the same uuid it is made once."""
+
+    uuid: uuids.UUID | None = None
+
+
 class NewThenAndNow(Given):
     """Saddles to judge on the backs of several days."""
 
@@ -205,6 +212,8 @@ class TrendShape(Shape):
     missing: list[uuids.UUID]
     unreadable: list[str]
     repeats: int
+    older_figures: list[OlderFigureShape]
+    """Where there are any, ask for all numbers again: they then go by the errors that are in use today."""
     trends: list[dict[str, JsonValue]]
     look_again: dict[str, JsonValue] | None
 
@@ -233,6 +242,41 @@ def ask_for_change(request: HttpRequest, body: NewChange) -> Status[Any]:
 def get_change(request: HttpRequest, uuid: uuids.UUID) -> dict[str, Any]:
     """Give what changed between records."""
     return _change(actor_of(request), uuid)
+
+
+@router.post(
+    "changes/{uuid:uuid}/again",
+    auth=ByToken(Action.RECORD_STUDY),
+    response={201: ComparisonShape, 202: JobShape},
+)
+def ask_for_change_again(request: HttpRequest, uuid: uuids.UUID, body: Again) -> Status[Any]:
+    """Compare again: the records as they are now, by the errors in use now; an answer of its own.
+
+    Where nothing has changed since, the comparison that is there already is given.
+    """
+    actor = actor_of(request)
+    page = comparison_page(actor, uuid, ComparisonKind.CHANGE)
+    asked = NewChange(
+        uuid=body.uuid,
+        horse=page.horse.uuid,
+        versions=_as_they_are_now(page),
+        other_device=bool(page.made_of.get("other_device")),
+    )
+    return ask_for_change(request, asked)
+
+
+def _as_they_are_now(page: ComparisonPage) -> list[uuids.UUID]:
+    """Return the current versions of a comparison's records.
+
+    Raises
+    ------
+    InputProblemsError
+        If one was withdrawn.
+    """
+    if not page.again:
+        what = "it cannot be worked out again: one of its records was withdrawn"
+        raise input_problem(what, "Ask for a new one of the records that stand.")
+    return list(page.again)
 
 
 def _change(actor: Actor, uuid: uuids.UUID) -> dict[str, Any]:
@@ -289,6 +333,7 @@ def get_trend(request: HttpRequest, uuid: uuids.UUID, kept: str = "") -> dict[st
         "missing": list(held.missing),
         "unreadable": list(held.unreadable),
         "repeats": held.repeats,
+        "older_figures": found.older if isinstance(found, trend.Followed) else (),
         "trends": [],
         "look_again": None,
     }
@@ -329,6 +374,20 @@ def ask_for_then_and_now(request: HttpRequest, body: NewThenAndNow) -> Status[Jo
     return Status(202, job_page(actor, job))
 
 
+@router.post("then-and-now/{uuid:uuid}/again", auth=ByToken(Action.RECORD_STUDY), response={202: JobShape})
+def ask_for_then_and_now_again(request: HttpRequest, uuid: uuids.UUID, body: Again) -> Status[JobPage]:
+    """Judge the same saddles again, on the backs as they are now, by the errors in use now."""
+    page = comparison_page(actor_of(request), uuid, ComparisonKind.THEN_AND_NOW)
+    asked = NewThenAndNow(
+        uuid=body.uuid,
+        horse=page.horse.uuid,
+        back_versions=_as_they_are_now(page),
+        saddle_versions=[uuids.UUID(one["version"]) for one in page.made_of["saddles"]],
+        rider_kg=page.made_of["rider_kg"],
+    )
+    return ask_for_then_and_now(request, asked)
+
+
 @router.get("then-and-now/{uuid:uuid}", auth=ByToken(Action.SEE_HORSES), response=ComparisonShape)
 def get_then_and_now(request: HttpRequest, uuid: uuids.UUID) -> dict[str, Any]:
     """Give every finding of every saddle over the days."""
@@ -351,6 +410,20 @@ def ask_hand_check(request: HttpRequest, body: NewHandCheck) -> Status[dict[str,
 def get_hand_check(request: HttpRequest, uuid: uuids.UUID) -> dict[str, Any]:
     """Give how good a hand is."""
     return _hand(actor_of(request), uuid)
+
+
+@router.post(
+    "hand-checks/{uuid:uuid}/again", auth=ByToken(Action.RECORD_STUDY), response={201: ComparisonShape}
+)
+def ask_hand_check_again(request: HttpRequest, uuid: uuids.UUID) -> Status[dict[str, Any]]:
+    """Check the hand again by the same repeats as they are now."""
+    page = comparison_page(actor_of(request), uuid, ComparisonKind.HAND)
+    asked = NewHandCheck(
+        horse=page.horse.uuid,
+        versions=_as_they_are_now(page),
+        marks_again=bool(page.made_of.get("marks_again", True)),
+    )
+    return ask_hand_check(request, asked)
 
 
 def _hand(actor: Actor, uuid: uuids.UUID) -> dict[str, Any]:
@@ -383,6 +456,16 @@ def ask_for_fitters(request: HttpRequest, body: NewFitterComparison) -> Status[J
     fitters.refuse_count(len(body.versions))
     job = ask_fitters(actor, body.versions, key=body.uuid or uuids.uuid4())
     return Status(202, job_page(actor, job))
+
+
+@router.post(
+    "fitter-comparisons/{uuid:uuid}/again", auth=ByToken(Action.RECORD_STUDY), response={202: JobShape}
+)
+def ask_for_fitters_again(request: HttpRequest, uuid: uuids.UUID, body: Again) -> Status[JobPage]:
+    """Compare the same repeats again as they are now, beside, as a job."""
+    page = comparison_page(actor_of(request), uuid, ComparisonKind.FITTERS)
+    asked = NewFitterComparison(uuid=body.uuid, versions=_as_they_are_now(page))
+    return ask_for_fitters(request, asked)
 
 
 @router.get("fitter-comparisons/{uuid:uuid}", auth=ByToken(Action.SEE_HORSES), response=ComparisonShape)

@@ -25,6 +25,7 @@ from saddlebench.web.base.checks.pictures import PHONE, SVG, WIDTHS, sent
 from saddlebench.web.base.noted import noted_of_both_days, shots_told
 from saddlebench.web.base.render import show
 from saddlebench.web.base.report_choices import ReportChoices, choices_of, chosen
+from saddlebench.web.change import trend
 from saddlebench.web.change.again import change_again
 
 if TYPE_CHECKING:
@@ -275,10 +276,12 @@ def report_of(
     told = shots_told(actor, setting.reader)
     noted = noted_of_both_days(actor, page.horse.uuid, days, setting.reader)
     shown = tuple(one.sha256 for one in photos)
-    key = (page.sha256, "change report", choices.query, head.digest, shown, noted, facts)
+    visits = trend.report_part(actor, page.horse.uuid)
+    trend_key = "" if visits is None else hashlib.sha256(repr(visits).encode()).hexdigest()
+    key = (page.sha256, "change report", choices.query, head.digest, shown, noted, facts, trend_key)
 
     def make() -> Drawn:
-        made = vet_report(study, setting, noted=noted, photos=_checked(page, photos, told))
+        made = vet_report(study, setting, noted=noted, photos=_checked(page, photos, told), followed=visits)
         return compressed(made, "application/pdf")
 
     made = drawings.get(key, make)

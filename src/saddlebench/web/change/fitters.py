@@ -17,6 +17,8 @@ from saddlebench.web.base.checks.loading import Shelf, compressed, drawings, loa
 from saddlebench.web.base.checks.pictures import PHONE, SVG, WIDTHS, sent
 from saddlebench.web.base.fields import key_of
 from saddlebench.web.base.render import show
+from saddlebench.web.change.again import fitters_again
+from saddlebench.web.change.choosing import uuids_of
 from saddlebench.web.change.tolerances import stated_tolerances
 from saddlebench.web.change.work import ask_fitters
 
@@ -52,10 +54,10 @@ def _page(request: PageRequest, held: RepeatDays, problems: tuple[Problem, ...] 
 
 @signed_in(Action.RECORD_STUDY, DEED)
 def compare(request: PageRequest) -> HttpResponse:
-    """Queue the comparison of the days chosen."""
+    """Queue the comparison of the days chosen, or of the records that are named."""
     held = repeat_days(request.actor)
     chosen = set(request.POST.getlist("day"))
-    versions = [
+    versions = uuids_of(request.POST.getlist("version")) or [
         record.version
         for one in held.days
         if f"{one.horse}.{one.day.isoformat()}" in chosen
@@ -137,6 +139,7 @@ def fitters(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         page,
         status=422 if stated.problems else 200,
         study=study,
+        again=fitters_again(page),
         said=words.repeat_sentences(study),
         held=tolerance.tolerance_sentences(study),
         is_held=any(one.tolerance is not None for one in study.quantities),

@@ -26,6 +26,7 @@ from saddlebench.web.base.access import DEED, PageRequest, signed_in
 from saddlebench.web.base.checks.loading import Shelf, compressed, drawings, load_engine, warm_up
 from saddlebench.web.base.checks.pictures import PHONE, SVG, WIDTHS, sent
 from saddlebench.web.base.render import show
+from saddlebench.web.change.again import hand_again
 from saddlebench.web.change.choosing import uuids_of
 
 if TYPE_CHECKING:
@@ -188,6 +189,7 @@ def hand(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         numbers=numbers,
         patterns=found.patterns,
         used=used,
+        again=hand_again(page),
         has_surface=found.surface is not None,
         cautions=(words.REPEAT_NOTE, SCREENING_NOTE),
     )

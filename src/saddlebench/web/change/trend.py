@@ -13,6 +13,8 @@ from django.utils import timezone
 from saddlebench.engine.errors import input_problem
 from saddlebench.practice import services
 from saddlebench.practice.enums import Action, RecheckReason
+from saddlebench.practice.estimates.recheck import REASONS, recheck_window, words_of_reason
+from saddlebench.practice.queries.older_figures import OlderFigure, older_numbers
 from saddlebench.practice.queries.trends import fit_check_for_trend, recheck_reason_of
 from saddlebench.practice.rules import Actor
 from saddlebench.practice.services.numbers import HorseInNumbers, horse_in_numbers, work_out_numbers
@@ -25,14 +27,18 @@ from saddlebench.web.base.said import say
 from saddlebench.web.change.work import ask_numbers
 
 if TYPE_CHECKING:
+    from saddlebench import report
     from saddlebench.engine.change.trend.recheck import RecheckAdvice
     from saddlebench.engine.change.trend.study import Fitted, Trend
 
 LEAST_VISITS = 3
+OLDER_NOTE = (
+    "Some of these numbers rest on older figures: by exercises since, it is known otherwise how well those "
+    "records were measured."
+)
 MOST_DRAWN = 12
 AT_ONCE = 2
 """So many records are put into numbers while the page loads; more are long work."""
-REASONS = tuple(one for one in RecheckReason if one is not RecheckReason.AS_AGREED)
 _fitted: "Shelf[tuple[Fitted, ...]]" = Shelf(12)
 
 
@@ -45,6 +51,8 @@ class Followed:
     trends: "tuple[Trend, ...]"
     advice: "RecheckAdvice"
     kept: RecheckReason
+    older: tuple[OlderFigure, ...]
+    """Records for which other measuring errors are in use today than when they were put into numbers."""
     saddle: str
     """Whose tolerance speaks; empty where no fit check says it."""
 
@@ -57,7 +65,6 @@ def followed(actor: Actor, uuid: uuids.UUID, asked: str) -> Followed | HorseInNu
     from saddlebench.engine.fit.tolerance import tolerances_of  # noqa: PLC0415
     from saddlebench.exchange.records import StudyDocument, parse_document  # noqa: PLC0415
     from saddlebench.exchange.trend_words import ordered  # noqa: PLC0415
-    from saddlebench.practice.estimates.recheck import recheck_window  # noqa: PLC0415
 
     held = horse_in_numbers(actor, uuid)
     if 0 < len(held.missing) <= AT_ONCE:
@@ -90,23 +97,31 @@ def followed(actor: Actor, uuid: uuids.UUID, asked: str) -> Followed | HorseInNu
         trends=ordered(tuple(one.trend for one in fitted)),
         advice=advice,
         kept=kept,
+        older=older_numbers(actor, held),
         saddle=check.saddle if check is not None else "",
     )
 
 
-def words_of_reason(reason: RecheckReason) -> str:
-    """Return a reason as it stands after “a horse that is”."""
-    return {
-        RecheckReason.STEADY: "steady and adult",
-        RecheckReason.YOUNG: "young",
-        RecheckReason.REHAB: "in rehabilitation",
-        RecheckReason.CHANGING_WEIGHT: "changing weight",
-        RecheckReason.NEW_FLOCK: "in a saddle with new flock",
-    }[reason]
-
-
 def _reason(text: str) -> RecheckReason | None:
     return next((one for one in REASONS if one.value == text), None)
+
+
+def report_part(actor: Actor, horse: uuids.UUID) -> "report.Followed | None":
+    """Return a horse over its visits as the vet's report takes it; None where too few are in numbers."""
+    from saddlebench.report import Followed as Part  # noqa: PLC0415
+
+    found = followed(actor, horse, "")
+    if isinstance(found, HorseInNumbers):
+        return None
+    remarks = []
+    if found.held.missing:
+        n = len(found.held.missing)
+        remarks.append(
+            f"Left out, because they are not in numbers yet: {n} {'record' if n == 1 else 'records'}."
+        )
+    if found.older:
+        remarks.append(OLDER_NOTE)
+    return Part(trends=found.trends, advice=found.advice, remarks=tuple(remarks))
 
 
 @signed_in(Action.SEE_HORSES)
@@ -174,6 +189,7 @@ def _shown(found: Followed) -> dict[str, Any]:
         "odd_days": days,
         "moved": words.moved_words(found.trends),
         "advice": found.advice,
+        "older": found.older,
         "advice_day": max(found.advice.day, timezone.localdate()),
         "saddle": found.saddle,
         "kept": found.kept.value,

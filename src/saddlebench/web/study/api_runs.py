@@ -1,12 +1,12 @@
 """A fit check's runs for other programs: run again, and seen; limits, and the tally of agreement."""
 
 import uuid as uuids
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from ninja import Query, Router, Status
-from pydantic import Field
+from pydantic import Field, JsonValue
 
 from saddlebench.engine.errors import Where, input_problem
 from saddlebench.practice.enums import Action
@@ -21,7 +21,7 @@ from saddlebench.web.study.states import cases_of
 from saddlebench.web.study.views import Seen, read_run, sent_picture
 
 router = Router(tags=["fit checks"])
-PictureName = Literal["overview", "section", "sections", "plan", "side", "load", "findings"]
+PictureName = Literal["overview", "section", "sections", "plan", "side", "load", "findings", "doubt"]
 RunNumber = Annotated[int, Field(ge=1, le=10**6)]
 
 
@@ -82,13 +82,27 @@ def run_again(request: HttpRequest, uuid: uuids.UUID, number: RunNumber) -> Stat
 def get_picture(
     request: HttpRequest, uuid: uuids.UUID, number: RunNumber, looks_at: Query[LooksAt]
 ) -> HttpResponse:
-    """Give one picture of a run: the saddle on the back, a section, the load along it, the findings."""
+    """Give one picture of a run: saddle on back, a section, the load along it, findings, their doubt."""
     run = _run(request, uuid, number)
     known = [one.name for one in cases_of(run.study)]
     if looks_at.state not in known:
         where = Where(field="state")
         raise input_problem("this run has no such state", f"Choose one of: {', '.join(known)}.", where)
     return sent_picture(request, run, looks_at.name)
+
+
+@router.get(
+    "studies/{uuid:uuid}/runs/{number}/doubts",
+    auth=ByToken(Action.SEE_HORSES),
+    response=list[dict[str, JsonValue]],
+)
+def get_doubts(request: HttpRequest, uuid: uuids.UUID, number: RunNumber) -> list[dict[str, Any]]:
+    """Tell what drives the doubt of findings that cannot be told, the most helpful repeat first."""
+    study = _run(request, uuid, number).study
+    from saddlebench.exchange.doubt_json import doubts_as_json  # noqa: PLC0415
+    from saddlebench.exchange.doubt_words import worth_telling  # noqa: PLC0415
+
+    return doubts_as_json(worth_telling(study.put.doubts))
 
 
 def _run(request: HttpRequest, uuid: uuids.UUID, number: int) -> Seen:

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 from saddlebench.practice.queries.measurings import Measuring, measuring_of
 from saddlebench.practice.queries.studies import StudyPage
 from saddlebench.practice.rules import Actor
-from saddlebench.web.base.checks.pictures import MOST_DOUBTS
 
 if TYPE_CHECKING:
     from saddlebench.engine.fit.study import FitStudy
@@ -22,9 +21,12 @@ class DoubtLine:
     advice: str
     sources: tuple[str, ...]
     section: int | None
-    """Which section of the back is worth measuring again; None: none, or something else is."""
-    source: str
-    """What is worth repeating, in words: “section 3, off side”; empty where nothing is."""
+    """Which section of the back is worth measuring again, as it was counted in the record checked; None:
+    none, or something else is."""
+    at: str
+    """Where that section lies behind the shoulder mark [mm]; empty where an older check did not note it."""
+    where: str
+    """The same in words."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,8 +52,8 @@ def doubts_shown(actor: Actor, page: StudyPage, study: "FitStudy") -> DoubtsShow
         return None
     lines = {(one.finding.value, one.side.value): _line(one) for one in held}
     return DoubtsShown(
-        lines=tuple(lines.values())[:MOST_DOUBTS],
-        more=max(0, len(held) - MOST_DOUBTS),
+        lines=tuple(lines.values())[: words.MOST_DOUBTS],
+        more=max(0, len(held) - words.MOST_DOUBTS),
         note=words.DOUBT_NOTE,
         measuring=measuring_of(actor, page.run.back_version),
         by_finding=lines,
@@ -62,6 +64,7 @@ def _line(one: "FindingDoubt") -> DoubtLine:
     from saddlebench.engine.errors import Undetermined  # noqa: PLC0415
     from saddlebench.engine.fit.worth_repeating import SourceKind  # noqa: PLC0415
     from saddlebench.exchange import doubt_words as words  # noqa: PLC0415
+    from saddlebench.exchange.places import place_words  # noqa: PLC0415
 
     best = None if isinstance(one.best, Undetermined) else one.best
     is_section = best is not None and best.kind is SourceKind.SECTION and bool(best.stations)
@@ -71,5 +74,6 @@ def _line(one: "FindingDoubt") -> DoubtLine:
         advice=words.advice_of(one),
         sources=tuple(words.source_words(source) for source in one.sources),
         section=best.stations[0] if best is not None and is_section else None,
-        source="" if best is None else best.source,
+        at=f"{best.at_mm:g}" if best is not None and is_section and best.at_mm is not None else "",
+        where=place_words(best.at_mm) if best is not None and best.at_mm is not None else "",
     )

@@ -16,8 +16,6 @@ if TYPE_CHECKING:
 
 SVG = "image/svg+xml"
 NAMES = ("overview", "section", "sections", "plan", "side", "load", "findings", "doubt")
-MOST_DOUBTS = 5
-"""In one picture: those that a repeat most likely settles."""
 PHONE, PAGE = "phone", "page"
 WIDTHS = (PHONE, PAGE)
 HALT = "halt"
@@ -59,7 +57,7 @@ def draw(study: "FitStudy", scene: "Scene", name: str, *, width: str, s_mm: floa
 
 
 def _doubt(study: "FitStudy", pair: str, width_mm: float) -> "Drawing":
-    from saddlebench.exchange.doubt_words import worth_telling  # noqa: PLC0415
+    from saddlebench.exchange.doubt_words import MOST_DOUBTS, worth_telling  # noqa: PLC0415
     from saddlebench.exchange.drawings.doubt import doubt_chart  # noqa: PLC0415
 
     return doubt_chart(worth_telling(study.put.doubts)[:MOST_DOUBTS], pair=pair, width_mm=width_mm)
