@@ -167,3 +167,29 @@ class Caller:
     def sign_in(self) -> None:
         given = {"sign-in-email": OWNER, "sign-in-password": PASSWORD}
         self.post("/sign-in/", given, self.token("/sign-in/"))
+
+
+class Touch:
+    """One finger on the screen, as the browser gets it."""
+
+    def __init__(self, page: Page) -> None:
+        self._session = page.context.new_cdp_session(page)
+
+    def start(self, at: tuple[float, float]) -> None:
+        self._send("touchStart", [at])
+
+    def move(self, to: tuple[float, float]) -> None:
+        self._send("touchMove", [to])
+
+    def end(self) -> None:
+        self._send("touchEnd", [])
+
+    def drag(self, start: tuple[float, float], end: tuple[float, float]) -> None:
+        self.start(start)
+        for share in (0.25, 0.5, 0.75, 1.0):
+            self.move((start[0] + share * (end[0] - start[0]), start[1] + share * (end[1] - start[1])))
+        self.end()
+
+    def _send(self, kind: str, points: list[tuple[float, float]]) -> None:
+        touches = [{"x": x, "y": y} for x, y in points]
+        self._session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": touches})

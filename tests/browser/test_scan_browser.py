@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 import trimesh
-from browser_program import Look, Program, sign_in
+from browser_program import Look, Program, Touch, sign_in
 from playwright.sync_api import Locator, Page, expect
 
 from saddlebench.demo.scanned import Playing, play_scan
@@ -31,32 +31,6 @@ def brought() -> list[str]:
 @pytest.fixture(params=["phone", "laptop"])
 def page(request: pytest.FixtureRequest) -> Page:
     return request.getfixturevalue(request.param)
-
-
-class Touch:
-    """One finger on the screen, as the browser gets it."""
-
-    def __init__(self, page: Page) -> None:
-        self._session = page.context.new_cdp_session(page)
-
-    def start(self, at: tuple[float, float]) -> None:
-        self._send("touchStart", [at])
-
-    def move(self, to: tuple[float, float]) -> None:
-        self._send("touchMove", [to])
-
-    def end(self) -> None:
-        self._send("touchEnd", [])
-
-    def drag(self, start: tuple[float, float], end: tuple[float, float]) -> None:
-        self.start(start)
-        for share in (0.25, 0.5, 0.75, 1.0):
-            self.move((start[0] + share * (end[0] - start[0]), start[1] + share * (end[1] - start[1])))
-        self.end()
-
-    def _send(self, kind: str, points: list[tuple[float, float]]) -> None:
-        touches = [{"x": x, "y": y} for x, y in points]
-        self._session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": touches})
 
 
 def bring(page: Page, scan: Path) -> None:

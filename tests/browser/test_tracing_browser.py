@@ -3,7 +3,7 @@
 from pathlib import Path
 
 import pytest
-from browser_program import LONG_WORK_MS, Look, sign_in
+from browser_program import LONG_WORK_MS, Look, Touch, sign_in
 from playwright.sync_api import Page, expect
 
 from saddlebench.demo import shapes
@@ -16,6 +16,33 @@ pytestmark = pytest.mark.browser
 @pytest.fixture(scope="module")
 def photos(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, ...]:
     return write_photos(traced_photos(shapes.PLAIN), tmp_path_factory.mktemp("sheets"))
+
+
+def dragged_by_thumb(page: Page, number: int) -> None:
+    """Drag a point with a finger: the frame stays, a glass shows the place; and undo it."""
+    reach = page.locator(".handle .reach").nth(number)
+    reach.scroll_into_view_if_needed()
+    frame = page.locator(".pan")
+    before = frame.evaluate("pan => [pan.scrollLeft, pan.scrollTop]")
+    box = reach.bounding_box()
+    assert box is not None
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    touch = Touch(page)
+    touch.start((x, y))
+    touch.move((x + 8.0, y + 8.0))
+    touch.move((x + 30.0, y + 24.0))
+    glass = page.locator(".glass")
+    expect(glass).to_be_visible()
+    seen = glass.bounding_box()
+    assert seen is not None
+    assert seen["y"] + seen["height"] < y or not seen["x"] < x < seen["x"] + seen["width"]
+    expect(page.locator("[data-moved-said]")).not_to_contain_text("Moved 0 to the right and 0 down")
+    touch.end()
+    expect(glass).to_be_hidden()
+    assert frame.evaluate("pan => [pan.scrollLeft, pan.scrollTop]") == before
+    undo = page.get_by_role("button", name="Undo the last move")
+    undo.click()
+    expect(page.locator("[data-moved-said]")).to_contain_text("Moved 0 to the right and 0 down")
 
 
 def test_seven_photos_become_a_measuring_on_a_phone(
@@ -38,8 +65,9 @@ def test_seven_photos_become_a_measuring_on_a_phone(
     handle = page.locator(".handle").nth(3)
     handle.focus()
     page.keyboard.press("Shift+ArrowDown")
-    expect(page.locator("[data-moved-said]")).to_contain_text("Moved 0 to the right and 8 down")
+    expect(page.locator("[data-moved-said]")).to_contain_text("Moved 0 to the right and 10 down")
     page.keyboard.press("Shift+ArrowUp")
+    dragged_by_thumb(page, 3)
     box = page.locator(".handle .reach").nth(3).bounding_box()
     assert box is not None
     assert min(box["width"], box["height"]) >= 43.5

@@ -16,14 +16,17 @@ from saddlebench.exchange.tracings.across_saddle import SectionsStated, stated_p
 from saddlebench.exchange.tracings.by_hand import framed
 from saddlebench.exchange.tracings.sheet_read import Frame, KnownLength
 from saddlebench.exchange.tracings.traced_saddle_words import tracing_measures, tracing_sentences
-from saddlebench.practice import queries, services
-from saddlebench.practice.documents import Document
+from saddlebench.practice import queries
 from saddlebench.practice.enums import Action
 from saddlebench.practice.queries.jobs import JobPage, job_page
 from saddlebench.practice.queries.photos import photo
 from saddlebench.web.base.interface import ByToken, Given, Shape, actor_of, gives
 from saddlebench.web.base.job_shape import JobShape
-from saddlebench.web.base.measured_saddle import refuse_without_panels
+from saddlebench.web.base.measured_saddle import (
+    UndersideVersionShape,
+    refuse_without_panels,
+    underside_recorded,
+)
 from saddlebench.web.tracing.saddle_held import SaddleTracings, kept_tracings, made_of
 from saddlebench.web.tracing.saddle_pages import WHY, drawn_of
 from saddlebench.web.tracing.saddle_working import ask_saddle_corners, ask_saddle_tracings
@@ -94,14 +97,6 @@ class SaddleTracingsShape(Shape):
     remarks: list[str]
     still_missing: list[str]
     caution: str
-
-
-class TracedVersionShape(Shape):
-    """The version that tracings became."""
-
-    saddle: uuids.UUID
-    version: int
-    is_current: bool
 
 
 @router.post(
@@ -215,14 +210,12 @@ def set_saddle_corners(
 @router.post(
     "saddles/{uuid:uuid}/tracings/{uuid:key}/record",
     auth=ByToken(Action.RECORD_SADDLE),
-    response=TracedVersionShape,
+    response=UndersideVersionShape,
 )
 def record_saddle_tracings(
     request: HttpRequest, uuid: uuids.UUID, key: uuids.UUID, seen: int = 0
-) -> TracedVersionShape:
+) -> UndersideVersionShape:
     """Record what the tracings make as a new version; `seen` is the version it was decided on."""
     actor = actor_of(request)
     made = made_of(actor, kept_tracings(actor, uuid, key))
-    document = Document(text=as_json(SaddleDocument.of(made.record)))
-    recorded = services.record_saddle(actor, uuid, document, why=WHY, seen=seen)
-    return TracedVersionShape(saddle=uuid, version=recorded.version.number, is_current=recorded.is_current)
+    return underside_recorded(actor, uuid, as_json(SaddleDocument.of(made.record)), why=WHY, seen=seen)

@@ -24,8 +24,7 @@ from saddlebench.exchange.tracings.across_saddle import (
 )
 from saddlebench.exchange.tracings.traced_saddle import TracedSaddle
 from saddlebench.exchange.tracings.traced_saddle_words import tracing_measures, tracing_sentences
-from saddlebench.practice import queries, services
-from saddlebench.practice.documents import Document
+from saddlebench.practice import queries
 from saddlebench.practice.enums import Action
 from saddlebench.practice.keeping.files import stored_path
 from saddlebench.practice.queries.photos import photo as photo_shown
@@ -34,7 +33,7 @@ from saddlebench.practice.rules import Actor
 from saddlebench.practice.services import NotFoundError
 from saddlebench.web.base.access import DEED, FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of, whole_of
-from saddlebench.web.base.measured_saddle import refuse_without_panels
+from saddlebench.web.base.measured_saddle import asked_or_begun, underside_recorded
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
 from saddlebench.web.tracing.adding import corners_shown, frame_of
@@ -73,21 +72,11 @@ class BesideShown:
 @signed_in(Action.RECORD_SADDLE, FORM)
 def new(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Take photos of a saddle's tracings, and have them read."""
-    page = queries.saddle_page(request.actor, uuid)
-    try:
-        refuse_without_panels(request.actor, uuid)
-    except InputProblemsError as error:
-        return _form(request, page, (), hindered=error.problems)
-    if request.method == "POST":
-        try:
-            return _begun(request, page)
-        except InputProblemsError as error:
-            return _form(request, page, error.problems)
-    return _form(request, page, ())
+    return asked_or_begun(request, uuid, _form, _begun)
 
 
 def _form(
-    request: PageRequest, page: SaddlePage, problems: Sequence[Problem], *, hindered: Sequence[Problem] = ()
+    request: PageRequest, page: SaddlePage, problems: Sequence[Problem], hindered: Sequence[Problem]
 ) -> HttpResponse:
     given = request.POST
     choices = curve_choices(request.actor)
@@ -299,14 +288,14 @@ def record(request: PageRequest, uuid: uuids.UUID, key: uuids.UUID) -> HttpRespo
     """Record what the curves make as a new version of the saddle."""
     page = queries.saddle_page(request.actor, uuid)
     made = made_of(request.actor, kept_tracings(request.actor, uuid, key))
-    recorded = services.record_saddle(
+    recorded = underside_recorded(
         request.actor,
         uuid,
-        Document(text=as_json(SaddleDocument.of(made.record))),
+        as_json(SaddleDocument.of(made.record)),
         why=request.POST.get("why", "") or WHY,
         seen=whole_of(request.POST.get("seen", "")),
     )
-    say(request, f"{page.label}: recorded as version {recorded.version.number}, underside from tracings.")
+    say(request, f"{page.label}: recorded as version {recorded.version}, underside from tracings.")
     return HttpResponseRedirect(reverse("capture:measured_saddle", args=[uuid]))
 
 

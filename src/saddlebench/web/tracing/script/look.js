@@ -1,13 +1,12 @@
-// Handles on a curve over its photo: dragged by touch or mouse, or moved by the arrow keys. The form holds the moves.
-const STEP = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
+// Handles on a curve over its photo: between two of them a move fades evenly. The form holds the moves.
+import { takeHandles } from "./parts/handles.js";
+
 const svg = document.querySelector("svg[data-over]");
 const moves = new Map();
-let held = null;
 
 const curveOf = (handle) => handle.closest("[data-curve]");
-const placeOf = (event) => new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse());
 
-function placesOf(handle) {
+function homeOf(handle) {
   handle.home ??= handle.getAttribute("transform").match(/-?[\d.]+/g).map(Number);
   return handle.home;
 }
@@ -38,38 +37,19 @@ function redraw(curve) {
   document.querySelector(`[name="moved-${curve.dataset.curve}"]`).value = JSON.stringify(shifts);
 }
 
-function shift(handle, by) {
+function at(handle) {
+  const by = shiftsOf(curveOf(handle))[handle.dataset.at] ?? [0, 0];
+  return homeOf(handle).map((one, axis) => one + by[axis]);
+}
+
+function put(handle, place) {
   const curve = curveOf(handle);
-  const [x, y] = placesOf(handle);
-  shiftsOf(curve)[handle.dataset.at] = by.map((one) => Math.round(one * 10) / 10);
-  handle.setAttribute("transform", `translate(${x + by[0]} ${y + by[1]})`);
+  const home = homeOf(handle);
+  const by = place.map((one, axis) => Math.round((one - home[axis]) * 10) / 10);
+  shiftsOf(curve)[handle.dataset.at] = by;
+  handle.setAttribute("transform", `translate(${place[0]} ${place[1]})`);
   redraw(curve);
   document.querySelector("[data-moved-said]").textContent = `Moved ${by[0].toFixed(0)} to the right and ${by[1].toFixed(0)} down, in dots of the photo.`;
 }
 
-if (svg) {
-  svg.addEventListener("pointerdown", (event) => {
-    const handle = event.target.closest(".handle");
-    if (!handle) return;
-    event.preventDefault();
-    handle.focus();
-    const start = placeOf(event);
-    held = { handle, start, from: shiftsOf(curveOf(handle))[handle.dataset.at] ?? [0, 0] };
-    svg.setPointerCapture(event.pointerId);
-  });
-  svg.addEventListener("pointermove", (event) => {
-    if (!held) return;
-    const place = placeOf(event);
-    shift(held.handle, [held.from[0] + place.x - held.start.x, held.from[1] + place.y - held.start.y]);
-  });
-  for (const end of ["pointerup", "pointercancel"]) svg.addEventListener(end, () => { held = null; });
-  svg.addEventListener("keydown", (event) => {
-    const handle = event.target.closest(".handle");
-    const step = STEP[event.key];
-    if (!handle || !step) return;
-    event.preventDefault();
-    const far = event.shiftKey ? 8 : 1;
-    const from = shiftsOf(curveOf(handle))[handle.dataset.at] ?? [0, 0];
-    shift(handle, [from[0] + step[0] * far, from[1] + step[1] * far]);
-  });
-}
+if (svg) takeHandles(svg, { at, put });
