@@ -136,6 +136,6 @@ def _key(sheet: Sheet, top: float) -> None:
         (ink.PAPER, "////", "assumption"),
     )
     for fill, hatch, words in places:
-        sheet.box(at, top - 2.2, 6.0, 2.6, facecolor=fill, hatch=hatch, edgecolor=ink.SOFT, lw=0.5)
-        at += 7.0
-        at += sheet.text(at, top, said(words)) + 3.5
+        sheet.box(at, top - 2.2, 4.2, 2.6, facecolor=fill, hatch=hatch, edgecolor=ink.SOFT, lw=0.5)
+        at += 5.0
+        at += sheet.text(at, top, said(words)) + 2.2

@@ -1,7 +1,7 @@
 """A template as a flat drawing: edge, skin, centre line, level line, marks, sides, name, day."""
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -65,10 +65,13 @@ def _labels(template: Template, names: TemplateNames, inward: float) -> Iterator
     titled = said(f"{template.title}, {template.form} template")
     yield Label(words=f"{template.code.split()[0]}: {titled}", at=(middle, far), height_mm=4.0)
     yield Label(words=f"{shown}. {_thickness(template)}", at=(middle, far + inward * 5.5), height_mm=3.0)
-    yield Label(words=said("level"), at=(left + 12.0, level + 1.5), height_mm=3.0)
+    yield Label(words=said("level"), at=(left + 26.0, level + 1.5), height_mm=3.0)
     side = level - inward * 9.0
     yield Label(words=said(template.left_words), at=(left + 12.0, side), height_mm=5.0, centred=False)
-    yield Label(words=said(template.right_words), at=(right - 30.0, side), height_mm=5.0)
+    right_words = said(template.right_words)
+    # Centred, it ends before the edge however long the word is; capitals are some 0.8 of their height wide.
+    half = 0.5 * 0.8 * 5.0 * len(right_words)
+    yield Label(words=right_words, at=(right - max(30.0, half + 12.0), side), height_mm=5.0)
     for mark in template.marks:
         if mark.name != "spine strip":
             up = mark.at[1] + inward * (3 * TICK_MM + 2.0) - (3.0 if inward < 0 else 0.0)
@@ -81,7 +84,10 @@ def _labels(template: Template, names: TemplateNames, inward: float) -> Iterator
         yield Label(words=_tick_words(template, tick), at=(tick.at[0], up), height_mm=2.0)
     for end, inside in zip(template.ends, (1.0, -1.0), strict=True):
         if end.name.startswith("not measured"):
-            at = (end.at[0] + inside * 4.0, end.at[1] + inward * 26.0)
+            across = _clear_of(template.ticks, end.at[0], inside)
+            # The line rises from its end: further in, a hollow template's label has to stand higher above it.
+            above = max(0.0, inward) * 2.0 * (abs(across - end.at[0]) - 4.0)
+            at = (across, end.at[1] + inward * 26.0 + above)
             yield Label(words=said(end.name), at=at, height_mm=2.6, turned_deg=90.0, layer=Layer.NOT_MEASURED)
     for gap in template.gaps:
         at = gap.mean(axis=0)
@@ -91,6 +97,15 @@ def _labels(template: Template, names: TemplateNames, inward: float) -> Iterator
             height_mm=3.5,
             layer=Layer.NOT_MEASURED,
         )
+
+
+def _clear_of(ticks: Sequence[TemplateMark], end: float, inside: float) -> float:
+    """Return where a turned label stands beside an end, away from the numbers of ticks [mm]."""
+    away = next(
+        (by for by in (4.0, 8.0, 12.0) if all(abs(end + inside * by - tick.at[0]) > 4.5 for tick in ticks)),
+        4.0,
+    )
+    return end + inside * away
 
 
 def _tick_words(template: Template, tick: TemplateMark) -> str:

@@ -194,7 +194,8 @@ def _picture(settings: InstrumentSettings, estimated: EstimatedBack, station: Se
 
     return {
         "width": PICTURE_WIDTH_MM,
-        "height": float((high - both[:, 1].min()) * scale + 3.0),
+        # Its sides are named below the curve, not across its ends.
+        "height": float((high - both[:, 1].min()) * scale + 6.5),
         "outline": placed(outline),
         "points": placed(points),
     }

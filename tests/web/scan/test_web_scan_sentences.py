@@ -1,0 +1,92 @@
+"""Every sentence that can come up from below a scan's pages has its German.
+
+They are read from the source: what is wrong, what to do, how far long work is; values are stood in for.
+"""
+
+import ast
+from collections.abc import Iterator
+from itertools import product
+from pathlib import Path
+
+import pytest
+from django.utils.translation import override
+
+import saddlebench
+from saddlebench.exchange.retelling import noting_missed
+from saddlebench.web.base.spoken import told
+
+SOURCE = Path(saddlebench.__file__).parent
+MODULES = (
+    *sorted((SOURCE / "engine" / "scan").rglob("*.py")),
+    *sorted((SOURCE / "engine" / "back").glob("scan*.py")),
+    SOURCE / "engine" / "back" / "posture.py",
+    *(one for one in sorted((SOURCE / "exchange" / "scans").glob("*.py")) if one.name != "marks.py"),
+    SOURCE / "practice" / "services" / "scans.py",
+    *sorted((SOURCE / "web" / "scan").glob("*.py")),
+    SOURCE / "web" / "base" / "measured_saddle.py",
+)
+"""All that speaks on these pages; files of marks are read by commands alone."""
+SPEAK = {"input_problem", "NotMeasured", "Undetermined", "tell", "say", "_refused", "_wrong"}
+STAND_INS = ("3", "near", "withers", "faces", "on the near side", "mm", "Juniper", "")
+MOST_VALUES = 3
+
+
+def said_by(node: ast.expr) -> list[list[str | None]]:
+    """Return what an expression can say: parts of text, None where a value stands."""
+    match node:
+        case ast.Constant(value=str() as text):
+            return [[text]]
+        case ast.JoinedStr():
+            return [[part for value in node.values for part in _part(value)]]
+        case ast.IfExp():
+            return said_by(node.body) + said_by(node.orelse)
+        case _:
+            return []
+
+
+def _part(value: ast.expr) -> list[str | None]:
+    if isinstance(value, ast.Constant):
+        return [str(value.value)]
+    # What is formatted as a number is one.
+    return ["3"] if isinstance(value, ast.FormattedValue) and value.format_spec else [None]
+
+
+def sentences_of(path: Path) -> Iterator[list[str | None]]:
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    for scope in [one for one in ast.walk(tree) if isinstance(one, ast.FunctionDef)]:
+        named: dict[str, list[list[str | None]]] = {}
+        for one in ast.walk(scope):
+            if isinstance(one, ast.Assign) and isinstance(one.targets[0], ast.Name):
+                named.setdefault(one.targets[0].id, []).extend(said_by(one.value))
+        for call in [one for one in ast.walk(scope) if isinstance(one, ast.Call)]:
+            name = getattr(call.func, "id", getattr(call.func, "attr", ""))
+            asked = [one.value for one in call.keywords if one.arg in {"what", "cure"}]
+            asked += call.args if name in SPEAK or name.endswith("Error") else []
+            for one in asked:
+                yield from named.get(one.id, []) if isinstance(one, ast.Name) else said_by(one)
+
+
+def has_german(sentence: list[str | None]) -> bool:
+    values = sentence.count(None)
+    for stood_in in product(STAND_INS, repeat=min(values, MOST_VALUES)):
+        waiting = iter(stood_in)
+        text = "".join(next(waiting, "3") if part is None else part for part in sentence)
+        with override("de"), noting_missed() as missed:
+            german = told(text)
+        if german != text and missed == []:
+            return True
+    return False
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: f"{path.parent.name}-{path.stem}")
+def test_every_sentence_has_its_german(path: Path) -> None:
+    whole = [one for one in sentences_of(path) if len("".join(part or "" for part in one).split()) > 1]
+    missing = {"".join("…" if part is None else part for part in one) for one in whole if not has_german(one)}
+    assert missing == set()
+
+
+def test_the_sentences_are_found_and_an_untold_one_would_be() -> None:
+    found = [one for path in MODULES for one in sentences_of(path)]
+    assert len(found) > 100
+    assert ["the points lie in one line"] in found
+    assert not has_german(["nobody ever told this ", None, " in German"])
