@@ -1,7 +1,9 @@
-"""Scans of a horse: their files kept as raw readings, backed up and restored, erased with their person."""
+"""Scans: their files kept as raw readings, backed up and restored, erased with their person."""
 
+import sqlite3
 import uuid as uuids
 import zipfile
+from contextlib import closing
 from datetime import UTC, date, datetime
 from pathlib import Path
 
@@ -17,8 +19,10 @@ from saddlebench.practice import services
 from saddlebench.practice.crossing.leaving import leave
 from saddlebench.practice.keeping import backup, rotation
 from saddlebench.practice.keeping.scans import StoredScan, scan_path, store_scan, work_folder
-from saddlebench.practice.models import Scan, ScanFile
+from saddlebench.practice.models import SaddleScan, Scan, ScanFile
+from saddlebench.practice.queries.saddle_scans import saddle_scan, saddle_scans_of
 from saddlebench.practice.queries.scans import ScanState, scan_page, scans_of
+from saddlebench.practice.services.saddle_scans import bring_saddle_scan
 from saddlebench.practice.services.scans import (
     ScanFacts,
     bring_scan,
@@ -29,6 +33,7 @@ from saddlebench.practice.services.scans import (
     take_scan_up,
     undo_scan_mark,
 )
+from saddlebench.practice.settings import DATABASE_NAME
 
 NOW = datetime(2026, 3, 1, 6, 0, tzinfo=UTC)
 POINTS = b"0 0 0\n1 0 0\n0 1 0\n"
@@ -186,3 +191,77 @@ def test_a_scan_is_listed_with_its_state_at_its_visit_and_horse(cast: Cast, home
     scan_became(cast.fitter, scan.uuid, back.version.back.uuid)
     (row,) = scans_of(cast.fitter, horse=yard.horse.uuid)
     assert (row.state, row.back) == (ScanState.KEPT, back.version.back.uuid)
+
+
+def of_a_saddle(cast: Cast, yard: Invented, one: StoredScan) -> SaddleScan:
+    return bring_saddle_scan(cast.fitter, uuids.uuid4(), yard.saddle.uuid, one, Length.M)
+
+
+def test_a_saddles_scan_is_brought_once_and_belongs_to_its_saddle(cast: Cast, home: Path) -> None:
+    yard = invented_yard(cast.fitter)
+    scan = of_a_saddle(cast, yard, stored(home, name="rowan.xyz"))
+    again = bring_saddle_scan(cast.fitter, scan.uuid, yard.saddle.uuid, stored(home), Length.MM)
+    assert again == scan
+    (kept,) = saddle_scans_of(cast.fitter, yard.saddle.uuid)
+    assert (kept.uuid, kept.name, kept.unit, kept.made_by) == (
+        scan.uuid,
+        "rowan.xyz",
+        Length.M,
+        cast.fitter.label,
+    )
+    with pytest.raises(services.NotFoundError):
+        bring_saddle_scan(cast.fitter, scan.uuid, yard.stock.uuid, stored(home), Length.M)
+    with pytest.raises(services.NotFoundError):
+        saddle_scan(cast.fitter, yard.stock.uuid, scan.uuid)
+    with pytest.raises(IntegrityError, match="never changed"), transaction.atomic():
+        SaddleScan.objects.update(unit="mm")
+    with pytest.raises(IntegrityError, match="rows are kept"), transaction.atomic():
+        SaddleScan.objects.all().delete()
+
+
+def test_backups_hold_a_saddles_scan_and_a_restore_brings_it_back(
+    own_cast: Cast, file_database: Path, tmp_path: Path
+) -> None:
+    one = stored(file_database, name="rowan.xyz")
+    of_a_saddle(own_cast, invented_yard(own_cast.fitter), one)
+    connection.close()
+    asked = backup.back_up(file_database, now=NOW)
+    daily = rotation.daily_backup(file_database, NOW)
+    assert daily is not None
+    for number, (made, source) in enumerate(((asked, None), (daily, file_database))):
+        into = tmp_path / f"elsewhere-{number}"
+        backup.restore(made.path, into, files_from=source)
+        assert scan_path(into, one.sha256, one.suffix).read_bytes() == POINTS
+        with closing(sqlite3.connect(into / DATABASE_NAME)) as rows:
+            assert rows.execute("SELECT name, unit FROM practice_saddlescan").fetchall() == [
+                ("rowan.xyz", "m")
+            ]
+
+
+def test_leaving_takes_a_saddles_scan_along(cast: Cast, home: Path, tmp_path: Path) -> None:
+    of_a_saddle(cast, invented_yard(cast.fitter), stored(home, name="rowan.xyz"))
+    leave(cast.owner, tmp_path / "all.zip", home)
+    with zipfile.ZipFile(tmp_path / "all.zip") as held:
+        (name,) = (one for one in held.namelist() if one.startswith("scans/"))
+        assert held.read(name) == POINTS
+        assert "rowan.xyz" in held.read("tables/saddlescan.csv").decode()
+
+
+def test_erasing_a_person_erases_the_scans_of_their_saddles_and_no_shared_file(
+    cast: Cast, home: Path
+) -> None:
+    yard = invented_yard(cast.fitter)
+    shared, own = stored(home), stored(home, POINTS + b"1 1 1\n")
+    named = stored(home, POINTS + b"2 2 2\n", "saddle of Wilma Fernlea.xyz")
+    of_a_saddle(cast, yard, shared)
+    of_a_saddle(cast, yard, own)
+    for one in (shared, named):
+        bring_saddle_scan(cast.fitter, uuids.uuid4(), yard.stock.uuid, one, Length.M)
+    services.erase_person(cast.owner, yard.client.uuid, home)
+    assert not scan_path(home, own.sha256, own.suffix).exists()
+    assert scan_path(home, shared.sha256, shared.suffix).exists()
+    assert scan_path(home, named.sha256, named.suffix).exists()
+    names = set(SaddleScan.objects.values_list("name", flat=True))
+    assert "yard.xyz" in names
+    assert len(names) == 2
+    assert not [one for one in names if "Wilma" in one or "Fernlea" in one]

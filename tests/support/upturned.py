@@ -5,14 +5,17 @@ and set among other things.
 """
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 import trimesh
 from scipy.spatial.transform import Rotation
 
+from saddlebench.demo.saddles import ALL_ROUND
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.saddle.grid import LEFT, RIGHT, side_patch
 from saddlebench.engine.saddle.model import SaddleModel
+from saddlebench.engine.saddle.numbers import model_from_numbers
 
 WALL_MM = 26.0
 FLAP_MM = 90.0
@@ -190,3 +193,11 @@ def upturned(
     shift = random.uniform(-800.0, 800.0, 3)
     noisy = vertices[~gone] + random.normal(0.0, noise_mm, (int((~gone).sum()), 3))
     return Upturned(vertices=noisy @ rotation.T + shift, faces=faces, rotation=rotation, shift=shift)
+
+
+@cache
+def scan_file() -> bytes:
+    """Return the file of a scan of the demo's all-round saddle, in metres."""
+    mesh = underside_of(model_from_numbers(ALL_ROUND, 2000), spacing=3.5)
+    made = upturned(mesh, 5, noise_mm=0.7, with_clutter=False)
+    return bytes(trimesh.Trimesh(made.vertices / 1000.0, made.faces, process=False).export(file_type="ply"))

@@ -122,6 +122,7 @@ RIGHT_BODIES: dict[tuple[str, str], Any] = {
     ("POST", "packs/{uuid}/links"): {"days": 1, "most_uses": 1},
     ("POST", "saddles/{uuid}/draft/record"): {},
     ("PATCH", "saddles/{uuid}/draft"): {"fields": {"tree.width": "250"}},
+    ("POST", "saddles/{uuid}/scans/{key}/looks"): {"uuid": NOBODYS, "unit": "m"},
     ("POST", "saddles/{uuid}/tracings/{key}"): {"photos": [NOBODYS], "behind": [20.0]},
     ("POST", "saddles/{uuid}/tracings/{key}/photos/{number}/corners"): {
         "uuid": NOBODYS,

@@ -29,8 +29,9 @@ from saddlebench.practice.enums import Subject
 from saddlebench.practice.models import Job
 from saddlebench.practice.queries.scans import ScanState, scan_page
 from saddlebench.practice.services.long_work import interrupt_jobs
+from saddlebench.web.base.scan_files import home
 from saddlebench.web.scan import working
-from saddlebench.web.scan.held import HeldScan, folder_of, held_scan, home
+from saddlebench.web.scan.held import HeldScan, folder_of, held_scan
 
 Progress = Callable[[int, int, str], None]
 _SEEN: dict[tuple[bytes, str, str], LookedAt] = {}

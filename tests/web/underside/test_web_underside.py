@@ -2,7 +2,6 @@
 
 import io
 import uuid as uuids
-from functools import lru_cache
 
 import numpy as np
 import pytest
@@ -13,20 +12,17 @@ from web_cast import Cast, do_waiting
 
 from saddlebench.demo.saddles import ALL_ROUND
 from saddlebench.engine.saddle.alterable import usual_alterations
-from saddlebench.engine.saddle.numbers import model_from_numbers
 from saddlebench.engine.saddle.record import SaddleRecord
 from saddlebench.exchange.records import SaddleDocument, as_json, parse_document
 from saddlebench.practice import queries, services
 from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Subject
-from support.upturned import underside_of, upturned
-
-
-@lru_cache(maxsize=1)
-def scan_file() -> bytes:
-    mesh = underside_of(model_from_numbers(ALL_ROUND, 2000), spacing=3.5)
-    made = upturned(mesh, 5, noise_mm=0.7, with_clutter=False)
-    return bytes(trimesh.Trimesh(made.vertices / 1000.0, made.faces, process=False).export(file_type="ply"))
+from saddlebench.practice.keeping.made import made_path
+from saddlebench.practice.keeping.scans import scan_path
+from saddlebench.practice.models import SaddleScan
+from saddlebench.practice.queries.saddle_scans import saddle_scans_of
+from saddlebench.web.base.scan_files import home
+from support.upturned import scan_file
 
 
 def measured(cast: Cast) -> str:
@@ -75,9 +71,33 @@ def test_a_scan_is_looked_at_and_becomes_a_version(cast: Cast) -> None:
 
 def test_what_is_no_scan_is_said_and_nothing_is_kept(cast: Cast) -> None:
     fitter, address = cast.browser("fitter"), measured(cast)
-    found, job = brought(fitter, address, b"ply\nformat ascii 1.0\nelement vertex 99999999\nend_header\n")
+    given = {"uuid": str(uuids.uuid4()), "unit": "m", "heading": "from the shape"}
+    broken = b"ply\nformat ascii 1.0\nelement vertex 99999999\nend_header\n"
+    answer = fitter.post(address, given | {"scan": SimpleUploadedFile("scan.ply", broken)})
+    assert answer.status_code == 422
+    assert "scan.ply" in answer.content.decode()
+    assert not SaddleScan.objects.exists()
+
+
+def test_a_scan_is_kept_as_it_came_and_looked_at_again_when_what_was_found_is_gone(cast: Cast) -> None:
+    fitter, address = cast.browser("fitter"), measured(cast)
+    found, _ = brought(fitter, address, scan_file())
+    saddle, actor = uuids.UUID(cast.here[Subject.SADDLE]), cast.actors["fitter"]
+    (kept,) = saddle_scans_of(actor, saddle)
+    assert (kept.name, kept.unit.value) == ("scan.ply", "m")
+    assert scan_path(home(), kept.sha256, kept.suffix).read_bytes() == scan_file()
+    made_path(home(), actor.practice_id, uuids.UUID(found.split("/")[3])).unlink()
     assert fitter.get(found).status_code == 404
-    assert "scan" in fitter.get(job).content.decode()
+    shown = fitter.get(address).content.decode()
+    assert "scan.ply" in shown
+    key = str(uuids.uuid4())
+    given = {"uuid": key, "kept": str(kept.uuid), "unit": "m", "heading": "as found"}
+    assert fitter.post(address, given).status_code == 302
+    do_waiting()
+    again = fitter.get(f"/undersides/{saddle}/{key}/").content.decode()
+    assert "Underside from the scan scan.ply" in again
+    assert len(saddle_scans_of(actor, saddle)) == 1
+    assert cast.browser("other").post(address, given).status_code == 404
 
 
 @pytest.mark.parametrize(

@@ -50,6 +50,7 @@ from saddlebench.practice.models import (
     Recheck,
     Saddle,
     SaddleDraft,
+    SaddleScan,
     SaddleVersion,
     Scan,
     ScanFile,
@@ -91,6 +92,7 @@ TABLES: tuple[tuple[type[models.Model], str], ...] = (
     (Capture, "practice"),
     (Scan, "practice"),
     (ScanFile, "scan__practice"),
+    (SaddleScan, "saddle__practice"),
     (Back, "practice"),
     (BackVersion, "back__practice"),
     (SaddleVersion, "saddle__practice"),
@@ -138,7 +140,7 @@ comparisons/     what was worked out from several records: changes, hands checke
 plans/           alteration plans (JSON)
 orders/          each state of each work order (JSON)
 choices/         shortlists, horses for a saddle, seasons (JSON)
-scans/           scans as they came; tables/scanfile.csv says what each was called
+scans/           scans as they came; tables/scanfile.csv and saddlescan.csv say what each was called
 photos/          pictures and films; tables/photo.csv says what each is
 people.vcf       people as vCards
 manifest.json    every file's length and SHA-256
@@ -196,8 +198,9 @@ def _photos(home: Path, practice_id: int) -> list[tuple[str, Path]]:
 
 
 def _scans(home: Path, practice_id: int) -> list[tuple[str, Path]]:
-    rows = ScanFile.objects.filter(scan__practice_id=practice_id)
-    pairs = rows.values_list("sha256", "suffix").distinct()
+    of_horses = ScanFile.objects.filter(scan__practice_id=practice_id)
+    of_saddles = SaddleScan.objects.filter(saddle__practice_id=practice_id)
+    pairs = {pair for rows in (of_horses, of_saddles) for pair in rows.values_list("sha256", "suffix")}
     return [("scans", scan_path(home, *pair)) for pair in sorted(pairs)]
 
 

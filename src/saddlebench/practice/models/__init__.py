@@ -19,7 +19,7 @@ from saddlebench.practice.models.packs import (
 )
 from saddlebench.practice.models.rebuilds import Rebuild, RebuildCheck
 from saddlebench.practice.models.records import Back, BackVersion, SaddleVersion, Study, StudyVersion
-from saddlebench.practice.models.scans import Scan, ScanFile
+from saddlebench.practice.models.scans import SaddleScan, Scan, ScanFile
 from saddlebench.practice.models.stock import StockState
 from saddlebench.practice.models.tokens import Token
 from saddlebench.practice.models.visits import Advice, Answer, Photo, Recheck, Visit, VisitSaddle
@@ -57,6 +57,7 @@ __all__ = [
     "Recheck",
     "Saddle",
     "SaddleDraft",
+    "SaddleScan",
     "SaddleVersion",
     "Scan",
     "ScanFile",

@@ -1,11 +1,11 @@
-"""Scans brought to a horse: their files as they came, the marks people set, and the back each became."""
+"""Scans brought to a horse or a saddle: their files as they came, and what people said of them."""
 
 from typing import ClassVar
 
 from django.db import models
 
 from saddlebench.practice.models.base import Kept, Once
-from saddlebench.practice.models.horses import Horse
+from saddlebench.practice.models.horses import Horse, Saddle
 from saddlebench.practice.models.records import Back
 from saddlebench.practice.models.visits import Visit
 
@@ -53,3 +53,24 @@ class ScanFile(Once):
             models.UniqueConstraint(fields=["scan", "order"], name="scan_file_order_once")
         ]
         indexes: ClassVar = [models.Index(fields=["sha256"], name="scan_file_by_hash")]
+
+
+class SaddleScan(Once):
+    """A scan of a saddle lying upside down, a raw reading: its bytes lie among the kept files."""
+
+    saddle = models.ForeignKey(Saddle, on_delete=models.PROTECT, related_name="scans")
+    name = models.CharField(max_length=200)
+    """As it was called when it came."""
+    suffix = models.CharField(max_length=8)
+    sha256 = models.CharField(max_length=64)
+    size_bytes = models.BigIntegerField()
+    unit = models.CharField(max_length=2)
+    """As it was stated when the scan came; looked at again, another may be stated."""
+
+    class Meta:
+        """Listed by saddle, found by hash when files are erased."""
+
+        indexes: ClassVar = [
+            models.Index(fields=["saddle", "made_at"], name="scan_of_saddle"),
+            models.Index(fields=["sha256"], name="saddle_scan_by_hash"),
+        ]

@@ -9,7 +9,7 @@ from enum import StrEnum
 from saddlebench.engine.back.scan import ScanMark
 from saddlebench.engine.units import Length
 from saddlebench.practice.enums import Action, JobState
-from saddlebench.practice.models import Job, Scan, ScanFile
+from saddlebench.practice.models import Job, Scan
 from saddlebench.practice.queries.horses import Linked
 from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.deeds import NotFoundError
@@ -143,11 +143,6 @@ def scans_of(
         rows = rows.filter(horse__uuid=horse)
     found = _rows(rows.order_by("-made_at", "-id")[:_MOST])
     return tuple(sorted(found, key=lambda one: one.state is ScanState.ASIDE))
-
-
-def has_scan_file(sha256: str, suffix: str) -> bool:
-    """Return whether any scan of any practice has this file; for the program's own tidying, not for pages."""
-    return ScanFile.objects.filter(sha256=sha256, suffix=suffix).exists()
 
 
 def _rows(scans: Iterable[Scan]) -> list[ScanRow]:

@@ -40,6 +40,7 @@ from saddlebench.practice.models import (
     Recheck,
     Saddle,
     SaddleDraft,
+    SaddleScan,
     SaddleVersion,
     Scan,
     ScanFile,
@@ -56,6 +57,7 @@ from saddlebench.practice.services.finding import refresh_found_by
 from saddlebench.practice.services.forgetting_work import scrub_work, work_on_horse
 from saddlebench.practice.services.long_work import OVER
 from saddlebench.practice.services.mentions import Person, scrub_documents, scrub_text, scrub_value, texts_of
+from saddlebench.practice.services.scans import has_scan_file
 
 _BATCH = 500
 
@@ -166,6 +168,10 @@ class _Erasing:
         self._delete(files)
         self._delete(scans)
 
+    def _saddle_scans(self, scans: models.QuerySet[SaddleScan]) -> None:
+        self.scan_files |= set(scans.values_list("sha256", "suffix"))
+        self._delete(scans)
+
     def _studies(self, studies: models.QuerySet[Study]) -> None:
         studies.update(current=None)
         self._delete(StudyVersion.objects.filter(study__in=studies))
@@ -204,6 +210,7 @@ class _Erasing:
             saddle.save(update_fields=["client", "holding"])
             return
         self._photos(Photo.objects.filter(saddle=saddle))
+        self._saddle_scans(SaddleScan.objects.filter(saddle=saddle))
         Saddle.objects.filter(pk=saddle.pk).update(current=None)
         self._delete(SaddleVersion.objects.filter(saddle=saddle))
         self._delete(StockState.objects.filter(saddle=saddle))
@@ -227,7 +234,9 @@ class _Erasing:
         checks = RebuildCheck.objects.filter(practice_id=practice_id).iterator()
         for check in [one for one in checks if self.person.is_in(f"{one.document} {one.instrument}")]:
             self._scrub_rebuild_check(check)
-        files = ScanFile.objects.filter(scan__practice_id=practice_id).iterator()
+        of_horses = ScanFile.objects.filter(scan__practice_id=practice_id).iterator()
+        of_saddles = SaddleScan.objects.filter(saddle__practice_id=practice_id).iterator()
+        files: list[ScanFile | SaddleScan] = [*of_horses, *of_saddles]
         for file in [one for one in files if self.person.is_in(one.name)]:
             self._scrub_scan_file(file)
         for model, names in _WORDS.items():
@@ -288,9 +297,9 @@ class _Erasing:
         check.instrument = scrub_text(check.instrument, self.person)
         check.save(force_insert=True)
 
-    def _scrub_scan_file(self, file: ScanFile) -> None:
+    def _scrub_scan_file(self, file: ScanFile | SaddleScan) -> None:
         self.counts["scans' names scrubbed"] += 1
-        ScanFile.objects.filter(pk=file.pk).delete()
+        type(file)._default_manager.filter(pk=file.pk).delete()  # noqa: SLF001
         file.name = scrub_text(file.name, self.person)[:200]
         file.save(force_insert=True)
 
@@ -356,7 +365,7 @@ def _erase_scans(home: Path, scans: set[uuids.UUID], files: set[tuple[str, str]]
     for uuid in scans:
         erase_scan_work(home, uuid)
     for sha256, suffix in files:
-        if not ScanFile.objects.filter(sha256=sha256, suffix=suffix).exists():
+        if not has_scan_file(sha256, suffix):
             erase_scan(home, sha256, suffix)
 
 

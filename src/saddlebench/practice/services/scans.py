@@ -15,7 +15,7 @@ from saddlebench.engine.errors import Where, input_problem
 from saddlebench.engine.units import Length
 from saddlebench.practice.enums import Action, Subject
 from saddlebench.practice.keeping.scans import StoredScan
-from saddlebench.practice.models import Back, Horse, Scan, ScanFile, Visit
+from saddlebench.practice.models import Back, Horse, SaddleScan, Scan, ScanFile, Visit
 from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.deeds import deed, own
 
@@ -221,3 +221,11 @@ def take_scan_up(actor: Actor | None, uuid: uuids.UUID) -> Scan:
         scan.withdrawn_at, scan.withdrawn_by_id = None, None
         scan.save(update_fields=["withdrawn_at", "withdrawn_by"])
         return scan
+
+
+def has_scan_file(sha256: str, suffix: str) -> bool:
+    """Return whether any scan of any practice has this file; for the program's own tidying, not for pages."""
+    return any(
+        table._default_manager.filter(sha256=sha256, suffix=suffix).exists()  # noqa: SLF001
+        for table in (ScanFile, SaddleScan)
+    )

@@ -20,7 +20,8 @@ from saddlebench.practice.queries.jobs import JobPage, job_page
 from saddlebench.practice.services.scans import ScanFacts, bring_scan, set_scan_mark, undo_scan_mark
 from saddlebench.web.base.interface import ByToken, Given, Shape, actor_of, body_of, gives, takes
 from saddlebench.web.base.job_shape import JobShape
-from saddlebench.web.scan.held import HeldScan, held_scan, store_files
+from saddlebench.web.base.scan_files import store_files
+from saddlebench.web.scan.held import HeldScan, held_scan
 from saddlebench.web.scan.looking import FARTHEST_MM, stated_marks
 from saddlebench.web.scan.marking import marks_shown
 from saddlebench.web.scan.working import ask_look, ask_record

@@ -5,28 +5,24 @@ the scan's own for two months; after that, and after a backup was restored, the 
 """
 
 import json
-import os
 import shutil
 import time
 import uuid as uuids
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from django.conf import settings
 
 from saddlebench.engine.back.scan import ScanMark
-from saddlebench.engine.errors import InputProblemsError, Problem, Weight, Where, input_problem
+from saddlebench.engine.errors import Where, input_problem
 from saddlebench.engine.frames import FloatArray
 from saddlebench.exchange.scans import LookedAt
 from saddlebench.exchange.scans.held_look import look_of_plain, plain_of_look
-from saddlebench.exchange.scans.limits import MAX_BYTES
-from saddlebench.exchange.scans.sniff import sniff
 from saddlebench.exchange.whole_file import write_whole
-from saddlebench.practice.keeping.scans import StoredScan, erase_scan, scan_path, store_scan, work_folder
-from saddlebench.practice.queries.scans import ScanPage, has_scan_file, scan_page
+from saddlebench.practice.keeping.scans import work_folder
+from saddlebench.practice.queries.scans import ScanPage, scan_page
 from saddlebench.practice.rules import Actor
+from saddlebench.web.base.scan_files import home, put_under
 
 _LOOK = "look.json"
 _KEPT_S = 60 * 86_400
@@ -55,46 +51,9 @@ class HeldScan:
         return {**self.looked.marks, **self.moved}
 
 
-def home() -> Path:
-    """Return the data folder."""
-    return Path(settings.SADDLEBENCH_HOME)
-
-
 def folder_of(uuid: uuids.UUID) -> Path:
     """Return where what was worked out from a scan lies."""
     return work_folder(home(), uuid)
-
-
-def store_files(given: Sequence[tuple[str, Iterable[bytes]]]) -> list[StoredScan]:
-    """Keep a scan's files as they come; what is no scan at all is not kept.
-
-    Raises
-    ------
-    InputProblemsError
-        With everything that is wrong with any of them.
-    """
-    stored: list[StoredScan] = []
-    problems: list[Problem] = []
-    for name, chunks in given:
-        try:
-            one = store_scan(home(), name, chunks, MAX_BYTES)
-        except InputProblemsError as error:
-            problems.extend(error.problems)
-            continue
-        stored.append(one)
-        problems.extend(_refused(one))
-    if problems:
-        for one in stored:
-            if not has_scan_file(one.sha256, one.suffix):
-                erase_scan(home(), one.sha256, one.suffix)
-        raise InputProblemsError(problems)
-    return stored
-
-
-def _refused(stored: StoredScan) -> list[Problem]:
-    found = sniff(scan_path(home(), stored.sha256, stored.suffix))
-    where = Where(file=stored.name)
-    return [replace(one, where=where) for one in found.problems if one.weight is Weight.ERROR]
 
 
 def files_here(page: ScanPage) -> list[Path]:
@@ -110,20 +69,8 @@ def files_here(page: ScanPage) -> list[Path]:
     for k, one in enumerate(page.files):
         # Phones call every scan the same; pieces are told apart by their names.
         name = one.name if names.count(one.name) == 1 else f"{k + 1}-{one.name}"
-        kept = scan_path(home(), one.sha256, one.suffix)
-        if not kept.is_file():
-            raise input_problem(
-                "the scan’s file is not among the kept files any more",
-                "Restore a backup that holds photos and scans, or bring the scan again.",
-                Where(file=one.name),
-            )
         path = folder_of(page.row.uuid) / f"file-{k}" / name
-        if not path.is_file():
-            path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-            try:
-                os.link(kept, path)
-            except OSError:
-                shutil.copyfile(kept, path)
+        put_under(one, path)
         out.append(path)
     return out
 

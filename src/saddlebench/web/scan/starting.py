@@ -23,8 +23,9 @@ from saddlebench.web.base.access import FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of
 from saddlebench.web.base.instruments import key_or_404
 from saddlebench.web.base.render import show
+from saddlebench.web.base.scan_files import store_files
 from saddlebench.web.base.spoken import problem_told, spoken
-from saddlebench.web.scan.held import store_files, take_out_old_looks
+from saddlebench.web.scan.held import take_out_old_looks
 from saddlebench.web.scan.unit_words import UNIT_WORDS
 from saddlebench.web.scan.working import AXES, ask_look
 

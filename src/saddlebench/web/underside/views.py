@@ -14,22 +14,19 @@ from saddlebench.engine.units import Length
 from saddlebench.exchange.phrases import SCREENING_NOTE
 from saddlebench.exchange.saddles.scanned import Heading
 from saddlebench.exchange.scans.limits import MAX_BYTES
-from saddlebench.practice import queries, services
-from saddlebench.practice.documents import Document
+from saddlebench.practice import queries
 from saddlebench.practice.enums import Action
+from saddlebench.practice.queries.saddle_scans import saddle_scan, saddle_scans_of
 from saddlebench.practice.queries.saddles import SaddlePage
+from saddlebench.practice.services.saddle_scans import bring_saddle_scan
 from saddlebench.web.base.access import FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of, whole_of
-from saddlebench.web.base.measured_saddle import refuse_without_panels
+from saddlebench.web.base.measured_saddle import asked_or_begun, underside_recorded
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
+from saddlebench.web.base.scan_files import store_files
 from saddlebench.web.base.spoken import problem_told, spoken
-from saddlebench.web.underside.working import (
-    ask_scan,
-    found_kept,
-    keep_scan,
-    picture_kept,
-)
+from saddlebench.web.underside.working import ask_scan, found_kept, picture_kept
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,21 +42,11 @@ class AskedShown:
 @spoken
 def new(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Take a scan, and have the underside looked for in it."""
-    page = queries.saddle_page(request.actor, uuid)
-    try:
-        refuse_without_panels(request.actor, uuid)
-    except InputProblemsError as error:
-        return _form(request, page, (), hindered=error.problems)
-    if request.method == "POST":
-        try:
-            return _begun(request, page)
-        except InputProblemsError as error:
-            return _form(request, page, error.problems)
-    return _form(request, page, ())
+    return asked_or_begun(request, uuid, _form, _begun)
 
 
 def _form(
-    request: PageRequest, page: SaddlePage, problems: Sequence[Problem], *, hindered: Sequence[Problem] = ()
+    request: PageRequest, page: SaddlePage, problems: Sequence[Problem], hindered: Sequence[Problem]
 ) -> HttpResponse:
     asked = AskedShown(
         unit=request.POST.get("unit", ""),
@@ -77,6 +64,7 @@ def _form(
         problems=[problem_told(one) for one in problems],
         hindered=[problem_told(one) for one in hindered],
         most_mb=MAX_BYTES // 1_000_000,
+        scans=[(one, str(uuids.uuid4())) for one in saddle_scans_of(request.actor, page.uuid)],
         status=422 if problems else 200,
     )
 
@@ -91,6 +79,12 @@ def _begun(request: PageRequest, page: SaddlePage) -> HttpResponse:
     if heading not in list(Heading):
         where = Where(field="Pommel")
         problems.append(Problem(what="this says nothing of the pommel", cure="Choose one.", where=where))
+    key = key_of(request.POST.get("uuid", ""))
+    if request.POST.get("kept"):
+        if problems:
+            raise InputProblemsError(problems)
+        kept = saddle_scan(request.actor, page.uuid, key_of(request.POST["kept"]))
+        return _asked_for(request, page, kept.uuid, key)
     upload = request.FILES.get("scan")
     if not isinstance(upload, UploadedFile):
         where = Where(field="Scan")
@@ -101,10 +95,14 @@ def _begun(request: PageRequest, page: SaddlePage) -> HttpResponse:
         problems.append(Problem(what=what, cure=cure, where=Where(field="Scan")))
     if problems or not isinstance(upload, UploadedFile):
         raise InputProblemsError(problems)
-    key = key_of(request.POST.get("uuid", ""))
-    scan = uuids.uuid5(key, "scan")
-    keep_scan(request.actor, upload.chunks(), upload.name or "", scan)
-    ask_scan(request.actor, page.uuid, page.label, scan, Length(unit), Heading(heading), key)
+    (stored,) = store_files([(upload.name or "scan", upload.chunks())])
+    scan = bring_saddle_scan(request.actor, uuids.uuid5(key, "scan"), page.uuid, stored, Length(unit))
+    return _asked_for(request, page, scan.uuid, key)
+
+
+def _asked_for(request: PageRequest, page: SaddlePage, scan: uuids.UUID, key: uuids.UUID) -> HttpResponse:
+    unit, heading = Length(request.POST["unit"]), Heading(request.POST["heading"])
+    ask_scan(request.actor, page.uuid, page.label, scan, unit, heading, key)
     return HttpResponseRedirect(reverse("job", args=[key]))
 
 
@@ -120,15 +118,15 @@ def found(request: PageRequest, uuid: uuids.UUID, key: uuids.UUID) -> HttpRespon
         ask_scan(request.actor, uuid, page.label, kept.scan, kept.unit, other, again)
         return HttpResponseRedirect(reverse("job", args=[again]))
     if request.method == "POST":
-        recorded = services.record_saddle(
+        recorded = underside_recorded(
             request.actor,
             uuid,
-            Document(text=kept.record),
-            why=request.POST.get("why", "") or "Underside from a scan",
+            kept.record,
+            why=request.POST.get("why", "") or kept.why,
             seen=whole_of(request.POST.get("seen", "")),
         )
         said = _("%(saddle)s: recorded as version %(number)s, underside from a scan.")
-        say(request, said % {"saddle": page.label, "number": recorded.version.number})
+        say(request, said % {"saddle": page.label, "number": recorded.version})
         return HttpResponseRedirect(reverse("capture:measured_saddle", args=[uuid]))
     return show(
         request,

@@ -1,14 +1,16 @@
-"""The scan of an upturned saddle read beside the pages, and what was found kept until it is recorded."""
+"""The scan of an upturned saddle read beside the pages, and what was found kept until it is recorded.
+
+The scan itself is a raw reading and lies among the kept files for good; what was found in it lies among what
+was made, for two months, and is found again by looking again.
+"""
 
 import json
 import tempfile
 import uuid as uuids
 import zipfile
-from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
-from django.conf import settings
 from django.urls import reverse
 
 from saddlebench.engine.units import Length
@@ -22,14 +24,15 @@ from saddlebench.exchange.saddles.scanned import (
 from saddlebench.exchange.whole_file import write_whole
 from saddlebench.practice.enums import Action
 from saddlebench.practice.keeping.made import made_path, take_out_old_made
+from saddlebench.practice.queries.saddle_scans import saddle_scan
 from saddlebench.practice.rules import Actor
 from saddlebench.practice.services import NotFoundError
 from saddlebench.practice.services.jobs import ask_job
 from saddlebench.practice.services.long_work import Outcome, Run, long_work
 from saddlebench.web.base.measured_saddle import measured_saddle
+from saddlebench.web.base.scan_files import home, put_under
 
 RECORD, PICTURE, TOLD = "saddle.json", "underside.svg", "told.json"
-_SUFFIXES = frozenset({".ply", ".obj", ".stl", ".off", ".glb", ".gltf", ".xyz", ".txt", ".csv", ".las"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,25 +49,13 @@ class FoundKept:
     unit: Length
     scan: uuids.UUID
     """Under which the scan itself is kept."""
+    name: str
+    """As its file was called."""
 
-
-def keep_scan(actor: Actor, chunks: Iterable[bytes], name: str, scan: uuids.UUID) -> None:
-    """Keep a scan's file for the worker, under the practice's own made files."""
-    home = Path(settings.SADDLEBENCH_HOME)
-    take_out_old_made(home, actor.practice_id)
-    target = made_path(home, actor.practice_id, scan)
-    target.parent.mkdir(parents=True, exist_ok=True)
-    suffix = Path(name).suffix.lower()
-    held = target.with_suffix(".part")
-    inside = f"scan{suffix if suffix in _SUFFIXES else ''}"
-    with (
-        zipfile.ZipFile(held, "w", zipfile.ZIP_DEFLATED, compresslevel=1) as archive,
-        archive.open(inside, "w", force_zip64=True) as into,
-    ):
-        for chunk in chunks:
-            into.write(chunk)
-    held.chmod(0o600)
-    held.replace(target)
+    @property
+    def why(self) -> str:
+        """Why there is a new version, said with the scan that it is from."""
+        return f"Underside from the scan {self.name}"[:200]
 
 
 def ask_scan(
@@ -76,7 +67,8 @@ def ask_scan(
     heading: Heading,
     key: uuids.UUID,
 ) -> uuids.UUID:
-    """Queue the reading; asked twice with one key, it is done once."""
+    """Queue the reading of a scan that is kept; asked twice with one key, it is done once."""
+    take_out_old_made(home(), actor.practice_id)
     return ask_job(
         actor,
         read_underside,
@@ -96,14 +88,15 @@ def read_underside(run: Run, *, saddle: str, scan: str, unit: str, heading: str)
     from saddlebench.exchange.drawings.scanned_underside import scanned_underside  # noqa: PLC0415
 
     record = measured_saddle(run.actor, uuids.UUID(saddle))
-    source = _made(run.actor, uuids.UUID(scan))
+    kept = saddle_scan(run.actor, uuids.UUID(saddle), uuids.UUID(scan))
     with tempfile.TemporaryDirectory(prefix="saddlebench-scan-") as held:
-        with zipfile.ZipFile(source) as archive:
-            path = Path(archive.extract(archive.infolist()[0], held))
+        path = Path(held) / kept.name
+        put_under(kept, path)
         scanned = saddle_from_scan(record, path, Length(unit), heading=Heading(heading), tell=run.tell)
     told = {
         "saddle": saddle,
         "scan": scan,
+        "name": kept.name,
         "unit": unit,
         "heading": heading,
         "heading_is_sure": scanned.found.placed.heading_is_sure,
@@ -111,7 +104,7 @@ def read_underside(run: Run, *, saddle: str, scan: str, unit: str, heading: str)
         "remarks": [str(one) for one in scanned.remarks],
         "measures": scan_measures(scanned),
     }
-    target = made_path(Path(settings.SADDLEBENCH_HOME), run.actor.practice_id, run.uuid)
+    target = made_path(home(), run.actor.practice_id, run.uuid)
     with tempfile.TemporaryDirectory(prefix="saddlebench-made-") as held:
         packed = Path(held) / "made.zip"
         with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as archive:
@@ -147,6 +140,7 @@ def found_kept(actor: Actor, saddle: uuids.UUID, key: uuids.UUID) -> FoundKept:
         heading_is_sure=bool(told["heading_is_sure"]),
         unit=Length(told["unit"]),
         scan=uuids.UUID(told["scan"]),
+        name=told["name"],
     )
 
 
@@ -158,7 +152,7 @@ def picture_kept(actor: Actor, saddle: uuids.UUID, key: uuids.UUID) -> str:
 
 
 def _made(actor: Actor, uuid: uuids.UUID) -> Path:
-    path = made_path(Path(settings.SADDLEBENCH_HOME), actor.practice_id, uuid)
+    path = made_path(home(), actor.practice_id, uuid)
     if not path.is_file():
         raise NotFoundError("scan", uuid)
     return path
