@@ -94,10 +94,20 @@ def test_a_year_of_training_is_told_with_what_is_not_known(phone: Page, program:
     assert all("less" not in one for one in patches), patches
     places = [int(found[1]) for one in patches if (found := re.search(r"(\d+).mm behind the shoulder", one))]
     assert all(80 <= one <= 420 for one in places), patches
+    assert all("in 95 of 100 cases" in one for one in patches), patches
     expect(phone.locator("#cannot")).to_contain_text("Less than that may have happened unseen")
+    expect(phone.locator("#cannot")).to_contain_text("A wide change, fading over some")
     expect(phone.locator(".cautions")).to_contain_text("not a diagnosis")
     expect(phone.locator("#made-of")).to_contain_text("To lie on the earlier record")
     look(phone, "changed-training")
+    # The same page for whoever reads German.
+    phone.set_extra_http_headers({"Accept-Language": "de"})
+    phone.reload()
+    expect(phone.locator("html")).to_have_attribute("lang", "de")
+    expect(phone.locator("#answer")).to_contain_text("Der Rücken hat sich")
+    expect(phone.locator("#cannot")).to_contain_text("Weniger kann unbemerkt geschehen sein")
+    expect(phone.locator(".cautions")).to_contain_text("keine Diagnose")
+    look(phone, "changed-training-german")
 
 
 def test_four_months_of_rest_are_told_as_a_loss_in_the_same_place(
@@ -164,7 +174,7 @@ def test_the_trend_says_when_to_look_again_and_the_diary_takes_it(
         work.click()
         phone.wait_for_url("**/trend/")
     expect(phone.locator("#again")).to_contain_text("Common practice for a horse that is")
-    expect(phone.locator("main")).to_contain_text("2 repeats of a day are left out")
+    expect(phone.locator("main")).to_contain_text("Repeats of a day left out: 2.")
     # Built up in training, lost in the rest: first to last alone would hide it.
     moved = phone.locator("#moved li").filter(has_text="Lowest: width 30 mm below the midline")
     expect(moved).to_contain_text("2025 +")

@@ -149,7 +149,7 @@ def test_records_not_yet_in_numbers_are_said_and_worked_out_when_asked(cast: Cas
     story = record_story(cast, (0, 3, 6, 9))
     client = cast.browser("fitter")
     page = client.get(f"/horses/{story.horse}/trend/").content.decode()
-    assert "4 records are not in numbers yet" in page
+    assert "Records not in numbers yet, and not in this trend: 4." in page
     client.post(f"/horses/{story.horse}/trend/numbers/", {"key": str(uuids.uuid4())})
     do_waiting()
     assert Job.objects.get().state == "done"

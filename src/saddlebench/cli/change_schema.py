@@ -5,6 +5,7 @@ from saddlebench.cli.schema_parts import (
     FLAG,
     INTERVAL,
     NUMBER,
+    SHARE,
     TEXT,
     TEXT_OR_NONE,
     VERDICT,
@@ -33,10 +34,18 @@ _COMPARED = closed(
                     "from_midline_mm": NUMBER,
                     "diameter_mm": NUMBER,
                     "place_sd_mm": NUMBER,
+                    "middles_mm": many(INTERVAL),
+                    "direction_sure": SHARE,
                     **_CHANGE,
                 }
             )
         ),
+        "least_wide_mm": {
+            "oneOf": [
+                closed(dict.fromkeys(("best", "middle", "worst", "even"), NUMBER)),
+                {"type": "null"},
+            ]
+        },
         "least_told_mm": {"oneOf": [many(NUMBER), {"type": "null"}]},
         "volumes": many(_value({"region": TEXT, "told": FLAG})),
         "numbers": many(_value({"number": TEXT, "told": FLAG})),

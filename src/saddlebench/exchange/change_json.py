@@ -50,10 +50,20 @@ def _compared(whole: Comparison) -> dict[str, Any]:
                 "from_midline_mm": patch.from_midline_mm,
                 "diameter_mm": patch.diameter_mm,
                 "place_sd_mm": patch.place_sd_mm,
+                "middles_mm": [list(one) for one in patch.middles_mm],
+                "direction_sure": patch.sure,
                 **_value(patch.depth),
             }
             for patch in whole.scan.patches
         ],
+        "least_wide_mm": None
+        if whole.least_wide is None
+        else {
+            "best": whole.least_wide.best_mm,
+            "middle": whole.least_wide.middle_mm,
+            "worst": whole.least_wide.worst_mm,
+            "even": whole.least_wide.even_mm,
+        },
         "least_told_mm": None if isinstance(told, NotMeasured) else list(told),
         "volumes": [
             {"region": region_words(one), "told": one.is_told, **_value(one.volume)} for one in whole.volumes

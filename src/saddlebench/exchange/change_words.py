@@ -7,6 +7,7 @@ from saddlebench.engine.change.results import (
     ChangeMap,
     ChangeStudy,
     Comparison,
+    LeastWide,
     NotComparable,
     NumberChange,
     Patch,
@@ -16,6 +17,7 @@ from saddlebench.engine.change.results import (
     Visit,
 )
 from saddlebench.engine.errors import NotMeasured
+from saddlebench.engine.frames import FloatArray
 from saddlebench.exchange.readers import MONTHS, NO_BREAK
 from saddlebench.exchange.vocabulary import said
 
@@ -56,7 +58,8 @@ def _headline(study: ChangeStudy) -> str:
 
 def patch_words(patch: Patch) -> str:
     """Return a patch in a sentence: where, how wide, which way, how much and how sure."""
-    return said(_patch(patch))
+    region = _region_of(patch)
+    return said(_patch(patch)) if not region else f"{said(_patch(patch))}; {said(region)}"
 
 
 def _patch(patch: Patch) -> str:
@@ -74,9 +77,58 @@ def _patch(patch: Patch) -> str:
 
 
 def _sure_of_place(patch: Patch) -> str:
-    """Return how well a patch's place is known, to ten mm; nothing where an older study does not say."""
+    """Return how well a patch's place is known, to ten mm; nothing where a region says it."""
+    if patch.middles_mm:
+        return ""
     sure = 10.0 * np.ceil(0.2 * patch.place_sd_mm)
     return f", its place sure to ±{sure:.0f}{NO_BREAK}mm" if sure else ""
+
+
+def _region_of(patch: Patch) -> str:
+    """Return where a patch's middle may be, outwards to ten mm; empty where an older study is silent."""
+    if not patch.middles_mm:
+        return ""
+    # Discs stand apart: where one alone is left, its own place is still not known better than this.
+    own = np.array([-2.0, 2.0]) * patch.place_sd_mm
+    s, across = np.asarray(patch.middles_mm).T
+    s, across = np.append(s, patch.s_mm + own), np.append(across, patch.from_midline_mm + own)
+    return f"its middle, in 95 of 100 cases: {_span_along(s)}, {_span_across(across)}"
+
+
+def _outwards(values: FloatArray) -> tuple[float, float]:
+    return 10.0 * float(np.floor(values.min() / 10.0)), 10.0 * float(np.ceil(values.max() / 10.0))
+
+
+def _span_along(s_mm: FloatArray) -> str:
+    first, last = _outwards(s_mm)
+    if first >= 0.0:
+        return f"{first:.0f} to {last:.0f}{NO_BREAK}mm behind the shoulder mark"
+    if last <= 0.0:
+        return f"{-last:.0f} to {-first:.0f}{NO_BREAK}mm in front of the shoulder mark"
+    return f"from {_along(first)} to {_along(last)}"
+
+
+def _span_across(from_midline_mm: FloatArray) -> str:
+    right, left = _outwards(from_midline_mm)
+    if right >= 0.0:
+        return f"{right:.0f} to {left:.0f}{NO_BREAK}mm down the near (left) side"
+    if left <= 0.0:
+        return f"{-left:.0f} to {-right:.0f}{NO_BREAK}mm down the off (right) side"
+    both = f"{left:.0f}{NO_BREAK}mm down the near (left) and {-right:.0f}{NO_BREAK}mm"
+    return f"up to {both} down the off (right) side"
+
+
+def least_wide_words(least: LeastWide | None) -> str:
+    """Return how much of a wide or an even change may have gone unseen; empty where a study does not say."""
+    if least is None:
+        return ""
+    return said(
+        f"A wide change, fading over some 300{NO_BREAK}mm, would be told from "
+        f"{least.middle_mm:.0f}{NO_BREAK}mm on ({least.best_mm:.0f} where they are best, "
+        f"{least.worst_mm:.0f} and more where they are weakest); one that is the same all over, from "
+        f"{least.even_mm:.0f}{NO_BREAK}mm on. Less of it may have gone unseen: laying the records together, "
+        "posture and coat take it up."
+    )
 
 
 def along(s_mm: float) -> str:
@@ -171,7 +223,7 @@ def step_words(step: Step | NotComparable, visit: Visit) -> str:
         return f"{day(visit)}: {said('cannot be compared')}. {said(step.reason)}"
     if not step.scan.is_told:
         return f"{day(visit)}: {said('no change can be told')}"
-    strongest = f", {said('strongest')}: {patch_words(step.scan.patches[0])}" if step.scan.patches else ""
+    strongest = f", {said('strongest')}: {said(_patch(step.scan.patches[0]))}" if step.scan.patches else ""
     return f"{day(visit)}: {said('changed')}{strongest}"
 
 
@@ -180,7 +232,9 @@ def sentences(study: ChangeStudy) -> tuple[str, ...]:
     whole = study.whole
     if isinstance(whole, NotComparable):
         return (headline(study), said(whole.reason))
-    return (headline(study), *_found(whole), least_told_words(whole.map), *_since(study))
+    wide = least_wide_words(whole.least_wide)
+    unseen = (least_told_words(whole.map), *((wide,) if wide else ()))
+    return (headline(study), *_found(whole), *unseen, *_since(study))
 
 
 def _found(whole: Comparison) -> tuple[str, ...]:

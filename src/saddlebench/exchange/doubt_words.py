@@ -73,8 +73,8 @@ def _placed(source: WorthRepeating) -> str:
 
 
 def source_words(source: WorthRepeating) -> str:
-    """Return a source and how much of the spread goes with it."""
-    return f"{place_of(source)}, {said(f'{100.0 * source.share:.0f}{NO_BREAK}%')}"
+    """Return how much of the spread goes with a source, and which: a long name may be cut, the share not."""
+    return f"{said(f'{100.0 * source.share:.0f}{NO_BREAK}%')}: {place_of(source)}"
 
 
 def advice_of(doubt: FindingDoubt) -> str:

@@ -9,6 +9,7 @@ from saddlebench.engine.change.repeat.study import QuantityRepeats, RepeatStudy,
 from saddlebench.engine.errors import InputProblemsError, Problem, Undetermined, Where
 from saddlebench.engine.units import parse_number
 from saddlebench.exchange.repeat_words import with_unit
+from saddlebench.exchange.vocabulary import said
 
 UNITS = {
     "mm": "mm",
@@ -108,8 +109,9 @@ def tolerance_words(one: QuantityRepeats) -> str:
     if one.tolerance is None:
         return ""
     if isinstance(share, Undetermined):
-        return f"of {with_unit(one.tolerance, one.quantity)}: {share.reason}"
-    return f"{share:.0%} of {with_unit(one.tolerance, one.quantity)}: {serving(share)}"
+        return f"{said('of')} {with_unit(one.tolerance, one.quantity)}: {said(share.reason)}"
+    part = f"{said(f'{share:.0%}')} {said('of')} {with_unit(one.tolerance, one.quantity)}"
+    return f"{part}: {said(serving(share))}"
 
 
 def serving(share: float) -> str:
@@ -130,12 +132,12 @@ def tolerance_sentences(study: RepeatStudy) -> tuple[str, ...]:
     coarse = sorted(
         ((one, share) for one, share in shares if serving(share) == TOO_COARSE), key=lambda row: -row[1]
     )
-    said = (
+    whole = said(
         f"Of {len(shares)} numbers held against a tolerance, reading serves for {counts[SERVES]}, may serve "
         f"for {counts[MAY_SERVE]} and is too coarse for {len(coarse)}."
     )
     if not coarse:
-        return (said,)
-    names = "; ".join(f"{one.quantity.words} ({share:.0%})" for one, share in coarse[:3])
-    more = " and others" if len(coarse) > 3 else ""
-    return (said, f"Too coarse for the tolerance stated: {names}{more}.")
+        return (whole,)
+    names = "; ".join(f"{said(one.quantity.words)} ({said(f'{share:.0%}')})" for one, share in coarse[:3])
+    more = f" {said('and others')}" if len(coarse) > 3 else ""
+    return (whole, f"{said('Too coarse for the tolerance stated')}: {names}{more}.")

@@ -8,6 +8,7 @@ from saddlebench.engine.change.repeat.spread import Spread
 from saddlebench.engine.change.repeat.study import PairAgreement, QuantityRepeats, RepeatStudy
 from saddlebench.engine.errors import Undetermined
 from saddlebench.exchange.readers import NO_BREAK
+from saddlebench.exchange.vocabulary import said
 
 REPEAT_NOTE = (
     "Repeats in one visit show the hand, the marks and the instrument, not how the horse stands on another "
@@ -22,6 +23,10 @@ WORDS = {
 
 def with_unit(value: float, quantity: Quantity) -> str:
     """Return a number of a back with its unit."""
+    return said(_with_unit(value, quantity))
+
+
+def _with_unit(value: float, quantity: Quantity) -> str:
     digits = 3 if quantity.unit == "1" else 0 if abs(value) >= 100.0 else 1
     unit = quantity.shown_unit
     space = "" if unit == "°" or not unit else NO_BREAK
@@ -31,13 +36,17 @@ def with_unit(value: float, quantity: Quantity) -> str:
 def spread_words(spread: Spread | Undetermined, quantity: Quantity) -> str:
     """Return a standard deviation with its interval, or why there is none."""
     if isinstance(spread, Undetermined):
-        return "not known"
-    low, high = with_unit(spread.low, quantity), with_unit(spread.high, quantity)
-    return f"{with_unit(spread.sd, quantity)} ({low.split(NO_BREAK)[0].rstrip('°')} to {high})"
+        return said("not known")
+    low = _with_unit(spread.low, quantity).split(NO_BREAK)[0].rstrip("°")
+    return said(f"{_with_unit(spread.sd, quantity)} ({low} to {_with_unit(spread.high, quantity)})")
 
 
 def headline(found: CheckMe) -> str:
     """Return how good the hand is, as one sentence."""
+    return said(_headline(found))
+
+
+def _headline(found: CheckMe) -> str:
     overall = found.overall
     if overall.factor == 0.0:
         return (
@@ -64,52 +73,54 @@ def plain_sentences(found: CheckMe) -> tuple[str, ...]:
     """Return the result of the exercise, a sentence a line, the most useful first."""
     numbers = [one for one in found.numbers if one.quantity.what != SURFACE]
     worse = [one for one in numbers if one.hand is Hand.LESS_STEADY]
-    said = [headline(found)]
+    lines = [headline(found)]
     widths = [one for one in numbers if "width" in one.quantity.what and one.quantity.unit == "mm"]
     if widths:
         typical = sorted(one.own.sd for one in widths)[len(widths) // 2]
-        said.append(f"A width read twice differs by up to {2.77 * typical:.0f} mm (95 of 100 times).")
+        apart = f"{2.77 * typical:.0f}{NO_BREAK}mm"
+        lines.append(said(f"A width read twice differs by up to {apart} (95 of 100 times)."))
     if worse:
-        names = "; ".join(one.quantity.words for one in worse[:4])
-        said.append(f"Less steady than stated: {names}{' and others' if len(worse) > 4 else ''}.")
-    said.append(
-        f"Practise: {found.practise}." if found.practise else "Nothing stands out that needs practice."
-    )
-    said.append(f"In use: {in_use_words(found)}.")
-    return tuple(said)
+        names = "; ".join(said(one.quantity.words) for one in worse[:4])
+        lines.append(f"{said('Less steady than stated')}: {names}{_and_others(len(worse) > 4)}.")
+    practise = f"Practise: {found.practise}." if found.practise else "Nothing stands out that needs practice."
+    lines += [said(practise), f"{said('In use')}: {in_use_words(found)}."]
+    return tuple(lines)
+
+
+def _and_others(more: bool) -> str:  # noqa: FBT001
+    return f" {said('and others')}" if more else ""
 
 
 def in_use_words(found: CheckMe) -> str:
     """Return whose errors are used, and why."""
     overall = found.overall
-    times = "" if overall.in_use is InUse.STATED else f", {overall.applied:.2f} times the stated ones"
-    return f"{overall.in_use}{times}; {overall.why}"
+    applied = f"{overall.applied:.2f} times the stated ones"
+    times = "" if overall.in_use is InUse.STATED else f", {said(applied)}"
+    return f"{said(overall.in_use.value)}{times}; {said(overall.why)}"
 
 
 def hand_words(one: HandOn) -> str:
     """Return one number's repeats against what is stated."""
-    return (
-        f"{spread_words(one.own, one.quantity)}, stated {with_unit(one.stated_sd, one.quantity)}: "
-        f"{WORDS[one.hand]}"
-    )
+    stated = f"{said('stated')} {with_unit(one.stated_sd, one.quantity)}"
+    return f"{spread_words(one.own, one.quantity)}, {stated}: {said(WORDS[one.hand])}"
 
 
 def repeat_sentences(study: RepeatStudy) -> tuple[str, ...]:
     """Return what a repeat study says, a sentence a line, the most useful first."""
-    said = []
+    lines = []
     for one in shown_quantities(study):
         if one.quantity.unit != "mm" or "width" not in one.quantity.what:
             continue
         again, by_any = one.repeatability, one.reproducibility
         if isinstance(again, Undetermined):
             continue
-        words = (
-            f"{one.quantity.words}, twice by the same fitter: within {with_unit(again.limit, one.quantity)}"
-        )
+        name = said(one.quantity.words)
+        same = f"twice by the same fitter: within {_with_unit(again.limit, one.quantity)}"
+        words = f"{name[0].upper()}{name[1:]}, {said(same)}"
         if not isinstance(by_any, Undetermined):
-            words += f"; by any of them: within {with_unit(by_any.limit, one.quantity)}"
-        said.append(f"{words[0].upper()}{words[1:]} (95 of 100 times).")
-    return (*said[:3], *_standing_out(study))
+            words += f"; {said(f'by any of them: within {_with_unit(by_any.limit, one.quantity)}')}"
+        lines.append(f"{words} ({said('95 of 100 times')}).")
+    return (*lines[:3], *_standing_out(study))
 
 
 def gauge_words(one: QuantityRepeats) -> str:
@@ -117,15 +128,16 @@ def gauge_words(one: QuantityRepeats) -> str:
     if isinstance(one.gauge, Undetermined):
         return ""
     kinds = one.gauge.distinct_categories
-    return f"{one.gauge.of_total:.0%}; tells {kinds} kind{'' if kinds == 1 else 's'} of back apart"
+    told = f"tells {kinds} kind{'' if kinds == 1 else 's'} of back apart"
+    return f"{said(f'{one.gauge.of_total:.0%}')}; {said(told)}"
 
 
 def limits_words(pair: PairAgreement, quantity: Quantity) -> str:
     """Return between what 95 of 100 differences lie, and how far apart the two read on average."""
     low, high, bias = (
-        with_unit(v, quantity) for v in (pair.limits.lower, pair.limits.upper, pair.limits.bias)
+        _with_unit(v, quantity) for v in (pair.limits.lower, pair.limits.upper, pair.limits.bias)
     )
-    return f"between {low} and {high}; on average {bias}"
+    return f"{said(f'between {low} and {high}')}; {said(f'on average {bias}')}"
 
 
 def shown_quantities(study: RepeatStudy) -> tuple[QuantityRepeats, ...]:
@@ -144,12 +156,12 @@ def _standing_out(study: RepeatStudy) -> tuple[str, ...]:
         )
         for what, suspect in looks:
             if not isinstance(suspect, Undetermined) and suspect.is_outlier and suspect.group < len(one.by):
-                held.setdefault((one.by[suspect.group], what), []).append(one.quantity.words)
+                held.setdefault((one.by[suspect.group], what), []).append(said(one.quantity.words))
         pair = one.consistency.two_lie_off
         if not isinstance(pair, Undetermined) and pair.is_outlier and max(pair.groups) < len(one.by):
             for group in pair.groups:
-                held.setdefault((one.by[group], "lies further off"), []).append(one.quantity.words)
+                held.setdefault((one.by[group], "lies further off"), []).append(said(one.quantity.words))
     return tuple(
-        f"{who} {what} than chance allows: {'; '.join(names[:3])}{' and others' if len(names) > 3 else ''}."
+        f"{who} {said(f'{what} than chance allows')}: {'; '.join(names[:3])}{_and_others(len(names) > 3)}."
         for (who, what), names in held.items()
     )

@@ -14,6 +14,7 @@ from saddlebench.exchange.change_words import (
     estimate_words,
     headline,
     least_told_words,
+    least_wide_words,
     region_words,
     registration_words,
     sentences,
@@ -132,6 +133,7 @@ def _contents(
     own = () if whole is None else whole.cautions
     said_of_it = sentences(study)
     least = "" if whole is None else least_told_words(whole.map)
+    wide = "" if whole is None else least_wide_words(whole.least_wide)
     return {
         **shared_contents(
             setting,
@@ -141,8 +143,8 @@ def _contents(
         ),
         "words": _words(day(first), day(last)),
         "answer": headline(study),
-        "found": [drawable(line) for line in said_of_it[1:] if line != least],
-        "least": least,
+        "found": [drawable(line) for line in said_of_it[1:] if line not in (least, wide)],
+        "least": f"{least} {wide}".rstrip(),
         "sides": [] if whole is None else [_side(one) for one in whole.sides],
         "volumes": [] if whole is None else [_volume(one) for one in whole.volumes],
         "between": [

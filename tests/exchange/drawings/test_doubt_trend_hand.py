@@ -102,7 +102,7 @@ def test_the_doubt_chart_has_a_bar_for_every_source(width):
     first = bars[0][0]
     assert (first.get_x(), first.get_width()) == (8.0, 8.0)
     texts = [text.get_text() for text in drawing.figure.texts]
-    assert "station 3, off side, 50\u00a0%" in texts
+    assert "50\u00a0%: station 3, off side" in texts
     assert "Measure station 3 again" in drawing.description
     assert as_svg(drawing).startswith("<?xml")
 
@@ -161,7 +161,7 @@ def _check(observed):
 def test_a_hand_is_told_in_plain_words():
     shaky = plain_sentences(_check(4.0))
     assert "less steady than stated" in shaky[0]
-    assert shaky[1] == "A width read twice differs by up to 11 mm (95 of 100 times)."
+    assert shaky[1] == "A width read twice differs by up to 11\u00a0mm (95 of 100 times)."
     assert "Practise: pressing" in shaky[3]
     steady = plain_sentences(_check(1.0))
     assert "as the instrument states" in steady[0]

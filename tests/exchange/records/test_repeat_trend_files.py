@@ -9,13 +9,17 @@ import numpy as np
 from saddlebench.engine.back.estimates import Estimate
 from saddlebench.engine.back.quantities import LENGTH, WITHERS_WIDTH, Tolerance
 from saddlebench.engine.back.record import Coat
+from saddlebench.engine.change.repeat.own import InUse, OwnErrors
 from saddlebench.engine.change.repeat.sets import Repeat
 from saddlebench.engine.change.repeat.study import study_repeats
 from saddlebench.engine.change.trend.recheck import advise_recheck
 from saddlebench.engine.change.trend.series import Visit
 from saddlebench.engine.change.trend.study import study_trends
+from saddlebench.engine.fit.study import ErrorsUsed
+from saddlebench.exchange.own_errors import OwnHand
 from saddlebench.exchange.records.repeat import read_repeats, write_repeats
 from saddlebench.exchange.records.trend import TrendDocument, read_trend, write_trend
+from saddlebench.exchange.trend_job import NumberedVisits, older_words
 
 FIRST = dt.date(2025, 1, 6)
 
@@ -70,6 +74,42 @@ def test_two_visits_are_kept_though_they_make_no_trend(tmp_path):
     read = read_trend(path)
     assert "three visits" in read.trends[0].line.reason
     assert len(read.held_visits()) == 2
+
+
+def test_visits_kept_by_other_errors_than_todays_are_named(tmp_path):
+    visits = _visits(4)
+    used = ErrorsUsed(whose="comb", times=0.8)
+    kept = TrendDocument.of(visits, (), own_errors={visits[1].day: used, visits[2].day: used})
+    path = tmp_path / "kept.json"
+    write_trend(kept, path)
+    read = read_trend(path)
+    assert read.held_errors() == {visits[1].day: used, visits[2].day: used}
+    held = NumberedVisits(visits=read.held_visits(), own_errors=read.held_errors())
+    (stated,) = older_words(held, None)
+    assert stated == (
+        "Visits of 2025-02-17 to 2025-03-31 (2) rest on older figures: then 0.80 times what the instrument "
+        "states; now the errors that the instrument states."
+    )
+    own = OwnErrors(
+        factor=0.8,
+        low=0.6,
+        high=1.1,
+        degrees=12.0,
+        n_repeats=5,
+        n_backs=1,
+        in_use=InUse.OWN,
+        applied=0.8,
+        why="",
+    )
+    (line,) = older_words(held, OwnHand(instrument="comb", own=own))
+    assert line.startswith(
+        "Visits of 2025-01-06 to 2025-05-12 (2) rest on older figures: then the errors that"
+    )
+    assert older_words(NumberedVisits(visits=visits, own_errors={}), None) == ()
+    # Another instrument than the exercises' stays with what it states.
+    assert (
+        older_words(NumberedVisits(visits=visits, own_errors={}), OwnHand(instrument="chain", own=own)) == ()
+    )
 
 
 def test_a_repeat_study_is_read_back_as_it_was(tmp_path):

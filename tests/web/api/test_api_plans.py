@@ -37,6 +37,23 @@ def test_a_plan_is_tried_by_hand_and_looked_at_closely(cast: Cast, checked: Chec
     assert caller(cast, "reader").post("plans", {"study": checked.study}).status_code == 403
 
 
+def test_what_drives_a_doubt_is_told_of_checks_and_plans(cast: Cast, checked: Checked) -> None:
+    reader, other = caller(cast, "reader"), caller(cast, "other")
+    plan = str(recorded_plan(cast, checked))
+    for path in (f"studies/{checked.study}/runs/1", f"plans/{plan}"):
+        told = reader.get(f"{path}/doubts")
+        assert told.status_code == 200, told.content
+        assert all(one["advice"] and not one["told"] for one in told.json())
+        assert other.get(f"{path}/doubts").status_code == 404
+    assert reader.get(f"studies/{checked.study}/runs/1/doubts").json()
+    for picture in (f"studies/{checked.study}/runs/1/picture?name=doubt", f"plans/{plan}/pictures/doubt"):
+        drawn = reader.get(picture)
+        assert drawn["Content-Type"] == "image/svg+xml"
+        assert "What the doubt comes from" in drawn.content.decode()
+        assert other.get(picture).status_code == 404
+    assert reader.get(f"plans/{plan}/pictures/other").status_code == 422
+
+
 def test_an_order_is_written_sent_and_done(cast: Cast, checked: Checked) -> None:
     fitter, workshop = caller(cast, "fitter"), caller(cast, "workshop")
     plan, name = str(recorded_plan(cast, checked)), key()

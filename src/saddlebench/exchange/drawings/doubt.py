@@ -17,7 +17,7 @@ from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, 
 from saddlebench.exchange.readers import reader
 from saddlebench.exchange.vocabulary import said
 
-MARGIN_MM, ROW_MM, HEAD_MM, BLOCK_HEAD_MM, BLOCK_FOOT_MM = 4.0, 8.2, 15.0, 17.5, 16.0
+MARGIN_MM, ROW_MM, HEAD_MM, BLOCK_HEAD_MM, BLOCK_FOOT_MM, LINE_MM = 4.0, 8.2, 15.0, 17.5, 8.4, 3.8
 HATCHES = {
     SourceKind.SECTION: "",
     SourceKind.MARK: "",
@@ -47,7 +47,8 @@ def doubt_chart(
     is_headed : whether the sheet says above what it is; not where a page does
     """
     head = HEAD_MM if is_headed else 1.0
-    heights = [BLOCK_HEAD_MM + ROW_MM * max(len(one.sources), 1) + BLOCK_FOOT_MM for one in doubts]
+    foot = BLOCK_FOOT_MM + LINE_MM * _lines(width_mm)
+    heights = [BLOCK_HEAD_MM + ROW_MM * max(len(one.sources), 1) + foot for one in doubts]
     height = head + sum(heights) + 8.0
     with drawing_style():
         sheet = Sheet(width_mm, height)
@@ -87,7 +88,12 @@ def _block(sheet: Sheet, doubt: FindingDoubt, top: float) -> None:
     else:
         sheet.text(MARGIN_MM, begins + 3.0, said("no single source stands out"), color=ink.SOFT)
     below = begins + ROW_MM * max(rows, 1) + 8.2
-    sheet.paragraph(MARGIN_MM, below, advice_of(doubt), room=width, n_lines=2)
+    sheet.paragraph(MARGIN_MM, below, advice_of(doubt), room=width, n_lines=_lines(sheet.width_mm))
+
+
+def _lines(width_mm: float) -> int:
+    """Return over how many lines the advice goes: on a wide sheet it is short."""
+    return 2 if width_mm >= 150.0 else 4
 
 
 def _bars(axes: Axes, doubt: FindingDoubt, rows: int) -> None:

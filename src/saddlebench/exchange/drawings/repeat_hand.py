@@ -9,6 +9,7 @@ from saddlebench.engine.change.repeat.sets import SURFACE
 from saddlebench.exchange.drawings import ink
 from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style
 from saddlebench.exchange.repeat_words import headline, plain_sentences, with_unit
+from saddlebench.exchange.vocabulary import said
 
 MARGIN_MM, ROW_MM, HEAD_MM = 4.0, 9.0, 30.0
 LOW, HIGH = 0.125, 8.0
@@ -35,13 +36,16 @@ def hand_chart(
     height = HEAD_MM + ROW_MM * len(rows) + 12.0
     with drawing_style():
         sheet = Sheet(width_mm, height)
-        sheet.heading(MARGIN_MM, 6.0, "How well this hand repeats", (label,) if label else ())
+        sheet.heading(MARGIN_MM, 6.0, said("How well this hand repeats"), (label,) if label else ())
         width = width_mm - 2.0 * MARGIN_MM
         sheet.paragraph(MARGIN_MM, 15.5, headline(found), room=width, n_lines=3)
         _rows(sheet, rows, width)
-    said = " ".join(plain_sentences(found))
+    described = " ".join(plain_sentences(found))
     return Drawing(
-        figure=sheet.figure, title=f"How well this hand repeats: {label}", description=said, scale=None
+        figure=sheet.figure,
+        title=f"{said('How well this hand repeats')}: {label}",
+        description=described,
+        scale=None,
     )
 
 
@@ -60,13 +64,14 @@ def _rows(sheet: Sheet, rows: Sequence[HandOn], width: float) -> None:
             lw=ink.LINE_PT if is_one else ink.HAIR_PT,
             zorder=1,
         )
-        words = "stated" if is_one else f"×{times:g}"
+        words = said("stated") if is_one else f"×{times:g}"
         axes.text(np.log2(times), total - 0.04, words, ha="center", va="bottom", size=ink.TEXT_PT)
     for k, one in enumerate(rows):
         base = top - 2.0 + k * ROW_MM + 2.8
-        numbers = f"{with_unit(one.own.sd, one.quantity)}; stated {with_unit(one.stated_sd, one.quantity)}"
+        stated = f"{said('stated')} {with_unit(one.stated_sd, one.quantity)}"
+        numbers = f"{with_unit(one.own.sd, one.quantity)}; {stated}"
         taken = sheet.text(MARGIN_MM + width, base, numbers, ha="right", color=ink.SOFT, bbox=PLATE)
-        sheet.text(MARGIN_MM, base, one.quantity.words, room=width - taken - 3.0, bbox=PLATE)
+        sheet.text(MARGIN_MM, base, said(one.quantity.words), room=width - taken - 3.0, bbox=PLATE)
         ends = np.log2(np.clip(np.array([one.own.low, one.own.sd, one.own.high]) / one.stated_sd, LOW, HIGH))
         colour, y = COLOURS[one.hand], k + 0.66
         axes.plot(ends[[0, 2]], [y, y], color=colour, lw=2.0, solid_capstyle="butt", zorder=3)

@@ -7,6 +7,7 @@ from saddlebench.engine.back.tissue import distance_over_skin
 from saddlebench.engine.change.repeat.exercise import CheckMe
 from saddlebench.exchange.drawings import ink
 from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style, scale_bar
+from saddlebench.exchange.readers import reader
 from saddlebench.exchange.vocabulary import said
 
 LEVELS_MM = (0.0, 1.0, 2.0, 3.0, 5.0, 1e6)
@@ -60,7 +61,14 @@ def surface_chart(found: CheckMe, *, label: str = "", width_mm: float = PHONE_WI
         )
         axes.plot([0, 0], [-s[0], -s[-1]], color=ink.BACK_LINE, lw=0.6, ls=(0, (6, 2, 1, 2)), zorder=5)
         for at in np.arange(np.ceil(s[0] / 100.0) * 100.0, s[-1] + 1.0, 100.0):
-            axes.text(-extent / 2.0, -at, f"{at:g}", ha="right", va="center", size=ink.TEXT_PT)
+            axes.text(
+                -extent / 2.0,
+                -at,
+                reader().millimetres(f"{at:g}", is_place=True),
+                ha="right",
+                va="center",
+                size=ink.TEXT_PT,
+            )
         top = -float(s[0]) + 8.0
         axes.text(-extent / 2.0 + 8.0, top, said("NEAR (left)"), va="bottom", size=ink.TEXT_PT, weight="bold")
         axes.text(

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from django.http import HttpRequest
 from django.utils.functional import Promise
+from django.utils.translation import get_language
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation.trans_real import parse_accept_lang_header
 
@@ -103,8 +104,8 @@ def _accepted(request: HttpRequest) -> list[tuple[str, float]]:
 
 
 def choices_of(request: HttpRequest) -> tuple[Choice, ...]:
-    """Return the lists to choose from, as usual for the practice."""
-    now = chosen(request.GET)
+    """Return the lists to choose from, as usual for the practice; the language is the page's."""
+    now = chosen({"language": (get_language() or "en")[:2], **request.GET.dict()})
     return (
         Choice(name="for", words=_("For"), options=FOR, chosen=now.whom),
         Choice(name="language", words=_("Language"), options=LANGUAGES, chosen=now.language),

@@ -14,7 +14,7 @@ from django.utils.translation import get_language, gettext, override
 from django.utils.translation.trans_real import parse_accept_lang_header
 
 from saddlebench.engine.errors import Problem
-from saddlebench.exchange.readers import Language, Reader
+from saddlebench.exchange.readers import Language, Reader, read_by
 from saddlebench.exchange.retelling import retold
 from saddlebench.web.base.access import PageRequest, View
 
@@ -35,6 +35,17 @@ def spoken(view: View[_Given]) -> View[_Given]:
     return shown
 
 
+def wholly_spoken(view: View[_Given]) -> View[_Given]:
+    """Declare a view `spoken` whose sentences, numbers and drawings come from below in its language."""
+
+    @wraps(view)
+    def shown(request: PageRequest, /, *args: _Given.args, **kwargs: _Given.kwargs) -> HttpResponse:
+        with read_by(Reader(language=Language(language_of(request)[:2]))):
+            return view(request, *args, **kwargs)
+
+    return spoken(shown)
+
+
 def language_of(request: HttpRequest) -> str:
     """Return the language that the request's reader reads best, of those that there are."""
     accepted = parse_accept_lang_header(request.headers.get("Accept-Language", "").lower())
@@ -51,7 +62,8 @@ def told(text: str) -> str:
 
 def problem_told(problem: Problem) -> Problem:
     """Return a problem in the language that is spoken now."""
-    return replace(problem, what=told(problem.what), cure=told(problem.cure))
+    where = replace(problem.where, field=told(problem.where.field), side=told(problem.where.side))
+    return replace(problem, what=told(problem.what), cure=told(problem.cure), where=where)
 
 
 def _line_told(line: str) -> str:

@@ -10,13 +10,16 @@ from typing import TYPE_CHECKING, Any
 
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse
+from django.utils.translation import gettext
 
 from saddlebench.engine.errors import input_problem
+from saddlebench.exchange.readers import reader
+from saddlebench.exchange.vocabulary import said
 from saddlebench.practice.enums import Action, ComparisonKind
 from saddlebench.practice.keeping.files import stored_path
 from saddlebench.practice.queries.comparisons import ComparisonPage, comparison_page
 from saddlebench.practice.queries.letterhead import letterhead_of
-from saddlebench.practice.queries.photos import PhotoShown, photos_of, shot_list
+from saddlebench.practice.queries.photos import PhotoShown, photos_of
 from saddlebench.practice.queries.report_facts import horse_facts
 from saddlebench.practice.rules import Actor
 from saddlebench.web.base.access import PageRequest, signed_in
@@ -25,6 +28,7 @@ from saddlebench.web.base.checks.pictures import PHONE, SVG, WIDTHS, sent
 from saddlebench.web.base.noted import noted_of_both_days, shots_told
 from saddlebench.web.base.render import show
 from saddlebench.web.base.report_choices import ReportChoices, choices_of, chosen
+from saddlebench.web.base.spoken import wholly_spoken
 from saddlebench.web.change import trend
 from saddlebench.web.change.again import change_again
 
@@ -96,6 +100,7 @@ class Pair:
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def change(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show what changed between records."""
     page = comparison_page(request.actor, uuid, ComparisonKind.CHANGE)
@@ -127,19 +132,37 @@ def _shown(request: PageRequest, page: ComparisonPage, study: "ChangeStudy") -> 
     if isinstance(whole, NotComparable):
         return shown | {"problems": whole.problems}
     lines, volumes, sides = lines_of(whole)
-    return shown | {
-        "whole": whole,
-        "patches": [words.patch_words(patch) for patch in whole.scan.patches],
-        "level": f"{100.0 * whole.scan.level:.0f}",
-        "could": words.least_told_words(whole.map),
-        "told": [one for one in (*volumes, *lines) if one.is_told],
-        "untold": [one for one in (*volumes, *lines) if not one.is_told],
-        "sides": sides,
-        "slide": _slide(whole, request.GET.get("s", "")),
-        "registration": words.registration_words(whole.registration),
-        "coats": sorted({visit.coat.value for visit in (study.visits[0], study.visits[-1])}),
-        "cautions": (*whole.cautions, *study.cautions),
-    }
+    slide = _slide(whole, request.GET.get("s", ""))
+    return (
+        shown
+        | _section_words(slide, shown["first"], shown["last"])
+        | {
+            "whole": whole,
+            "patches": [words.patch_words(patch) for patch in whole.scan.patches],
+            "level": f"{100.0 * whole.scan.level:.0f}",
+            "could": words.least_told_words(whole.map),
+            "could_wide": words.least_wide_words(whole.least_wide),
+            "told": [one for one in (*volumes, *lines) if one.is_told],
+            "untold": [one for one in (*volumes, *lines) if not one.is_told],
+            "sides": sides,
+            "slide": slide,
+            "registration": words.registration_words(whole.registration),
+            "coat_before": said(study.visits[0].coat.value),
+            "coat_after": said(study.visits[-1].coat.value),
+            "coats": sorted({visit.coat.value for visit in (study.visits[0], study.visits[-1])}),
+            "cautions": (*whole.cautions, *study.cautions),
+        }
+    )
+
+
+def _section_words(slide: Slide, first: str, last: str) -> dict[str, str]:
+    """Return what the section shows in words: as it stands, and for the script to fill in the place."""
+    words = gettext(
+        "Section as seen from behind, %(at)s mm behind the shoulder mark: %(first)s dashed, %(last)s solid, "
+        "in grey what an unchanged back stays in."
+    )
+    both = {"first": first, "last": last}
+    return {"section_words": words % {"at": "{at}", **both}, "section_now": words % {"at": slide.at, **both}}
 
 
 def lines_of(whole: "Comparison") -> tuple[list[Line], list[Line], list[Line]]:
@@ -153,10 +176,10 @@ def lines_of(whole: "Comparison") -> tuple[list[Line], list[Line], list[Line]]:
         return Line(
             words=what[:1].upper() + what[1:],
             change=words.estimate_words(held, digits) if is_known else "",
-            earlier=f"{earlier:.{digits}f}" if isinstance(earlier, float) else "",
-            later=f"{later:.{digits}f}" if isinstance(later, float) else "",
+            earlier=reader().number(f"{earlier:.{digits}f}") if isinstance(earlier, float) else "",
+            later=reader().number(f"{later:.{digits}f}") if isinstance(later, float) else "",
             is_told=is_told,
-            reason="" if is_known else held.reason,
+            reason="" if is_known else said(held.reason),
         )
 
     return (
@@ -164,9 +187,12 @@ def lines_of(whole: "Comparison") -> tuple[list[Line], list[Line], list[Line]]:
             line(words.number_words(n), n.change, is_told=n.is_told, earlier=n.earlier, later=n.later)
             for n in whole.numbers
         ],
-        [line(f"volume {words.region_words(v)}", v.volume, is_told=v.is_told) for v in whole.volumes],
         [
-            line(f"{s.along.value}, {s.across.value}", s.left_minus_right, is_told=s.is_told)
+            line(f"{said('volume')} {words.region_words(v)}", v.volume, is_told=v.is_told)
+            for v in whole.volumes
+        ],
+        [
+            line(said(f"{s.along.value}, {s.across.value}"), s.left_minus_right, is_told=s.is_told)
             for s in whole.sides
         ],
     )
@@ -201,13 +227,14 @@ def pairs_of(actor: Actor, page: ComparisonPage) -> list[Pair]:
     for photo in photos_of(actor, horse=page.horse.uuid):
         if photo.day in days and not photo.is_film:
             by_shot[photo.shot][days.index(photo.day)] = photo
-    words = {one.name: one.words for one in shot_list(actor)}
+    words = shots_told(actor, reader())
     return [
         Pair(shot=words.get(shot, ""), before=two.get(0), after=two.get(1)) for shot, two in by_shot.items()
     ]
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def change_picture(request: PageRequest, uuid: uuids.UUID, name: str) -> HttpResponse:
     """Send one picture of a change study."""
     page = comparison_page(request.actor, uuid, ComparisonKind.CHANGE)
@@ -249,11 +276,13 @@ def picture_of(request: Any, page: ComparisonPage, name: str) -> HttpResponse:
         }[name]()
         return compressed(drawn.as_svg(made).encode(), SVG)
 
-    picture = drawings.get((page.sha256, "change", name, width, at), make)
-    return sent(request, picture, f"{page.sha256[:20]}-{name}-{width}-{at:g}")
+    reads = reader().language
+    picture = drawings.get((page.sha256, "change", name, width, at, reads), make)
+    return sent(request, picture, f"{page.sha256[:20]}-{name}-{width}-{at:g}-{reads}")
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def report(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Send the change study as a report for vet or therapist, with the photos of both days."""
     page = comparison_page(request.actor, uuid, ComparisonKind.CHANGE)

@@ -4,6 +4,7 @@ import uuid as uuids
 
 from django.http import HttpResponse, HttpResponseRedirect
 from django.urls import reverse
+from django.utils.translation import gettext
 
 from saddlebench.engine.errors import InputProblemsError, Problem
 from saddlebench.practice.enums import Action, ComparisonKind
@@ -13,6 +14,7 @@ from saddlebench.web.base.access import DEED, PageRequest, signed_in
 from saddlebench.web.base.checks.loading import load_engine, warm_up
 from saddlebench.web.base.fields import key_of
 from saddlebench.web.base.render import show
+from saddlebench.web.base.spoken import problem_told, wholly_spoken
 from saddlebench.web.change.work import ask_change
 
 AT_ONCE = 2
@@ -25,6 +27,7 @@ ADDRESSES = {
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def changed(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show a horse's records, to be compared, and what was compared before."""
     warm_up()
@@ -37,10 +40,10 @@ def _page(request: PageRequest, page: ComparablePage, problems: tuple[Problem, .
     return show(
         request,
         "change/changed.html",
-        f"What changed: {page.label}",
+        gettext("What changed: %(horse)s") % {"horse": page.label},
         page,
         status=422 if problems else 200,
-        problems=problems,
+        problems=tuple(problem_told(one) for one in problems),
         backs=[(one, str(one.version) in chosen) for one in page.backs],
         comparisons=[(one, reverse(ADDRESSES[one.kind], args=[one.uuid])) for one in page.comparisons],
         other_device=bool(problems) and request.POST.get("other_device") == "yes",
@@ -60,6 +63,7 @@ def uuids_of(texts: list[str]) -> list[uuids.UUID]:
 
 
 @signed_in(Action.RECORD_STUDY, DEED)
+@wholly_spoken
 def compare(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Compare the records chosen: two at once, more beside the pages."""
     versions = uuids_of(request.POST.getlist("version"))

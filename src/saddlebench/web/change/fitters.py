@@ -6,8 +6,11 @@ from typing import TYPE_CHECKING, Any
 
 from django.http import HttpResponse, HttpResponseRedirect
 from django.urls import reverse
+from django.utils.translation import gettext
 
 from saddlebench.engine.errors import InputProblemsError, Problem, Where, input_problem
+from saddlebench.exchange.readers import reader
+from saddlebench.exchange.vocabulary import said
 from saddlebench.practice.enums import Action, ComparisonKind
 from saddlebench.practice.queries.comparisons import ComparisonPage, comparison_page
 from saddlebench.practice.queries.repeat_days import RepeatDays, repeat_days
@@ -17,6 +20,7 @@ from saddlebench.web.base.checks.loading import Shelf, compressed, drawings, loa
 from saddlebench.web.base.checks.pictures import PHONE, SVG, WIDTHS, sent
 from saddlebench.web.base.fields import key_of
 from saddlebench.web.base.render import show
+from saddlebench.web.base.spoken import problem_told, wholly_spoken
 from saddlebench.web.change.again import fitters_again
 from saddlebench.web.change.choosing import uuids_of
 from saddlebench.web.change.tolerances import stated_tolerances
@@ -29,6 +33,7 @@ _studies: "Shelf[RepeatStudy]" = Shelf(8)
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def choose(request: PageRequest) -> HttpResponse:
     """Show the days on which a back was measured more than once."""
     warm_up()
@@ -41,10 +46,10 @@ def _page(request: PageRequest, held: RepeatDays, problems: tuple[Problem, ...] 
     return show(
         request,
         "change/choose_fitters.html",
-        "Compare fitters and instruments",
+        gettext("Compare fitters and instruments"),
         None,
         status=422 if problems else 200,
-        problems=problems,
+        problems=tuple(problem_told(one) for one in problems),
         days=[(key, one, key in chosen if problems else k == 0) for k, (key, one) in enumerate(days)],
         comparisons=held.comparisons,
         key=uuids.uuid4(),
@@ -53,6 +58,7 @@ def _page(request: PageRequest, held: RepeatDays, problems: tuple[Problem, ...] 
 
 
 @signed_in(Action.RECORD_STUDY, DEED)
+@wholly_spoken
 def compare(request: PageRequest) -> HttpResponse:
     """Queue the comparison of the days chosen, or of the records that are named."""
     held = repeat_days(request.actor)
@@ -119,6 +125,7 @@ class Row:
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def fitters(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show how well the same fitter, and any of them, reads a back twice."""
     page = comparison_page(request.actor, uuid, ComparisonKind.FITTERS)
@@ -165,16 +172,17 @@ def _row(one: "QuantityRepeats") -> Row:
     forms = () if isinstance(one.correlation, Undetermined) else one.correlation
     icc = next((form for form in forms if form.form is Form.AGREEMENT), None)
     return Row(
-        what=one.quantity.words,
+        what=said(one.quantity.words),
         again=spread_words(one.repeatability, one.quantity),
         by_any=spread_words(one.reproducibility, one.quantity),
-        icc="not known" if icc is None else f"{icc.value:.2f} ({icc.low:.2f} to {icc.high:.2f})",
-        gauge=gauge_words(one) or "not known",
+        icc=said("not known" if icc is None else f"{icc.value:.2f} ({icc.low:.2f} to {icc.high:.2f})"),
+        gauge=gauge_words(one) or said("not known"),
         tolerance=tolerance_words(one),
     )
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def fitters_picture(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Send the picture of a comparison."""
     return picture_of(request, comparison_page(request.actor, uuid, ComparisonKind.FITTERS))
@@ -194,6 +202,6 @@ def picture_of(request: Any, page: ComparisonPage) -> HttpResponse:
         drawing = fitters_chart(study, label=page.label, width_mm=width_mm)
         return compressed(drawn.as_svg(drawing).encode(), SVG)
 
-    return sent(
-        request, drawings.get((page.sha256, "fitters", width), make), f"{page.sha256[:20]}-fitters-{width}"
-    )
+    reads = reader().language
+    made = drawings.get((page.sha256, "fitters", width, reads), make)
+    return sent(request, made, f"{page.sha256[:20]}-fitters-{width}-{reads}")

@@ -9,8 +9,10 @@ from urllib.parse import urlencode
 from django.http import HttpResponse, HttpResponseRedirect
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from saddlebench.engine.errors import InputProblemsError, Problem, input_problem
+from saddlebench.exchange.readers import reader
 from saddlebench.practice import queries
 from saddlebench.practice.enums import Action, ComparisonKind
 from saddlebench.practice.queries.comparisons import (
@@ -26,6 +28,7 @@ from saddlebench.web.base.access import DEED, PageRequest, signed_in
 from saddlebench.web.base.checks.loading import Shelf, compressed, drawings, load_engine, warm_up
 from saddlebench.web.base.checks.pictures import PHONE, SVG, WIDTHS, sent
 from saddlebench.web.base.render import show
+from saddlebench.web.base.spoken import problem_told, wholly_spoken
 from saddlebench.web.change.again import hand_again
 from saddlebench.web.change.choosing import uuids_of
 
@@ -38,6 +41,7 @@ _hands: "Shelf[CheckMe]" = Shelf(12)
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def figures(request: PageRequest) -> HttpResponse:
     """Show whose errors are in use, for each fitter and instrument, and why."""
     warm_up()
@@ -47,7 +51,7 @@ def figures(request: PageRequest) -> HttpResponse:
         from saddlebench.engine.change.repeat.own import InUse  # noqa: PLC0415
 
         words = [(one, one.own.in_use is not InUse.STATED) for one in shown]
-    return show(request, "change/figures.html", "How good am I?", None, figures=words)
+    return show(request, "change/figures.html", gettext("How good am I?"), None, figures=words)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,6 +66,7 @@ class Exercise:
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def exercise(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Lead through the exercise: measure the same back again, as if for the first time."""
     warm_up()
@@ -76,10 +81,10 @@ def _page(request: PageRequest, page: ComparablePage, problems: tuple[Problem, .
     return show(
         request,
         "change/exercise.html",
-        f"Check me: {page.label}",
+        f"{gettext('Check me')}: {page.label}",
         page,
         status=422 if problems else 200,
-        problems=problems,
+        problems=tuple(problem_told(one) for one in problems),
         exercise=Exercise(
             day=day, repeats=repeats, next_number=len(repeats) + 1, start=_start(request, page, day, repeats)
         ),
@@ -136,6 +141,7 @@ def _as_before(request: PageRequest, document: str) -> dict[str, str]:
 
 
 @signed_in(Action.RECORD_STUDY, DEED)
+@wholly_spoken
 def work_out(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Say how good the hand is that measured the repeats chosen."""
     load_engine()
@@ -171,14 +177,16 @@ def hand_of(page: ComparisonPage) -> "CheckMe":
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def hand(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show how good a hand is, what to practise, and what follows for later checks."""
     page = comparison_page(request.actor, uuid, ComparisonKind.HAND)
     found = hand_of(page)
     from saddlebench.exchange import repeat_words as words  # noqa: PLC0415
     from saddlebench.exchange.phrases import SCREENING_NOTE  # noqa: PLC0415
+    from saddlebench.exchange.trend_words import name_of  # noqa: PLC0415
 
-    numbers = [(one.quantity.words, words.hand_words(one), one.hand.value) for one in found.numbers]
+    numbers = [(name_of(one.quantity), words.hand_words(one), one.hand.value) for one in found.numbers]
     used = [one for one in own_figures(request.actor) if uuid in {e.uuid for e in one.exercises}]
     return show(
         request,
@@ -196,6 +204,7 @@ def hand(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def hand_picture(request: PageRequest, uuid: uuids.UUID, name: str) -> HttpResponse:
     """Send a picture of an exercise: number by number, or over the surface."""
     page = comparison_page(request.actor, uuid, ComparisonKind.HAND)
@@ -227,4 +236,6 @@ def picture_of(request: Any, page: ComparisonPage, name: str) -> HttpResponse:
         maker = hand_chart if name == "numbers" else surface_chart
         return compressed(drawn.as_svg(maker(found, label=page.label, width_mm=width_mm)).encode(), SVG)
 
-    return sent(request, drawings.get((page.sha256, name, width), make), f"{page.sha256[:20]}-{name}-{width}")
+    reads = reader().language
+    made = drawings.get((page.sha256, name, width, reads), make)
+    return sent(request, made, f"{page.sha256[:20]}-{name}-{width}-{reads}")

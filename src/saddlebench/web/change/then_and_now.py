@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from django.http import HttpResponse, HttpResponseRedirect
 from django.urls import reverse
+from django.utils.translation import gettext
 
 from saddlebench.engine.errors import InputProblemsError, Problem, Where, input_problem
 from saddlebench.engine.units import parse_number
@@ -17,6 +18,7 @@ from saddlebench.web.base.access import DEED, PageRequest, signed_in
 from saddlebench.web.base.checks.loading import load_engine, warm_up
 from saddlebench.web.base.fields import key_of
 from saddlebench.web.base.render import show
+from saddlebench.web.base.spoken import problem_told, told, wholly_spoken
 from saddlebench.web.change.again import then_and_now_again
 from saddlebench.web.change.choosing import uuids_of
 from saddlebench.web.change.work import ask_then_and_now
@@ -34,6 +36,7 @@ LIGHTEST_KG, HEAVIEST_KG = 15.0, 200.0
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def choose(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show which saddles can be judged on which days."""
     warm_up()
@@ -50,10 +53,10 @@ def _page(request: PageRequest, page: ComparablePage, problems: tuple[Problem, .
     return show(
         request,
         "change/choose_saddles.html",
-        f"Saddles then and now: {page.label}",
+        f"{gettext('Saddles then and now')}: {page.label}",
         page,
         status=422 if problems else 200,
-        problems=problems,
+        problems=tuple(problem_told(one) for one in problems),
         backs=[(one, str(one.version) in backs) for one in page.backs],
         saddles=[(one, str(one.version) in saddles) for one in page.saddles],
         rider=request.POST.get("rider", rider) if problems else rider,
@@ -62,6 +65,7 @@ def _page(request: PageRequest, page: ComparablePage, problems: tuple[Problem, .
 
 
 @signed_in(Action.RECORD_STUDY, DEED)
+@wholly_spoken
 def judge(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Queue the saddles to be judged on the days chosen."""
     page = comparable_page(request.actor, uuid)
@@ -116,6 +120,7 @@ def read_rider(text: str) -> float:
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def then_and_now(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show every finding over the days, saddle by saddle; those whose answer changed first."""
     page = comparison_page(request.actor, uuid, ComparisonKind.THEN_AND_NOW)
@@ -157,11 +162,14 @@ def then_and_now(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 
 def _went(rows: "tuple[FindingRow, ...]", days: tuple[date, ...]) -> list[str]:
     """Return between which days a finding that was fine became not right."""
+    from saddlebench.exchange.trend_words import day_words  # noqa: PLC0415
+
     said = []
     for row in rows:
-        told = [(day, one.verdict.value) for day, one in zip(days, row.answers, strict=True) if one]
-        for (before, was), (after, became) in pairwise(told):
+        answers = [(day, one.verdict.value) for day, one in zip(days, row.answers, strict=True) if one]
+        for (before, was), (after, became) in pairwise(answers):
             if was == "fine" and became == "not right":
-                then, now = f"{before.day} {before:%B %Y}", f"{after.day} {after:%B %Y}"
-                said.append(f"{row.title}: fine on {then}, not right on {now}")
+                then, now = day_words(before), day_words(after)
+                held = {"finding": told(row.title), "then": then, "now": now}
+                said.append(gettext("%(finding)s: fine on %(then)s, not right on %(now)s") % held)
     return said

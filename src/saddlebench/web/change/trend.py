@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING, Any
 from django.http import HttpResponse, HttpResponseRedirect
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from saddlebench.engine.errors import input_problem
+from saddlebench.exchange.readers import reader
 from saddlebench.practice import services
 from saddlebench.practice.enums import Action, RecheckReason
 from saddlebench.practice.estimates.recheck import REASONS, recheck_window, words_of_reason
@@ -24,6 +26,7 @@ from saddlebench.web.base.checks.pictures import PHONE, SVG, WIDTHS, sent
 from saddlebench.web.base.fields import key_of
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
+from saddlebench.web.base.spoken import told, wholly_spoken
 from saddlebench.web.change.work import ask_numbers
 
 if TYPE_CHECKING:
@@ -125,6 +128,7 @@ def report_part(actor: Actor, horse: uuids.UUID) -> "report.Followed | None":
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def trend(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show each number of a back over the visits, which visits do not belong, and when to look again."""
     found = followed(request.actor, uuid, request.GET.get("kept", ""))
@@ -132,7 +136,7 @@ def trend(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     return show(
         request,
         "change/trend.html",
-        f"Trend: {held.horse}",
+        f"{gettext('Trend')}: {held.horse}",
         held,
         uuid=uuid,
         key=uuids.uuid4(),
@@ -165,7 +169,7 @@ def _shown(found: Followed) -> dict[str, Any]:
 
     lines = [
         TrendLine(
-            words=one.quantity.words,
+            words=words.name_of(one.quantity),
             swing=words.swing_words(one),
             overall=words.change_words(one.overall, one.quantity),
             rate=words.change_words(one.rate, one.quantity),
@@ -194,12 +198,14 @@ def _shown(found: Followed) -> dict[str, Any]:
         "saddle": found.saddle,
         "kept": found.kept.value,
         "reasons": [(one.value, words_of_reason(one)) for one in REASONS],
-        "figures": sorted({one.figure for one in found.held.kept if one.figure}),
+        "figures": (why := sorted({one.figure for one in found.held.kept if one.figure})),
+        "figures_words": "; ".join(told(one) for one in why),
         "cautions": (words.MOVED_NOTE, words.TREND_NOTE, SCREENING_NOTE),
     }
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def chart(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Send the chart of the numbers that moved most clearly."""
     found = followed(request.actor, uuid, request.GET.get("kept", ""))
@@ -231,10 +237,16 @@ def chart_of(request: Any, found: Followed | HorseInNumbers) -> HttpResponse:
         return compressed(drawn.as_svg(made).encode(), SVG)
 
     key = f"{found.key}-{found.advice.day.isoformat()}"
-    return sent(request, drawings.get((key, "trend", width), make), f"{key[:20]}-{found.advice.day}-{width}")
+    reads = reader().language
+    return sent(
+        request,
+        drawings.get((key, "trend", width, reads), make),
+        f"{key[:20]}-{found.advice.day}-{width}-{reads}",
+    )
 
 
 @signed_in(Action.RECORD_STUDY, DEED)
+@wholly_spoken
 def work_out(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Put the records into numbers that are not in numbers yet; all of them, if asked."""
     again = request.POST.get("again") == "yes"
@@ -243,12 +255,15 @@ def work_out(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 
 
 @signed_in(Action.ENTER_VISIT, DEED)
+@wholly_spoken
 def to_diary(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Put the day for looking again into the diary."""
     try:
         on = date.fromisoformat(request.POST.get("on", ""))
     except ValueError:
         raise input_problem("this is not a date", "Write year-month-day.") from None
+    from saddlebench.exchange.trend_words import day_words  # noqa: PLC0415
+
     services.set_recheck(request.actor, uuid, on=on, uuid=key_of(request.POST.get("key", "")))
-    say(request, f"In the diary: look again by {on.day} {on:%B %Y}.")
+    say(request, gettext("In the diary: look again by %(day)s.") % {"day": day_words(on)})
     return HttpResponseRedirect(reverse("change:trend", args=[uuid]))

@@ -52,7 +52,7 @@ def recheck_words(value: str) -> str:
 def verdict(value: str) -> dict[str, str]:
     """Show a verdict by word and sign."""
     name, sign = VERDICTS[str(value)]
-    return {"name": name, "sign": sign, "words": str(value)}
+    return {"name": name, "sign": sign, "words": told(str(value))}
 
 
 @register.filter
