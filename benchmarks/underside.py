@@ -142,6 +142,8 @@ def errors_of(found: FoundUnderside, made: Upturned, model: SaddleModel) -> dict
         "length": found.length_mm - length,
         "channel rms": rms(channel[straight]),
         "channel worst": float(np.nanmax(np.abs(channel[straight]))),
+        "at ends rms": rms(channel[~straight][1:-1]),
+        "at ends worst": float(np.nanmax(np.abs(channel[~straight][1:-1]))),
         "channel mean": float(np.nanmean(channel[straight])),
         "channel sd told": found.channel_sd_mm,
         "outer rms": rms(outer),
@@ -164,17 +166,29 @@ def in_true_axes(grid: FaceGrid, found: FoundUnderside, made: Upturned) -> Float
 
 def edge_errors(points: FloatArray, side: int, model: SaddleModel) -> tuple[FloatArray, FloatArray]:
     """Return how far out of the true inner and outer edges lie those of the rows (r,) each [mm]."""
-    patch = side_patch(model.bearing, side)
-    t = np.linspace(0.0, 1.0, 400)
+    inner, outer = outline(model, side)
     out = []
-    for column, v in ((1, 0.0), (-2, 1.0)):
+    for at, column, line in ((0, 1, inner), (-1, -2, outer)):
         # Where edges themselves have no height they are taken at their neighbours', which lie in one plane.
-        line = patch(t, np.full(400, v))
-        at = 0 if column == 1 else -1
         x = np.where(np.isfinite(points[:, at, 0]), points[:, at, 0], points[:, column, 0])
         y = side * np.where(np.isfinite(points[:, at, 1]), points[:, at, 1], np.nan)
-        out.append(y - np.interp(-x, -line[:, 0], line[:, 1]))
+        out.append(y - np.interp(-x, line[:, 0], line[:, 1]))
     return out[0], out[1]
+
+
+def outline(model: SaddleModel, side: int) -> tuple[FloatArray, FloatArray]:
+    """Return a panel's inner and outer outline (n, 2: behind, outwards) with its rounded ends [mm].
+
+    The front and rear edges belong to both: from the middle of the width inwards, and outwards.
+    """
+    patch = side_patch(model.bearing, side)
+    t, half = np.linspace(0.0, 1.0, 400), np.linspace(0.5, 0.0, 60)
+    lines = []
+    for v in (half, 1.0 - half):
+        front, rear = patch(np.zeros(60), v), patch(np.ones(60), v[::-1])
+        line = np.concatenate([front[:-1], patch(t, np.full(400, v[-1])), rear[1:]])
+        lines.append(np.stack([-line[:, 0], line[:, 1]], axis=1))
+    return lines[0], lines[1]
 
 
 def face_errors(points: FloatArray, side: int, model: SaddleModel) -> FloatArray:

@@ -157,6 +157,17 @@ def test_another_saddle_is_not_taken_for_this_one() -> None:
         found_in(upturned(sampled(slabs(channel_mm=70.0), 3), 3, noise_mm=1.5), odd)
 
 
+def test_slabs_that_are_seen_from_both_sides_are_found_by_their_lower_faces() -> None:
+    """Two thick slabs, 430 mm long, not twisted: their upper faces are seen, too, and through a hole."""
+    solid = slabs(channel_mm=70.0, dent=(1, 260.0, 0.5, 4.0, 30.0))
+    tried = found_in(upturned(sampled(solid, 1), 3, noise_mm=1.5, holes=4), NUMBERS)
+    assert tried.found.length_mm == pytest.approx(430.0, abs=6.0)
+    assert abs(tried.found.twist) < 3.0 * tried.found.twist_sd
+    inside = (tried.found.behind_mm > 40.0) & (tried.found.behind_mm < 390.0)
+    assert float(np.mean(tried.found.channel_mm[inside])) == pytest.approx(70.0, abs=2.0)
+    assert np.abs(tried.turned_deg[[0, 2]]).max() < 1.5
+
+
 @pytest.mark.parametrize(
     ("numbers", "what", "instead"),
     [

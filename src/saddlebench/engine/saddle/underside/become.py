@@ -9,12 +9,14 @@ from saddlebench.engine.errors import InputProblemsError, Problem, Weight, Where
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.saddle.check import check_numbers
 from saddlebench.engine.saddle.cut_back import CutBackNumbers
+from saddlebench.engine.saddle.grid import LEFT
 from saddlebench.engine.saddle.numbers import BarsNumbers, SaddleNumbers, SideSaddleNumbers
 from saddlebench.engine.saddle.panelled import PanelledNumbers
 from saddlebench.engine.saddle.panels import REAR, WAIST, PanelNumbers
 from saddlebench.engine.saddle.record import SaddleRecord
 from saddlebench.engine.saddle.sections import UndersideSection, section_problems, unmeasured
 from saddlebench.engine.saddle.shape_error import SaddleError
+from saddlebench.engine.saddle.underside.bulges import Bulge
 from saddlebench.engine.saddle.underside.found import FoundUnderside
 from saddlebench.engine.saddle.underside.heights import FaceGrid
 from saddlebench.engine.saddle.zones import Filling
@@ -285,6 +287,8 @@ def _remarks(found: FoundUnderside, left_out: tuple[float, ...]) -> tuple[Proble
                 "Scan those parts again.",
             )
         )
+    cure = "Look whether it is the panel; else take it away, and scan again."
+    said += [(_bulge_words(one), cure) for one in found.bulges]
     if np.isfinite(found.roof_z_mm).mean() < 0.5:
         said.append(
             (
@@ -293,3 +297,12 @@ def _remarks(found: FoundUnderside, left_out: tuple[float, ...]) -> tuple[Proble
             )
         )
     return tuple(Problem(what=what, cure=cure, where=where, weight=Weight.WARNING) for what, cure in said)
+
+
+def _bulge_words(bulge: Bulge) -> str:
+    side = "near" if bulge.side == LEFT else "off"
+    edge = "outer" if bulge.is_outer else "inner"
+    return (
+        f"the {side} panel’s {edge} edge runs out by {bulge.out_mm:.0f} mm from {bulge.begin_mm:.0f} to "
+        f"{bulge.end_mm:.0f} mm behind the front edge, like a hand or a strap: it was carried over there"
+    )

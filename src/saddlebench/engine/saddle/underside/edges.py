@@ -19,15 +19,18 @@ _GOOD_MM = 10.0
 _HOLE_MM = 45.0
 _FURTHEST_MM = 170.0
 _COUNT_BACK_MM, _DENSITY_FROM_MM = 10.0, 34.0
-_ABOVE = 0.5
-# Of a standard normal law n: E[max(0, n + ½)].
-_OVERSHOOT = 0.6978
-# E[n | n > −½].
-_MEAN_ABOVE = 0.5091
+_ABOVE = 1.5
+# Of a standard normal law n: E[max(0, n + 3/2)].
+_OVERSHOOT = 1.5293
+# E[n | n > −3/2].
+_MEAN_ABOVE = 0.1388
+_TREND_FROM_MM, _TREND_TO_MM = 44.0, 5.0
+_STEEPEST = 0.05
 _DEEP_MM = 10.0
 _FEWEST = 12
 _DEEP_COUNTS = 2.5
-_APART_MM = 35.0
+_BEGINNINGS = 11
+_AGREED_MM = 5.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,10 +84,7 @@ def edge_from(
 def _counted(place: FloatArray, out: FloatArray, noise: float, rough: float) -> float:
     start = rough - _COUNT_BACK_MM
     before = (place > start - (_DENSITY_FROM_MM - _COUNT_BACK_MM)) & (place <= start)
-    # The smooth face may run a little beside the true one: what lies just inside the edge says how much.
-    inside = (place > rough - 22.0) & (place < rough - 8.0) & (np.abs(out) < 3.0 * noise + 1.5)
-    centre = float(np.median(out[inside])) if inside.any() else 0.0
-    level = out - centre
+    level = out - _trend(place - rough, out, noise)
     counts = (level < 3.0 * noise + 3.0) & (level > -_ABOVE * noise)
     density = float((before & counts).sum()) / (_DENSITY_FROM_MM - _COUNT_BACK_MM)
     if density <= 0.0:
@@ -94,6 +94,31 @@ def _counted(place: FloatArray, out: FloatArray, noise: float, rough: float) -> 
     wall = float((here & (level < -from_deep) & (level > -from_deep - _DEEP_MM)).sum()) / _DEEP_MM
     counted = (float((here & counts).sum()) - _OVERSHOOT * noise * wall) / density
     return start + float(np.clip(counted, 0.0, 2.0 * _COUNT_BACK_MM))
+
+
+def _trend(from_edge: FloatArray, out: FloatArray, noise: float) -> FloatArray:
+    """Return how far the true face runs beside the smooth one, (n,) float, saddle frame [mm].
+
+    Towards an end the smooth face swings away by some tenths of a millimetre, and the more of the face's
+    points would not be counted: a line through what lies just inside says by how much.
+    """
+    inside = (from_edge > -_TREND_FROM_MM) & (from_edge < -_TREND_TO_MM)
+    x, y = from_edge[inside], out[inside]
+    close = np.abs(y) < 3.0 * noise + 2.5
+    if close.sum() < _FEWEST:
+        return np.zeros(len(out))
+    weight = close.astype(float)
+    slope, level = 0.0, 0.0
+    for _ in range(3):
+        total = weight.sum()
+        mean_x, mean_y = float(weight @ x) / total, float(weight @ y) / total
+        # Held towards level, as by readings of the slope that are this steep at random.
+        hold = (noise / _STEEPEST) ** 2
+        slope = float(weight @ ((x - mean_x) * (y - mean_y)) / (weight @ (x - mean_x) ** 2 + hold))
+        level = mean_y - slope * mean_x
+        left = (y - level - slope * x) / (3.0 * noise + 0.5)
+        weight = np.maximum(1e-9, np.maximum(0.0, 1.0 - left**2) ** 2)
+    return level + slope * np.clip(from_edge, -_TREND_FROM_MM, _COUNT_BACK_MM)
 
 
 def across(fit: FaceFit, places: FloatArray, middle: FloatArray) -> tuple[Edge, Edge]:
@@ -125,19 +150,21 @@ def ends(fit: FaceFit, middle_s: float, middle_y: FloatArray, places: FloatArray
     Parameters
     ----------
     fit : one panel
-    middle_s : somewhere well inside, behind the front edge [mm]
+    middle_s : half its length, about [mm]
     middle_y : (k,) float, saddle frame [mm]: middle of its width at places (k,) float [mm]
     """
     aside = np.abs(fit.y - np.interp(fit.s, places, middle_y)) < 12.0
     s, out = fit.s[aside], fit.out[aside]
     found = []
     for sign in (-1.0, 1.0):
-        # From several beginnings, since one may lie in a hole.
-        begins = middle_s + _APART_MM * np.arange(-2.0, 3.0)
+        # From many beginnings: one may lie in a hole, or before one through which something deeper is seen.
+        begins = middle_s * np.linspace(0.3, 1.7, _BEGINNINGS)
         reaches = [edge_from(sign * (s - at), out, fit.noise_mm, furthest_mm=450.0)[0] for at in begins]
         known = np.isfinite(reaches)
-        told = begins[known] + sign * np.array(reaches)[known]
-        found.append(float(np.median(told)) if known.any() else np.nan)
+        told = np.sort(sign * begins[known] + np.array(reaches)[known])[::-1]
+        # A hole stops short: the end is the furthest place on which two agree.
+        agreed = [far for far in told if (np.abs(told - far) < _AGREED_MM).sum() > 1]
+        found.append(sign * float(agreed[0] if agreed else told[0]) if known.any() else np.nan)
     return found[0], found[1]
 
 
@@ -186,7 +213,7 @@ def _local(
     width_mm: float,
     ends_mm: tuple[float, float],
 ) -> FloatArray:
-    width = np.clip(0.6 * np.minimum(at - ends_mm[0], ends_mm[1] - at), 14.0, width_mm)
+    width = np.clip(0.5 * np.minimum(at - ends_mm[0], ends_mm[1] - at), 10.0, width_mm)
     apart = x[None, :] - at[:, None]
     # At least the five nearest count: an edge may be unseen for a while.
     reach = np.maximum(width, np.sort(np.abs(apart), axis=1)[:, min(5, len(x) - 1)] * 1.05)
@@ -194,6 +221,7 @@ def _local(
     total = weight.sum(axis=1)
     mean_x, mean_y = (weight * apart).sum(axis=1) / total, (weight * y).sum(axis=1) / total
     dx = apart - mean_x[:, None]
-    # Held towards level, so that a line does not run away from where edges are known.
-    slope = (weight * dx * y).sum(axis=1) / ((weight * dx**2).sum(axis=1) + 0.02 * total * reach**2)
+    # Held towards level, so that a line does not run away from where edges are known; less at the corners.
+    hold = np.where(width < width_mm, 0.002, 0.02) * total * reach**2
+    slope = (weight * dx * y).sum(axis=1) / ((weight * dx**2).sum(axis=1) + hold)
     return np.clip(mean_y - slope * mean_x, y.min(), y.max())

@@ -15,8 +15,15 @@ from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.saddle.grid import LEFT, RIGHT, bearing_length, side_grid, side_patch
 from saddlebench.engine.saddle.model import SaddleModel
 from saddlebench.engine.saddle.patch import unit_normals
+from saddlebench.engine.saddle.underside.bulges import Bulge, without_bulges
 from saddlebench.engine.saddle.underside.cloud import Bools
-from saddlebench.engine.saddle.underside.edges import EVERY_MM, Edge, across, ends, smoothed
+from saddlebench.engine.saddle.underside.edges import (
+    EVERY_MM,
+    Edge,
+    across,
+    ends,
+    smoothed,
+)
 from saddlebench.engine.saddle.underside.evenness import smooth_panel, uneven
 from saddlebench.engine.saddle.underside.face_fit import FaceFit, face_fit
 from saddlebench.engine.saddle.underside.heights import FaceGrid, face_grid
@@ -37,6 +44,9 @@ _WITHOUT_RIM = (0.12, 0.88)
 _OVER_MM = 42.0
 _FEWEST_EDGES = 12
 _EVEN_MM = 0.6
+_ENDS_AGREE_MM = 12.0
+_EDGE_FLOOR_MM = 0.7
+"""Of an edge, all along it the same: where a round edge ends is not a line (from the bench)."""
 _TWIST_FLOOR = np.radians(0.35)
 # A middle that lies half a millimetre askew looks like twist (from the bench).
 Tell = Callable[[int, int, str], None]
@@ -66,6 +76,8 @@ class FoundUnderside:
     """Of the scan's points on the panels, standard deviation."""
     unlike_mm: float
     """How far the faces lie off those of the saddle's numbers, root mean square."""
+    bulges: tuple[Bulge, ...]
+    """Where an edge ran out too far to be the panel's, and was carried over."""
 
     @property
     def behind_mm(self) -> FloatArray:
@@ -94,6 +106,7 @@ class _Sides:
     places: FloatArray
     begin: float
     end: float
+    bulges: tuple[Bulge, ...]
 
 
 def find_underside(
@@ -151,6 +164,7 @@ def _sides(points: FloatArray, pattern: SaddleModel) -> _Sides:
     length = bearing_length(pattern.bearing)
     places = np.arange(-_OVER_MM, length + _OVER_MM + 1.0, EVERY_MM)
     fits, inner, outer, spans = [], [], [], []
+    bulges: list[Bulge] = []
     for side in (LEFT, RIGHT):
         face, outward, line = _pattern_side(pattern, side)
         fit = face_fit(points, side, face, outward)
@@ -159,14 +173,20 @@ def _sides(points: FloatArray, pattern: SaddleModel) -> _Sides:
             cure = "Scan the whole underside, both panels from the front edge to the rear."
             raise input_problem(what, cure)
         middle = np.interp(places, line[:, 0], line[:, 1])
+        span = (0.0, length)
         first, second = across(fit, places, middle)
+        first, inside = without_bulges(places, first, span, side, is_outer=False)
+        second, outside = without_bulges(places, second, span, side, is_outer=True)
+        bulges += [*inside, *outside]
         lines = [smoothed(places, edge, _INNER_WIDTH_MM)[0] for edge in (first, second)]
         middle = np.where(np.isfinite(lines[0] + lines[1]), 0.5 * (lines[0] + lines[1]), middle)
         spans.append(ends(fit, 0.5 * length, middle, places))
         fits.append(fit)
         inner.append(first)
         outer.append(second)
-    begin, end = np.mean(spans, axis=0)
+    begin, end = (
+        _of_both(sign * spans[0][k], sign * spans[1][k]) * sign for k, sign in ((0, -1.0), (1, 1.0))
+    )
     if not np.isfinite(begin + end) or end - begin < 0.5 * length:
         raise input_problem(
             "the panels' front and rear edges cannot be told",
@@ -179,7 +199,13 @@ def _sides(points: FloatArray, pattern: SaddleModel) -> _Sides:
         places=places,
         begin=float(begin),
         end=float(end),
+        bulges=tuple(bulges),
     )
+
+
+def _of_both(one: float, other: float) -> float:
+    """Return how far both panels reach [mm]: where they differ by much, one stopped short at a hole."""
+    return float(np.fmax(one, other) if not abs(one - other) < _ENDS_AGREE_MM else 0.5 * (one + other))
 
 
 def _pattern_side(pattern: SaddleModel, side: int) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -358,10 +384,11 @@ def _measured(placed: Placed, points: FloatArray, sides: _Sides, pattern: Saddle
         roll=roll,
         twist=more * length,
         twist_sd=float(np.sqrt(twist_sd**2 + _TWIST_FLOOR**2 + _flock_turn(near, off) ** 2)),
-        channel_sd_mm=float(np.sqrt(2.0) * smooth * inner_sd),
-        edge_sd_mm=float(smooth * outer_sd),
+        channel_sd_mm=float(np.sqrt(2.0) * np.hypot(smooth * inner_sd, _EDGE_FLOOR_MM)),
+        edge_sd_mm=float(np.hypot(smooth * outer_sd, _EDGE_FLOOR_MM)),
         noise_mm=noise,
         unlike_mm=_unlike((near, off), pattern),
+        bulges=sides.bulges,
     )
 
 

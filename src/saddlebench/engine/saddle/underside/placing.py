@@ -32,6 +32,7 @@ SURE = 1.25
 """The other way round has to lie so much farther off before the heading is taken without asking."""
 _FIRST, _LAST = 120, 500
 _AGREE = 0.8
+_SLIDE_MM, _SLIDE_STEP_MM, _SLIDE_FAR_MM, _SLIDE_GAIN_MM = 66.0, 6.0, 30.0, 0.2
 _PSI = 1.533751168755204288118041
 
 
@@ -98,6 +99,7 @@ def place(points: FloatArray, pattern: SaddleModel) -> Placed:
             "Check the unit and the saddle’s numbers; scan the underside itself, from above, with the saddle "
             "upside down.",
         )
+    shift = _slid(rotation, shift, sought, tree)
     return Placed(rotation=rotation.T, origin=shift, off_mm=off, turned_off_mm=turned)
 
 
@@ -207,15 +209,39 @@ def _closest_planes(
     return off, rotation, shift
 
 
+def _slid(rotation: FloatArray, shift: FloatArray, sought: FloatArray, tree: cKDTree) -> FloatArray:
+    """Return the shift after sliding along the saddle to where the fewest points hang over an end.
+
+    Straight panels look alike all along: trimmed, the pattern may lie some centimetres too far along.
+    """
+    forward = rotation[:, 0]
+    by = np.arange(-_SLIDE_MM, _SLIDE_MM + 1.0, _SLIDE_STEP_MM)
+    moved = sought @ rotation.T + shift
+    cost = [float(np.minimum(tree.query(moved + step * forward)[0], _SLIDE_FAR_MM).mean()) for step in by]
+    best = int(np.argmin(cost))
+    # What is gained has to be more than what the scan's own grain makes.
+    gained = cost[len(by) // 2] - cost[best]
+    return shift + by[best] * forward if gained > _SLIDE_GAIN_MM else shift
+
+
 def _outermost(end: _End, sought: FloatArray, sides: FloatArray, tree: cKDTree, facing: FloatArray) -> _End:
-    """Move on to the face towards the horse where the scan holds the panels' other face as well."""
+    """Move on to the faces towards the horse where the scan holds a panel's other face as well.
+
+    Each panel is asked for itself: a pattern may lie on the right face of one and on the wrong one of the
+    other.
+    """
     off, rotation, shift = end
     reach = np.arange(12.0, 61.0, 6.0)
     moved, outward = sought @ rotation.T + shift, sides @ rotation.T
     seen = np.stack([tree.query(moved + far * outward)[0] < 5.0 for far in reach], axis=1)
-    share = seen.mean(axis=0)
-    if share.max() < 0.5:
+    rows, further = [], []
+    for mine in (sought[:, 1] > 0.0, sought[:, 1] < 0.0):
+        share = seen[mine].mean(axis=0)
+        rows.append(sides[mine].mean(axis=0)[1:])
+        further.append(float(reach[int(np.argmax(share))]) if share.max() > 0.5 else 0.0)
+    if not any(further):
         return end
-    start = shift + float(reach[int(np.argmax(share))]) * (rotation @ np.array([0.0, 0.0, -1.0]))
+    by = np.linalg.solve(np.array(rows) / np.linalg.norm(rows, axis=1)[:, None], np.array(further))
+    start = shift + rotation @ np.array([0.0, *by])
     other = _closest_planes((rotation, start), sought, sides, tree, facing)
     return other if other[0] < max(1.5 * off, 6.0) else end
