@@ -120,6 +120,19 @@ def test_what_was_set_is_checked_from_a_table(back: Path, tmp_path: Path, run: R
     assert "move pin 9 on the near side by −6, to" in " ".join(spoken.stdout.split())
 
 
+def test_the_terminal_gives_lengths_in_inches_where_asked(back: Path, tmp_path: Path, run: Run) -> None:
+    words = ["replica", "settings", back, "-o", tmp_path, "-i", COMB, "--at", "0, 150"]
+    in_mm, in_inches = (
+        run(*words).stdout,
+        run(*words[:4], tmp_path / "in", *words[5:], "--lengths", "in").stdout,
+    )
+    assert "behind the mark, mm" in in_mm
+    assert "behind the mark, ″" in in_inches
+    # 150 mm are 5.9 inches of 25.4 mm.
+    assert re.search(r"^ *2 +150 ", in_mm, re.MULTILINE)
+    assert re.search(r"^ *2 +5\.9 ", in_inches, re.MULTILINE)
+
+
 def test_a_rebuild_is_proved_with_a_check_sheet(back: Path, tmp_path: Path, run: Run) -> None:
     tool = example_instrument("comb-41x10")
     write_back(rebuilt(back_of().record.readings, tool).record, tmp_path / "rebuild.json")

@@ -13,8 +13,10 @@ from django.utils.translation import gettext, override
 from web_cast import Cast, do_waiting
 
 from saddlebench.engine.back.scan import ScanMark
+from saddlebench.engine.errors import Problem, Where
 from saddlebench.practice.enums import Subject
 from saddlebench.practice.queries.scans import ScanState
+from saddlebench.web.base.spoken import problem_told, told
 from saddlebench.web.scan import laying, looking, marking, starting
 from saddlebench.web.slices import SLICES
 
@@ -114,3 +116,25 @@ def test_what_is_wrong_and_how_far_it_is_are_told_in_german(cast: Cast) -> None:
     page = fitter.get(f"/scans/{uuid}/", **GERMAN).content.decode()
     assert "im Scan ist kein Rumpf eines Tieres zu finden" in page
     assert "war so nicht zu gebrauchen" in page
+
+
+def test_what_is_said_of_a_piece_is_german_after_its_files_name() -> None:
+    said = (
+        "near.ply: in mm what it shows would be 0.005 m long. "
+        "Check the unit of this file; each piece may have its own."
+    )
+    with override("de"):
+        german = told(f"{said}\n{said.replace('near', 'off')}")
+    first = (
+        "near.ply: in mm wäre, was es zeigt, 0.005 m lang. "
+        "Prüfen Sie die Einheit dieser Datei; jedes Stück kann eine eigene haben."
+    )
+    assert german == f"{first}\n{first.replace('near', 'off')}"
+
+
+def test_the_place_of_a_problem_is_german_too() -> None:
+    with override("de"):
+        told_of = problem_told(
+            Problem(what="this is no place", cure="Correct it.", where=Where(field="Unit"))
+        )
+    assert str(german) == "“Einheit”: das ist keine Stelle. Berichtigen Sie es."

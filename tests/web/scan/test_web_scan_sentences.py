@@ -60,7 +60,8 @@ def sentences_of(path: Path) -> Iterator[list[str | None]]:
                 named.setdefault(one.targets[0].id, []).extend(said_by(one.value))
         for call in [one for one in ast.walk(scope) if isinstance(one, ast.Call)]:
             name = getattr(call.func, "id", getattr(call.func, "attr", ""))
-            asked = [one.value for one in call.keywords if one.arg in {"what", "cure"}]
+            keywords = {"what", "cure", *({"words"} if name == "ask_job" else ())}
+            asked = [one.value for one in call.keywords if one.arg in keywords]
             asked += call.args if name in SPEAK or name.endswith("Error") else []
             for one in asked:
                 yield from named.get(one.id, []) if isinstance(one, ast.Name) else said_by(one)

@@ -29,7 +29,8 @@ In = Annotated[str, typer.Option("--in", help="Language of the papers: en or de.
 Lengths = Annotated[
     str,
     typer.Option(
-        "--lengths", help="Lengths on the papers: mm or in. An instrument's readings stay in its divisions."
+        "--lengths",
+        help="Lengths on papers and terminal: mm or in. An instrument's readings stay in its divisions.",
     ),
 ]
 PaperName = Annotated[str, typer.Option("--paper", help="Of the sheet: a4 or letter.")]

@@ -76,6 +76,7 @@ def check(
     instrument: InstrumentName,
     at: At = "",
     tolerance: Tolerance = 2.0,
+    lengths: Lengths = "mm",
     as_json: AsJson = False,
 ) -> None:
     """Say of an instrument as it was set whether each station is near enough, and what to move if not.
@@ -86,7 +87,7 @@ def check(
     Example:
       saddlebench replica check bramble.back.json as-set.csv -i my-comb.toml
     """
-    with guarded("replica check", as_json=as_json):
+    with guarded("replica check", as_json=as_json), speaking("en", lengths):
         from saddlebench.engine.replica.set_check import check_set
         from saddlebench.engine.replica.settings import settings_for
         from saddlebench.exchange.readings import read_readings

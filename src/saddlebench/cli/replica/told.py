@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from saddlebench.engine.replica.proof import RebuildProof
     from saddlebench.engine.replica.set_check import StationSet
     from saddlebench.engine.replica.settings import InstrumentSettings
+    from saddlebench.exchange.readers import Reader
     from saddlebench.exchange.records import SettingsDocument
     from saddlebench.report.replica.kit import Written
 
@@ -78,6 +79,13 @@ def settings_file_table(document: "SettingsDocument") -> None:
         results().print(f"! {warning}")
 
 
+def _terminal() -> "Reader":
+    """Return who reads the terminal: in English, in the lengths of the papers' reader."""
+    from saddlebench.exchange.readers import Reader, reader
+
+    return Reader(length=reader().length)
+
+
 def settings_table(made: "InstrumentSettings") -> None:
     """Print how near settings come to the back."""
     from rich.table import Table
@@ -85,15 +93,17 @@ def settings_table(made: "InstrumentSettings") -> None:
     table = Table(
         title=f"Settings for {made.instrument.name}", title_justify="left", box=None, pad_edge=False
     )
-    for heading in ("station", "behind the mark, mm", "off by, mm", "between set points, mm"):
+    to = _terminal()
+    unit = to.length_sign
+    for heading in ("station", f"behind the mark, {unit}", f"off by, {unit}", f"between set points, {unit}"):
         table.add_column(heading, justify="right", overflow="fold")
-    table.add_row("topline", "", f"{made.topline_off_by_mm:.1f}", "")
+    table.add_row("topline", "", to.millimetres(f"{made.topline_off_by_mm:.1f}"), "")
     for one in made.stations:
         table.add_row(
             str(one.number),
-            f"{one.readings.distance_mm:.0f}",
-            f"{one.off_by_mm:.1f}",
-            f"{one.between_mm:.1f}",
+            to.millimetres(f"{one.readings.distance_mm:.0f}", is_place=True),
+            to.millimetres(f"{one.off_by_mm:.1f}"),
+            to.millimetres(f"{one.between_mm:.1f}"),
         )
     results().print(table)
 
@@ -116,12 +126,14 @@ def set_table(found: "tuple[StationSet, ...]") -> None:
     """Print each station as it was set, and what to move."""
     from saddlebench.report.replica.words import setting_move_words
 
+    to = _terminal()
     for one in found:
         off = "nothing set" if one.off_by_mm == float("inf") else f"off by up to {one.off_by_mm:.1f} mm"
         sign = "✓ good" if one.good else "✕ not yet"
-        results().print(f"station {one.number}: {sign}, {off} (allowed {one.allowed_mm:.1f} mm)")
+        line = f"station {one.number}: {sign}, {off} (allowed {one.allowed_mm:.1f} mm)"
+        results().print(to.quantities(line))
         for move in one.moves:
-            results().print(f"    {setting_move_words(move)}")
+            results().print(to.quantities(f"    {setting_move_words(move)}"))
         for part in one.not_set:
             results().print(f"    {part} is not set")
 
@@ -164,17 +176,26 @@ def proof_table(found: "RebuildProof") -> None:
     from saddlebench.report.replica.proof import SYMBOLS, move_words
 
     table = Table(title="The rebuild, station by station", title_justify="left", box=None, pad_edge=False)
-    for heading in ("station", "verdict", "near, mm", "off, mm", "could miss, mm", "what to do"):
+    to = _terminal()
+    unit = to.length_sign
+    for heading in (
+        "station",
+        "verdict",
+        f"near, {unit}",
+        f"off, {unit}",
+        f"could miss, {unit}",
+        "what to do",
+    ):
         table.add_column(heading, overflow="fold")
     for one in found.stations:
-        sides = {side.side: f"{side.worst_mm:+.1f}" for side in one.sides}
+        sides = {side.side: to.millimetres(f"{side.worst_mm:+.1f}") for side in one.sides}
         table.add_row(
             str(one.number),
             f"{SYMBOLS[one.verdict]} {one.verdict}",
             sides.get("near", "–"),
             sides.get("off", "–"),
-            f"{one.could_miss_mm:.1f}",
-            move_words(one),
+            to.millimetres(f"{one.could_miss_mm:.1f}"),
+            to.quantities(move_words(one)),
         )
     results().print(table)
 

@@ -13,6 +13,7 @@ from saddlebench.engine.frames import FloatArray
 from saddlebench.exchange.drawings import ink
 from saddlebench.exchange.drawings.scan_pieces import hatched, piece_key
 from saddlebench.exchange.scans.look import LETTERED, PLAN_PX, SIDE_PX, WIDTH_PX, LookedAt, frame_of
+from saddlebench.exchange.vocabulary import said
 
 _DPI = 200
 
@@ -47,10 +48,12 @@ def scan_picture(looked: LookedAt, moved: Mapping[ScanMark, FloatArray] | None =
         if looked.ground_offset is not None:
             level = float(looked.placed((looked.ground_offset * looked.up)[None])[0, 2])
             side.axhline(level, color=ink.SOFT, linewidth=ink.LINE_PT)
-            side.text(right + 0.02 * span, level, "ground ", ha="right", va="bottom")
+            side.text(right + 0.02 * span, level, f"{said('ground')} ", ha="right", va="bottom")
         plan.axhline(0.0, color=ink.SOFT, linewidth=ink.HAIR_PT, dashes=(4, 3))
-        side.text(0.02, 0.97, "from the near side, head to the left", transform=side.transAxes, va="top")
-        plan.text(0.02, 0.95, "from above; near side below", transform=plan.transAxes, va="top")
+        side.text(
+            0.02, 0.97, said("from the near side, head to the left"), transform=side.transAxes, va="top"
+        )
+        plan.text(0.02, 0.95, said("from above; near side below"), transform=plan.transAxes, va="top")
         _marks(side, plan, looked, marks, span)
         out = BytesIO()
         figure.savefig(out, format="png", dpi=_DPI, metadata={"Software": None})

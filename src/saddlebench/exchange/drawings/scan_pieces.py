@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from saddlebench.engine.frames import FloatArray
 from saddlebench.exchange.drawings import ink
 from saddlebench.exchange.scans.look import LookedAt
+from saddlebench.exchange.vocabulary import said
 
 _HUES = ("#0072b2", "#d55e00", "#009e73", "#cc79a7", "#e69f00", "#56b4e9")
 """Of Okabe and Ito's palette, for colour-blind readers; the hatching says the same."""
@@ -54,4 +55,4 @@ def _key(looked: LookedAt, k: int) -> str:
 
 def _told(k: int) -> str:
     level = {0.0: "level", 90.0: "upright"}
-    return level.get(_WAYS_DEG[k], f"{_WAYS_DEG[k]:.0f}°") + " lines"
+    return said(level.get(_WAYS_DEG[k], f"{_WAYS_DEG[k]:.0f}°") + " lines")

@@ -28,7 +28,7 @@ def plain_of_look(looked: LookedAt) -> dict[str, Any]:
         "like_a_horse": looked.like_a_horse,
         "head_clear": looked.head_clear,
         "outline": [[float(f"{x:.6g}") for x in point] for point in looked.outline],
-        "mended": [[one.what, one.cure] for one in looked.mended],
+        "mended": [[one.what, one.cure, one.where.file] for one in looked.mended],
         "skin": {
             "vertices": [[float(f"{x:.7g}") for x in point] for point in looked.skin.vertices],
             "faces": looked.skin.faces.tolist(),
@@ -40,7 +40,6 @@ def plain_of_look(looked: LookedAt) -> dict[str, Any]:
 
 def look_of_plain(plain: dict[str, Any]) -> LookedAt:
     """Return it again."""
-    where = Where(file=plain["name"])
     return LookedAt(
         name=plain["name"],
         n_points=plain["n_points"],
@@ -55,8 +54,14 @@ def look_of_plain(plain: dict[str, Any]) -> LookedAt:
         head_clear=plain["head_clear"],
         outline=np.array(plain["outline"]),
         mended=tuple(
-            Problem(what=what, cure=cure, where=where, weight=Weight.WARNING)
-            for what, cure in plain["mended"]
+            # Looks of earlier versions do not say which of several pieces is meant.
+            Problem(
+                what=what,
+                cure=cure,
+                where=Where(file=file[0] if file else plain["name"]),
+                weight=Weight.WARNING,
+            )
+            for what, cure, *file in plain["mended"]
         ),
         skin=ShownSkin(
             vertices=np.array(plain["skin"]["vertices"], dtype=float).reshape(-1, 3),

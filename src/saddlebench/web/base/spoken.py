@@ -15,7 +15,7 @@ from django.utils.translation.trans_real import parse_accept_lang_header
 
 from saddlebench.engine.errors import Problem
 from saddlebench.exchange.readers import Language, Reader, read_by
-from saddlebench.exchange.retelling import retold
+from saddlebench.exchange.retelling import retold, retold_where_known
 from saddlebench.web.base.access import PageRequest, View
 
 LANGUAGES = {"en": "en-gb", "de": "de"}
@@ -73,7 +73,13 @@ def _line_told(line: str) -> str:
         sentences = [_known(one) for one in body.split(". ")]
         if body and None not in sentences:
             return before + ". ".join(one for one in sentences if one is not None)
-    return retold(line, Reader(language=Language.GERMAN))
+    german = Reader(language=Language.GERMAN)
+    if (whole := retold_where_known(line, german)) != line:
+        return whole
+    # The catalogue knows sentences; a file's name before one is a person's.
+    if colon and (rest_told := retold_where_known(rest, german)) != rest:
+        return retold_where_known(place, german) + colon + rest_told
+    return retold(line, german)
 
 
 def _known(sentence: str) -> str | None:

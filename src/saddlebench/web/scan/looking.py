@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from django.http import HttpResponse, HttpResponseRedirect
 from django.urls import reverse
+from django.utils.formats import number_format
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
@@ -24,7 +25,7 @@ from saddlebench.web.base.access import DEED, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
-from saddlebench.web.base.spoken import problem_told, spoken, told
+from saddlebench.web.base.spoken import problem_told, spoken, told, wholly_spoken
 from saddlebench.web.scan.held import HeldScan, held_scan, look_kept
 from saddlebench.web.scan.marking import MarkShown, marks_shown
 from saddlebench.web.scan.unit_words import UNIT_WORDS
@@ -141,6 +142,7 @@ def aside(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 
 
 @signed_in(Action.RECORD_BACK)
+@wholly_spoken
 def picture(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Give the picture of a scan with its marks."""
     from saddlebench.exchange.drawings.scan_look import scan_picture  # noqa: PLC0415 - slow to load
@@ -257,14 +259,14 @@ def _page(
 ) -> HttpResponse:
     looked = held.looked
     size = (
-        gettext("%(count)s faces") % {"count": f"{looked.n_faces:,}"}
+        gettext("%(count)s faces") % {"count": number_format(looked.n_faces, force_grouping=True)}
         if looked.n_faces
-        else gettext("%(count)s points") % {"count": f"{looked.n_points:,}"}
+        else gettext("%(count)s points") % {"count": number_format(looked.n_points, force_grouping=True)}
     )
     shown = LookShown(
         row=held.page.row,
         size=size,
-        remarks=tuple(problem_told(one) for one in looked.remarks),
+        remarks=tuple(problem_told(one) for one in dict.fromkeys(looked.remarks)),
         units=tuple(
             (unit.value, str(UNIT_WORDS[unit]), _height_words(looked, unit), unit in looked.likely)
             for unit in Length
@@ -307,5 +309,7 @@ def _page(
 def _height_words(looked: LookedAt, unit: Length) -> str:
     height = looked.height_mm(unit)
     if height >= 100_000.0:
-        return f"{height / 1e6:,.1f} km"
-    return f"{height / 1000.0:.2f} m" if height >= 10.0 else f"{height:.2f} mm"
+        return f"{number_format(height / 1e6, 1, force_grouping=True)} km"
+    if height >= 10.0:
+        return f"{number_format(height / 1000.0, 2)} m"
+    return f"{number_format(height, 2)} mm"
