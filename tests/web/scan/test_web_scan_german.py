@@ -137,4 +137,4 @@ def test_the_place_of_a_problem_is_german_too() -> None:
         told_of = problem_told(
             Problem(what="this is no place", cure="Correct it.", where=Where(field="Unit"))
         )
-    assert str(german) == "“Einheit”: das ist keine Stelle. Berichtigen Sie es."
+    assert str(told_of) == "“Einheit”: das ist keine Stelle. Berichtigen Sie es."
