@@ -75,6 +75,20 @@ class Difference:
         spread = weights @ self.laid.together.factor
         return spread @ spread.T
 
+    def error_variance(self, weights: FloatArray) -> float:
+        """Return the variance of a sum of the change's errors about a true one, `weights` (n_s, n_phi) [1].
+
+        `r K rᵀ − c C⁻¹ cᵀ`, `c` the covariance of the sum with the readings (Rasmussen & Williams, eq. 2.24).
+        """
+        together = self.laid.together
+        field = np.zeros_like(weights)
+        for along, across in _kernels(together, self.belief):
+            field += along @ weights @ across
+        cross = np.zeros(len(together.residual_mm))
+        cross[together.n_earlier :] = seen_by(together.later.data, field)
+        told = linalg.solve_triangular(self.laid.changed_factor, cross, lower=True)
+        return float((weights * field).sum() - told @ told)
+
     def error_draws(self, settings: ChangeSettings) -> FloatArray:
         """Return (draws, n_s, n_phi) errors [mm] of the change about a true one."""
         together, grid = self.laid.together, self.grid

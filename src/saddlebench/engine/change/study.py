@@ -287,20 +287,15 @@ def _step(
     if scanned is None:
         return NotComparable(earlier=0, later=k, problems=tuple(_NOTHING_SEEN))
     days = (later.record.measured_on - earlier.record.measured_on).days
-    return Step(
-        later=k, days=days, scan=scanned.scan, under_saddle=_under_saddle(difference, earlier, settings)
-    )
+    return Step(later=k, days=days, scan=scanned.scan, under_saddle=_under_saddle(difference, earlier))
 
 
-def _under_saddle(
-    difference: Difference, first: RecordedBack, settings: ChangeSettings
-) -> Estimate | NotMeasured:
+def _under_saddle(difference: Difference, first: RecordedBack) -> Estimate | NotMeasured:
     region = next(
         r for r in regions_of(difference, first.record.landmarks) if r.along is None and r.side == "both"
     )
     if region.weights is None:
         return NotMeasured("too little of the saddle's area was measured on both days")
-    few = replace(settings, draws=min(settings.draws, 16))
-    drawn = np.einsum("kij,ij->k", difference.error_draws(few), region.weights / 1000.0)
-    value = float((difference.radius_mm * region.weights).sum()) / 1000.0
-    return estimate_from_variance(value, float(np.mean(drawn**2)), "cm³")
+    weights = region.weights / 1000.0
+    value = float((difference.radius_mm * weights).sum())
+    return estimate_from_variance(value, difference.error_variance(weights), "cm³")
