@@ -3,6 +3,7 @@
 Run as `python -m benchmarks.scans --cases 20 --meshes FOLDER`: every mesh of the folder that has a marks file
 under `tests/data/marks` is turned, scaled, noised, holed and set among clutter. The proportions were tuned on
 horse-b-pose0 and horse-c-reference; the others are held out. Times are of the machine as it is.
+`--varied` makes other builds, postures and scenes of each mesh instead, and tells what went wrong in silence.
 """
 
 import argparse
@@ -17,6 +18,7 @@ import numpy as np
 import trimesh
 
 from saddlebench.demo.scanned import PlayedScan, Playing, play_scan
+from saddlebench.demo.varied import BUILDS, NO_GROUND, SCENES
 from saddlebench.demo.whole_horse import whole_horse
 from saddlebench.engine.back.scan import ON_TOP, AlignedScan, ScanMark, cut_scan
 from saddlebench.engine.back.scan_align import align_scan
@@ -40,9 +42,13 @@ def main() -> None:
     asked.add_argument("--meshes", type=Path, default=MARKS.parents[3] / "shared" / "data")
     asked.add_argument("--only", default="")
     asked.add_argument("--large", type=int, default=0, help="faces of a large scan to time")
+    asked.add_argument("--varied", action="store_true", help="other builds, postures and scenes")
     wanted, _ = asked.parse_known_args()
     if wanted.large:
         large(wanted.large)
+        return
+    if wanted.varied:
+        varied(wanted.meshes, wanted.only, wanted.first)
         return
     results: dict[str, list[dict[str, float]]] = {}
     for marks in sorted(MARKS.glob(f"{wanted.only}*.toml")):
@@ -158,6 +164,45 @@ def sections_off(
         both &= height > 220.0 - 300.0
         off.append((ours.outline.radius_mm - its.outline.radius_mm)[both])
     return np.concatenate(off)
+
+
+def varied(meshes: Path, only: str, seed: int) -> None:
+    """Print for every build and scene of every mesh what was found, and what was wrong without a word."""
+    pairs = [(build, "whole") for build in BUILDS] + [("as it is", scene) for scene in SCENES]
+    for marks in sorted(MARKS.glob(f"{only or 'horse'}*.toml")):
+        aligned = align_scan(read_scan(next(meshes.glob(f"{marks.stem}.*")), marks))
+        for build, scene in pairs:
+            seed += 1
+            shape, faces = SCENES[scene](BUILDS[build](aligned.vertices_back), np.asarray(aligned.scan.faces))
+            there = scene not in NO_GROUND
+            played = play_scan(shape, faces, seed, Playing(edge_mm=20.0, ground=there, clutter=there))
+            told = told_of(played)
+            print(f"{marks.stem}, {build}, {scene} ({seed}): {told}", flush=True)
+
+
+def told_of(played: PlayedScan) -> str:
+    """Return in words what is found in a scan, how far off it is, and whether that is said."""
+    back = find_back(played.vertices, played.faces)
+    if back is None:
+        return "refused: no animal"
+    standing = back.standing
+    up, ahead = played.rotation.T @ standing.up, played.rotation.T @ standing.forward
+    tilt = float(np.degrees(np.arccos(np.clip(up[2], -1.0, 1.0))))
+    turn = float(np.degrees(np.arctan2(ahead[1], ahead[0])))
+    questioned = not (back.like_a_horse and back.head_clear)
+    wrong = tilt > 1.5 or abs(turn) > 1.5
+    verdict = ("wrong, and said so" if questioned else "WRONG IN SILENCE") if wrong else "right"
+    places = {
+        mark.name.lower(): round(
+            float(((point / played.units_per_mm - played.translation_mm) @ played.rotation)[0])
+        )
+        for mark, point in back.suggestions.marks.items()
+    }
+    return (
+        f"{verdict}{', questioned' if questioned and not wrong else ''}; "
+        f"up {tilt:.2f}°, heading {turn:.2f}°, "
+        f"unlikeness {back.suggestions.unlikeness:.2f} (other way {back.suggestions.other_way:.2f}), {places}"
+    )
 
 
 def summary(words: str, rows: list[dict[str, float]]) -> None:

@@ -132,13 +132,13 @@ def _surroundings(
 def _as_scanned(
     parts: list[tuple[FloatArray, Faces]], playing: Playing, rng: np.random.Generator
 ) -> PlayedScan:
-    points, joined = _joined(parts)
+    points, faces = joined(parts)
     points = points + rng.normal(0.0, playing.noise_mm, points.shape)
     turn = _any_turn(rng) if playing.turned else np.eye(3)
     units = float(np.exp(rng.uniform(np.log(1e-3), np.log(10.0)))) if playing.scaled else 1.0
     shift = rng.uniform(-3000.0, 3000.0, 3) if playing.turned else np.zeros(3)
     played = PlayedScan(
-        vertices=np.zeros((0, 3)), faces=joined, rotation=turn, translation_mm=shift, units_per_mm=units
+        vertices=np.zeros((0, 3)), faces=faces, rotation=turn, translation_mm=shift, units_per_mm=units
     )
     return replace(played, vertices=played.carried(points))
 
@@ -200,14 +200,15 @@ def _clutter(vertices: FloatArray, rng: np.random.Generator) -> list[tuple[Float
             np.array([300.0, 300.0, 300.0]),
         ),
     ]
-    parts = [_box(middle * [1, 1, 0] + [0, 0, ground] + at, size) for at, size in things]
+    parts = [box(middle * [1, 1, 0] + [0, 0, ground] + at, size) for at, size in things]
     if rng.random() < 0.5:
         wall = np.array([0.0, side * (beside + 900.0), 1100.0])
-        parts.append(_box(middle * [1, 1, 0] + [0, 0, ground] + wall, np.array([3600.0, 60.0, 2200.0])))
+        parts.append(box(middle * [1, 1, 0] + [0, 0, ground] + wall, np.array([3600.0, 60.0, 2200.0])))
     return parts
 
 
-def _box(middle: FloatArray, size: FloatArray) -> tuple[FloatArray, Faces]:
+def box(middle: FloatArray, size: FloatArray) -> tuple[FloatArray, Faces]:
+    """Return a box as a mesh about its middle (3,), with edges (3,), any frame [mm]."""
     steps = np.linspace(-0.5, 0.5, 20)
     u, v = np.meshgrid(steps, steps, indexing="ij")
     points: list[FloatArray] = []
@@ -221,7 +222,8 @@ def _box(middle: FloatArray, size: FloatArray) -> tuple[FloatArray, Faces]:
     return np.concatenate(points), np.concatenate(faces)
 
 
-def _joined(parts: list[tuple[FloatArray, Faces]]) -> tuple[FloatArray, Faces]:
+def joined(parts: list[tuple[FloatArray, Faces]]) -> tuple[FloatArray, Faces]:
+    """Return several meshes, vertices (n, 3) in one frame [mm] and faces, as one."""
     begins = np.cumsum([0] + [len(points) for points, _ in parts[:-1]])
     return (
         np.concatenate([points for points, _ in parts]),

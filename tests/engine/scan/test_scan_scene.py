@@ -84,8 +84,8 @@ def test_a_box_alone_is_not_taken_for_a_horse():
 
 def skin_of(back, played):
     mm = 1.0 / played.units_per_mm
-    marks = {mark: point * mm for mark, point in back.suggestions.marks.items()}
-    return lay_skin(back.points * mm, back.standing.to_trunk, marks[ScanMark.SHOULDER], (-750.0, 200.0))
+    origin = played.carried(np.array([[-180.0, 0.0, -60.0]]))[0] * mm
+    return lay_skin(back.points * mm, back.standing.to_trunk, origin, (-750.0, 200.0))
 
 
 def top_at(vertices, x):

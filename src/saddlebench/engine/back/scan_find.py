@@ -1,21 +1,29 @@
 """Find the back in a scan of a whole scene: the horse on its ground, and landmarks proposed on it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.spatial import cKDTree
 
+from saddlebench.engine.back.scan import ScanMark
 from saddlebench.engine.back.scan_sections import Faces
 from saddlebench.engine.back.scan_suggest import UNLIKE_A_HORSE, Suggestions, suggest_marks
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.scan.sample import even_points
-from saddlebench.engine.scan.standing import Standing, find_standing, other_way_round
+from saddlebench.engine.scan.skin import AXIS_DEPTH_MM, HALF_WIDTH_MM
+from saddlebench.engine.scan.standing import Standing, other_way_round, standings
+from saddlebench.engine.scan.trunk import straightened
 
 SEED = 20
 """Which points stand for the scan is left to chance, always the same."""
 _OF_SCENE, _OF_ANIMAL = 60_000, 300_000
 _HEAD_CLEAR = 1.6
-"""One way round must misfit so many times more than the other for the head's end to be clear."""
+"""One way round must misfit so many times more than the other for the head's end to be clear …"""
+_HEAD_APART = 0.5
+"""… and by so much: what fits both ways round is no horse, but something as long as one."""
+_SURELY_A_HORSE = 0.35
+"""Unlikeness below which no other way to stand is tried."""
+_MOST_TRIED = 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,13 +34,21 @@ class FoundBack:
     suggestions: Suggestions
     points: FloatArray
     """(n, 3) float, instrument frame, the scan's unit: the animal's points, about even."""
-    head_clear: bool
-    """Whether the shape tells which end is the head's."""
+    head_stated: bool
+
+    @property
+    def head_clear(self) -> bool:
+        """Whether the shape tells which end is the head's, or a person does."""
+        return self.head_stated or _told_apart(self.suggestions)
 
     @property
     def like_a_horse(self) -> bool:
-        """Whether its proportions are a horse's."""
-        return self.suggestions.unlikeness < UNLIKE_A_HORSE
+        """Whether its proportions are a horse's, one way round and not the other."""
+        return self.suggestions.unlikeness < UNLIKE_A_HORSE and _told_apart(self.suggestions)
+
+
+def _told_apart(marks: Suggestions) -> bool:
+    return marks.other_way > max(_HEAD_CLEAR * marks.unlikeness, marks.unlikeness + _HEAD_APART)
 
 
 def find_back(
@@ -44,6 +60,9 @@ def find_back(
 ) -> FoundBack | None:
     """Find the horse in a scene and propose its landmarks; None where nothing stands there like an animal.
 
+    What looks most like an animal on its legs is tried first; unless its proportions are surely a horse's,
+    the other pieces and ways to stand are tried, too; one that is more like a horse is taken.
+
     Parameters
     ----------
     points : (n, 3) float, instrument frame, any unit
@@ -52,20 +71,53 @@ def find_back(
     """
     rng = np.random.default_rng(SEED)
     sparse = even_points(points, faces, _OF_SCENE, rng)
-    standing = find_standing(sparse, rng, up=up, forward=forward)
-    if standing is None:
-        return None
-    own = _animals(points, faces, sparse, standing, rng)
+    best: FoundBack | None = None
+    for standing in standings(sparse, rng, up=up, forward=forward)[:_MOST_TRIED]:
+        own = _animals(points, faces, sparse, standing, rng)
+        found = _with_marks(standing, own, head_stated=forward is not None)
+        if found is None:
+            continue
+        if best is None or _better(found, best):
+            best = found
+        if found.like_a_horse and found.suggestions.unlikeness < _SURELY_A_HORSE:
+            break
+    return None if best is None else _straight(best)
+
+
+def _better(one: FoundBack, other: FoundBack) -> bool:
+    """Whether one is a horse, and more so than the other; between two that are none the first one stays."""
+    if one.like_a_horse and other.like_a_horse:
+        return one.suggestions.unlikeness < other.suggestions.unlikeness
+    return one.like_a_horse
+
+
+def _with_marks(standing: Standing, own: FloatArray, *, head_stated: bool) -> FoundBack | None:
     marks = suggest_marks(standing, own)
-    if forward is None and (marks is None or marks.other_way < marks.unlikeness):
+    if not head_stated and (marks is None or marks.other_way < marks.unlikeness):
         turned = other_way_round(standing)
         again = suggest_marks(turned, own)
         if again is not None:
             standing, marks = turned, again
     if marks is None:
         return None
-    clear = forward is not None or marks.other_way > _HEAD_CLEAR * marks.unlikeness
-    return FoundBack(standing=standing, suggestions=marks, points=own, head_clear=clear)
+    return FoundBack(standing=standing, suggestions=marks, points=own, head_stated=head_stated)
+
+
+def _straight(found: FoundBack) -> FoundBack:
+    """Turn to the midline of the part between the marks, as the back's own frame has it, and mark it anew."""
+    marks, mm = found.suggestions.marks, found.suggestions.mm_per_unit
+    if ScanMark.SHOULDER not in marks or ScanMark.LAST_RIB not in marks:
+        return found
+    standing = found.standing
+    front, rear = (standing.points(marks[m][None])[0, 0] for m in (ScanMark.SHOULDER, ScanMark.LAST_RIB))
+    placed = standing.points(found.points)
+    trunk = straightened(
+        standing.trunk, placed, (float(rear), float(front)), (HALF_WIDTH_MM / mm, AXIS_DEPTH_MM / mm)
+    )
+    if trunk is standing.trunk:
+        return found
+    again = _with_marks(replace(standing, trunk=trunk), found.points, head_stated=True)
+    return found if again is None else replace(again, head_stated=found.head_stated)
 
 
 def _animals(

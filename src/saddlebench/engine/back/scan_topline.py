@@ -25,6 +25,8 @@ _ACROSS_STIFFER = 10.0
 _ROUNDS = 6
 _LEAST_POINTS = 200
 _STRONG_BEND = 1.0 / 1500.0
+_MOST_TOLD = 2.0
+"""In strong bends: a fold of a raised neck bends more, and says no more."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,7 +127,7 @@ def withers_on(topline: SmoothTopline, expected: float, sd_mm: float) -> tuple[f
     expected, sd_mm : by proportion, behind the trunk's middle [mm]
     """
     at = np.arange(expected - 4.0 * sd_mm, expected + 4.0 * sd_mm + 1.0, 5.0)
-    told = np.maximum(0.0, -topline.bend(-at) / _STRONG_BEND)
+    told = np.clip(-topline.bend(-at) / _STRONG_BEND, 0.0, _MOST_TOLD)
     log = told - 0.5 * ((at - expected) / sd_mm) ** 2
     weight = np.exp(log - log.max())
     weight /= weight.sum()

@@ -80,7 +80,26 @@ def find_standing(
     up: FloatArray | None = None,
     forward: FloatArray | None = None,
 ) -> Standing | None:
-    """Return the animal of a scene, or None where nothing in it looks like one.
+    """Return what looks most like the animal of a scene; None where nothing does.
+
+    Parameters
+    ----------
+    points : (n, 3) float, instrument frame, any unit, about even
+    rng : for the hypotheses
+    up, forward : (3,) float, instrument frame, where a person stated them; up good to 10°, forward to 60°
+    """
+    found = standings(points, rng, up=up, forward=forward)
+    return found[0] if found else None
+
+
+def standings(
+    points: FloatArray,
+    rng: np.random.Generator,
+    *,
+    up: FloatArray | None = None,
+    forward: FloatArray | None = None,
+) -> list[Standing]:
+    """Return what in a scene may be an animal, and how it may stand, the likeliest first; none for none.
 
     Parameters
     ----------
@@ -90,22 +109,19 @@ def find_standing(
     """
     diagonal = float(np.linalg.norm(np.ptp(np.percentile(points, [0.5, 99.5], axis=0), axis=0)))
     if not diagonal > 0.0:
-        return None
+        return []
     tolerance = TOLERANCE * diagonal
     planes = find_planes(points, tolerance, rng)
-    tries = [_stand_on(points, planes, k, tolerance) for k in range(len(planes))]
+    tries = [one for k in range(len(planes)) for one in _stand_on(points, planes, k, tolerance)]
     if up is not None:
         up = up / np.linalg.norm(up)
-        tries = [one for one in tries if one is not None and float(one.up @ up) > LEVEL_WITHIN]
+        tries = [one for one in tries if float(one.up @ up) > LEVEL_WITHIN]
         if not tries:
-            tries = [_stand_free(points, planes, up, tolerance)]
-    elif not any(one is not None and _likeness(one) > CLEAR for one in tries):
-        tries += [_stand_free(points, planes, way, tolerance) for way in _hull_ways(points)]
-    found = [one for one in tries if one is not None]
-    if not found:
-        return None
-    best = max(found, key=_likeness)
-    return _headed(best, points, forward)
+            tries = _stand_free(points, planes, up, tolerance)
+    elif not any(_likeness(one) > CLEAR for one in tries):
+        tries += [one for way in _hull_ways(points) for one in _stand_free(points, planes, way, tolerance)]
+    tries.sort(key=_likeness, reverse=True)
+    return [_headed(one, points, forward) for one in tries]
 
 
 def _likeness(one: Standing) -> float:
@@ -123,7 +139,7 @@ def _levelled(up: FloatArray) -> FloatArray:
     return np.stack([x, np.cross(up, x), up])
 
 
-def _stand_on(points: FloatArray, planes: list[Plane], k: int, tolerance: float) -> Standing | None:
+def _stand_on(points: FloatArray, planes: list[Plane], k: int, tolerance: float) -> list[Standing]:
     """Take one plane for the ground."""
     plane = planes[k]
     height = plane.height(points)
@@ -131,12 +147,12 @@ def _stand_on(points: FloatArray, planes: list[Plane], k: int, tolerance: float)
     up, offset = sign * plane.normal, sign * plane.offset
     height = sign * height
     if (height < -3.0 * tolerance).mean() > 0.06 or plane.evenness < 0.5:
-        return None
+        return []
     ground = Ground(up=up, offset=offset, share=float(plane.near.mean()))
     return _stand(points, planes, up, height > 1.5 * tolerance, ground, tolerance)
 
 
-def _stand_free(points: FloatArray, planes: list[Plane], up: FloatArray, tolerance: float) -> Standing | None:
+def _stand_free(points: FloatArray, planes: list[Plane], up: FloatArray, tolerance: float) -> list[Standing]:
     return _stand(points, planes, up, np.ones(len(points), dtype=bool), None, tolerance)
 
 
@@ -147,7 +163,7 @@ def _stand(
     above: NDArray[np.bool_],
     ground: Ground | None,
     tolerance: float,
-) -> Standing | None:
+) -> list[Standing]:
     level = _levelled(up)
     free = above.copy()
     for plane in planes:
@@ -155,13 +171,13 @@ def _stand(
         if abs(float(plane.normal @ up)) < 0.2 and plane.evenness > 0.75:
             free &= ~plane.near
     if free.sum() < 500:
-        return None
+        return []
     held = np.flatnonzero(free)
     levelled = points[held] @ level.T
     # Pieces are told apart at a few spacings of the points.
     spacing = 0.02 * float(np.linalg.norm(np.ptp(np.percentile(levelled, [1, 99], axis=0), axis=0)))
     number = pieces(levelled, max(spacing, 2.0 * tolerance))
-    best: Standing | None = None
+    found: list[Standing] = []
     for piece in range(min(3, int(number.max()) + 1)):
         inside = number == piece
         if inside.sum() < 0.12 * len(held):
@@ -174,19 +190,19 @@ def _stand(
             continue
         animal = np.zeros(len(points), dtype=bool)
         animal[held[inside]] = True
-        one = Standing(
-            up=up,
-            ground=ground,
-            level=level,
-            trunk=trunk,
-            animal=animal,
-            head_sure=0.0,
-            largest=float(inside.mean()),
-            legs=_legs(own, None if ground is None else ground.offset),
+        found.append(
+            Standing(
+                up=up,
+                ground=ground,
+                level=level,
+                trunk=trunk,
+                animal=animal,
+                head_sure=0.0,
+                largest=float(inside.mean()),
+                legs=_legs(own, None if ground is None else ground.offset),
+            )
         )
-        if best is None or _likeness(one) > _likeness(best):
-            best = one
-    return best
+    return found
 
 
 def _legs(points: FloatArray, floor: float | None) -> float:

@@ -3,13 +3,14 @@
 Everything here is in a levelled frame (z up) and in the scan's own unit; no size is assumed.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.ndimage import binary_closing, binary_fill_holes, distance_transform_edt, median_filter
 
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.scan.polar_grid import PolarGrid, grouped_median, lay_on_grid
+from saddlebench.engine.scan.two_sides import fit_line, two_sides
 
 AXIS_DEPTH = 0.73
 """Depth of the axis of the polar grid below the topline, in half-widths of the trunk (220 mm of 300)."""
@@ -17,6 +18,11 @@ _CELLS = 90
 _ROUNDS = 12
 _FEWEST = 300
 PHI = np.deg2rad(np.arange(-100.0, 101.0, 4.0))
+_SECTIONS, _FEWEST_PAIRS = 27, 8
+_SIDE = np.deg2rad(4.0) * np.arange(1, 21)
+_ROUND = np.concatenate([-_SIDE[::-1], [0.0], _SIDE])
+_FARTHEST = np.cos(np.deg2rad(12.0))
+"""A part whose midline lies further askew is no trunk's."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -187,6 +193,51 @@ def midline_step(
     sd = scatter * float(np.sqrt(5.0 * np.linalg.pinv(information)[1, 1])) / half_width
     mismatch = float(np.median(np.abs(difference))) / half_width
     return float(solution[0]), float(solution[1]) / half_width, mismatch, sd
+
+
+def straightened(
+    trunk: Trunk, placed: FloatArray, span: tuple[float, float], size: tuple[float, float]
+) -> Trunk:
+    """Return the trunk turned to the midline of a part of it; itself where too little of both sides is seen.
+
+    Parameters
+    ----------
+    trunk : Trunk
+    placed : (n, 3) float, trunk frame
+    span : rear and front end of the part, along x, same frame
+    size : half-width of the trunk and depth of the axis below its topline, same unit
+    """
+    half_width, depth = size
+    x = np.linspace(*span, _SECTIONS)
+    middle, reach = 0.5 * (span[0] + span[1]), span[1] - span[0]
+    if not reach > 0.5 * half_width:
+        return trunk
+    n = len(_SIDE)
+    points, turn, shift = placed - [middle, 0.0, 0.0], trunk.turn, trunk.shift - [middle, 0.0, 0.0]
+    for _ in range(_ROUNDS):
+        top = topline(points, x - middle, half_width)
+        if top is None:
+            return trunk
+        grid = lay_on_grid(points, x - middle, top - depth, _ROUND, (0.2 * half_width, 2.0 * half_width))
+        there = grid.count > 0
+        both = there[:, n + 1 :] & there[:, n - 1 :: -1]
+        both &= (both.sum(axis=1) >= _FEWEST_PAIRS)[:, None]
+        if both.any(axis=1).sum() < _FEWEST_PAIRS:
+            return trunk
+        up = np.where(there[:, n], grid.radius[:, n], np.nan)
+        # Lengths in mm of a trunk 300 mm to each side: what fades over holes fades over a hand.
+        mm = 300.0 / half_width
+        sides = two_sides(
+            _SIDE, mm * up, mm * grid.radius[:, n + 1 :], mm * grid.radius[:, n - 1 :: -1], both
+        )
+        (offset, slope), _, _ = fit_line(sides, (x - middle) / reach, mm * reach / (_SECTIONS - 1))
+        by, move = turn_to(float(np.arctan(slope / mm / reach))), np.array([0.0, offset / mm, 0.0])
+        points, turn, shift = (points - move) @ by.T, by @ turn, by @ (shift - move)
+        if abs(slope) < 0.05 and abs(offset) < 0.05:
+            break
+    if (turn @ trunk.turn.T)[0, 0] < _FARTHEST:
+        return trunk
+    return replace(trunk, turn=turn, shift=shift + np.array([middle, 0.0, 0.0]))
 
 
 def _filled_rows(values: FloatArray) -> FloatArray:

@@ -1,4 +1,7 @@
-"""Decide whether a scan is cut as it is, or a smooth skin is laid over it first: clouds, and rough meshes."""
+"""Decide whether a scan is cut as it is, or evened out first.
+
+Over clouds and rough meshes a smooth skin is laid; of coarse ones the corners alone are moved.
+"""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -9,12 +12,18 @@ from saddlebench.engine.back.scan import ScanMark
 from saddlebench.engine.back.scan_sections import Faces
 from saddlebench.engine.errors import Problem, Weight, Where, input_problem
 from saddlebench.engine.frames import FloatArray
+from saddlebench.engine.scan.corners import LaidCorners, lay_corners
 from saddlebench.engine.scan.sample import even_points
-from saddlebench.engine.scan.skin import Skin, lay_skin
+from saddlebench.engine.scan.skin import AXIS_DEPTH_MM, HALF_WIDTH_MM, Skin, lay_skin
+from saddlebench.engine.scan.trunk import topline
 from saddlebench.exchange.scans.mesh import Mesh
 
 ROUGH_MM = 1.4
 """Scatter about a smooth skin above which a mesh is not cut as it is: facets of a clean one reach 1.1."""
+COARSE_MM = 28.0
+"""Edges above which a skin finds too few corners to smooth by: its window is 70 mm wide."""
+UNEVEN_MM = 2.4
+"""Scatter of a coarse mesh's corners above which it is noise: on clean ones at hand roughness reaches 2.0."""
 _POINTS = 250_000
 _SEED = 20
 _AHEAD_MM, _BEHIND_MM = 400.0, 250.0
@@ -66,6 +75,14 @@ def skin_over(
             "Check the marks and the unit, or scan the back again.",
             Where(file=name),
         )
+    edge_mm = _edge(vertices, mesh.faces, skin)
+    if edge_mm > COARSE_MM:
+        laid = _corners_laid(vertices, mesh.faces, skin)
+        return (
+            as_it_is
+            if laid is None or laid.noise_mm < UNEVEN_MM
+            else _by_corners(name, mesh, skin, laid, edge_mm)
+        )
     if len(mesh.faces) and skin.noise_mm < ROUGH_MM:
         return as_it_is
     what = f"the scan is rough by {skin.noise_mm:.1f} mm: a smooth skin was laid over it, its holes left open"
@@ -85,6 +102,45 @@ def skin_over(
         noise_mm=skin.noise_mm,
         remarks=tuple(Problem(what=w, cure=c, where=where, weight=Weight.WARNING) for w, c in said),
     )
+
+
+def _by_corners(name: str, mesh: Mesh, skin: Skin, laid: LaidCorners, edge_mm: float) -> Smoothed:
+    what = (
+        f"corners lie some {edge_mm:.0f} mm apart and scatter by {laid.noise_mm:.1f} mm: each was laid among "
+        f"its neighbours, {laid.left_mm:.1f} mm of it stay; what lies between them was not seen"
+    )
+    cure = "Scan more finely, a corner at least every 20 mm, where more is to be told from it."
+    return Smoothed(
+        vertices_mm=(laid.vertices - skin.shift) @ skin.turn,
+        faces=mesh.faces,
+        noise_mm=laid.left_mm,
+        remarks=(Problem(what=what, cure=cure, where=Where(file=name), weight=Weight.WARNING),),
+    )
+
+
+def _edge(vertices: FloatArray, faces: Faces, skin: Skin) -> float:
+    """Return the median edge of the faces round the skin [mm]; zero for a cloud."""
+    if not len(faces):
+        return 0.0
+    low, high = skin.vertices.min(axis=0), skin.vertices.max(axis=0)
+    near = faces[((vertices > low) & (vertices < high)).all(axis=1)[faces[:, 0]]]
+    return (
+        float(np.median(np.linalg.norm(vertices[near[:, 0]] - vertices[near[:, 1]], axis=1)))
+        if len(near)
+        else 0.0
+    )
+
+
+def _corners_laid(vertices: FloatArray, faces: Faces, skin: Skin) -> LaidCorners | None:
+    placed = vertices @ skin.turn.T + skin.shift
+    own = skin.vertices @ skin.turn.T + skin.shift
+    x = np.arange(own[:, 0].min(), own[:, 0].max(), 20.0)
+    top = topline(own, x, HALF_WIDTH_MM)
+    if top is None:
+        return None
+    axis = np.interp(x, x[::4], top[::4]) - AXIS_DEPTH_MM
+    near = (placed[:, 0] > x[0]) & (placed[:, 0] < x[-1]) & (placed[:, 2] > axis.min() - HALF_WIDTH_MM)
+    return lay_corners(placed, faces[near[faces].any(axis=1)], (x, axis), (float(x[0]), float(x[-1])))
 
 
 def _skin(
