@@ -288,7 +288,7 @@ def _remarks(found: FoundUnderside, left_out: tuple[float, ...]) -> tuple[Proble
             )
         )
     cure = "Look whether it is the panel; else take it away, and scan again."
-    said += [(_bulge_words(one), cure) for one in found.bulges]
+    said += [(bulge_words(one), cure) for one in found.bulges]
     if np.isfinite(found.roof_z_mm).mean() < 0.5:
         said.append(
             (
@@ -299,7 +299,8 @@ def _remarks(found: FoundUnderside, left_out: tuple[float, ...]) -> tuple[Proble
     return tuple(Problem(what=what, cure=cure, where=where, weight=Weight.WARNING) for what, cure in said)
 
 
-def _bulge_words(bulge: Bulge) -> str:
+def bulge_words(bulge: Bulge) -> str:
+    """Return what is said of a place where an edge ran out too far."""
     side = "near" if bulge.side == LEFT else "off"
     edge = "outer" if bulge.is_outer else "inner"
     return (
