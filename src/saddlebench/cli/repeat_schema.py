@@ -142,7 +142,16 @@ DEFINITIONS: Schema = {
                         "moved": many(
                             closed({"from": TEXT, "to": TEXT, "change": NUMBER, "interval_95": INTERVAL})
                         ),
-                        "season": _or_none(closed({"half_range": NUMBER, "highest_month": COUNT})),
+                        "season": _or_none(
+                            closed(
+                                {
+                                    "half_range": NUMBER,
+                                    "standard_uncertainty": NUMBER,
+                                    "highest_month": COUNT,
+                                    "told": FLAG,
+                                }
+                            )
+                        ),
                     }
                 )
             ),

@@ -4,6 +4,7 @@ from typing import Any
 
 from saddlebench.engine.change.trend.study import Change, Trend
 from saddlebench.engine.errors import Undetermined
+from saddlebench.exchange.trend_words import is_season_told
 
 
 def trend_as_json(one: Trend) -> dict[str, Any]:
@@ -35,7 +36,12 @@ def trend_as_json(one: Trend) -> dict[str, Any]:
         ],
         "season": None
         if season is None
-        else {"half_range": season.half_range, "highest_month": season.highest_month},
+        else {
+            "half_range": season.half_range,
+            "standard_uncertainty": season.sd,
+            "highest_month": season.highest_month,
+            "told": is_season_told(season),
+        },
     }
 
 

@@ -10,6 +10,10 @@ from saddlebench.exchange.readers import MONTHS, NO_BREAK
 from saddlebench.exchange.vocabulary import said
 
 NOT_MOVED = "not beyond error"
+SEASON_TOLD = 2.7
+"""Height of a yearly wave over its deviation. Nothing but errors shows 1.9 (a Rayleigh distribution's mean
+over its deviation, 1.253 over 0.655); a wave as high as one in twenty of those, 2.4 times the error, has this.
+"""
 MOVED_NOTE = (
     "Moved: risen or fallen between two visits by more than all visits and numbers of an unchanged back "
     "would show together in 95 of 100 cases. What is not marked may have moved by less than could be seen."
@@ -57,10 +61,17 @@ def _ends(change: Change, quantity: Quantity) -> str:
     return f"{_number(change.low, quantity)} to {_signed(change.high, quantity)}"
 
 
+def is_season_told(season: Season | Undetermined) -> bool:
+    """Whether a coming and going with the year stands out from error: a fit's range is never nothing."""
+    return not isinstance(season, Undetermined) and season.half_range >= SEASON_TOLD * season.sd
+
+
 def season_words(season: Season | Undetermined, quantity: Quantity) -> str:
     """Return what comes and goes with the year."""
     if isinstance(season, Undetermined):
         return said("no season seen")
+    if not is_season_told(season):
+        return said("a season cannot be told from error")
     size = _signed(season.half_range, quantity).lstrip("+")
     return said(f"±{size} with the season, most in {MONTHS[season.highest_month - 1]}")
 

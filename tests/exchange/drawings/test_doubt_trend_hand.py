@@ -12,7 +12,7 @@ from saddlebench.engine.change.repeat.exercise import CheckMe, Hand, HandOn
 from saddlebench.engine.change.repeat.own import Ratio, own_errors
 from saddlebench.engine.change.repeat.spread import spread_of
 from saddlebench.engine.change.trend.series import Series, SeriesPoint
-from saddlebench.engine.change.trend.study import fit_trend
+from saddlebench.engine.change.trend.study import NO_SEASON, Season, fit_trend
 from saddlebench.engine.fit.criteria import FindingName
 from saddlebench.engine.fit.measures.names import Side
 from saddlebench.engine.fit.worth_repeating import FindingDoubt, SourceKind, WorthRepeating
@@ -24,9 +24,11 @@ from saddlebench.exchange.drawings.trend import trend_chart
 from saddlebench.exchange.repeat_words import plain_sentences
 from saddlebench.exchange.trend_words import (
     change_words,
+    is_season_told,
     moved_words,
     one_swing_words,
     ordered,
+    season_words,
     swing_words,
 )
 
@@ -176,3 +178,16 @@ def test_the_hand_chart_shows_every_number_against_the_stated_one():
     assert "Practise" in drawing.description
     diamonds = [line for axes in drawing.figure.axes for line in axes.lines if line.get_marker() == "^"]
     assert diamonds[0].get_xdata()[0] == pytest.approx(2.0)
+
+
+def test_a_season_is_told_only_where_it_stands_out_from_error():
+    """A yearly wave of nothing but errors: its height has a mean over its deviation of 1.91 (Rayleigh)."""
+    noise = np.hypot(*np.random.default_rng(5).standard_normal((2, 20_000)))
+    assert noise.mean() / noise.std() == pytest.approx(1.91, abs=0.03)
+    quantity = WITHERS_WIDTH
+    seen = Season(half_range=3.0, sd=1.0, highest_month=9)
+    assert season_words(seen, quantity).replace("\u00a0", " ") == "±3.0 mm with the season, most in September"
+    for unsure in (replace(seen, half_range=1.9), replace(seen, sd=2.0)):
+        assert season_words(unsure, quantity) == "a season cannot be told from error"
+        assert not is_season_told(unsure)
+    assert not is_season_told(NO_SEASON)

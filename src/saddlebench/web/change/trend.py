@@ -162,7 +162,6 @@ class TrendLine:
 
 
 def _shown(found: Followed) -> dict[str, Any]:
-    from saddlebench.engine.errors import Undetermined  # noqa: PLC0415
     from saddlebench.exchange import trend_words as words  # noqa: PLC0415
     from saddlebench.exchange.phrases import SCREENING_NOTE  # noqa: PLC0415
     from saddlebench.exchange.repeat_words import with_unit  # noqa: PLC0415
@@ -174,7 +173,7 @@ def _shown(found: Followed) -> dict[str, Any]:
             overall=words.change_words(one.overall, one.quantity),
             rate=words.change_words(one.rate, one.quantity),
             season=words.season_words(one.season, one.quantity),
-            has_season=not isinstance(one.season, Undetermined),
+            has_season=words.is_season_told(one.season),
             odd=words.odd_words(one),
             points=tuple(
                 (p.day, with_unit(p.value, one.quantity), with_unit(p.sd, one.quantity), p.belongs)
