@@ -12,7 +12,7 @@ from saddlebench.exchange.vocabulary import said
 NOT_MOVED = "not beyond error"
 SEASON_TOLD = 2.7
 """Height of a yearly wave over its deviation. Nothing but errors shows 1.9 (a Rayleigh distribution's mean
-over its deviation, 1.253 over 0.655); a wave as high as one in twenty of those, 2.4 times the error, has this.
+over its deviation, 1.253 over 0.655); a wave as high as one in twenty of those, 2.4 of the error, has this.
 """
 MOVED_NOTE = (
     "Moved: risen or fallen between two visits by more than all visits and numbers of an unchanged back "
