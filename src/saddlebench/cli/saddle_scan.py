@@ -5,17 +5,8 @@ from typing import Annotated
 
 import typer
 
-from saddlebench.cli.console import (
-    AsJson,
-    Overwrite,
-    guarded,
-    print_json,
-    print_problems,
-    progress,
-    require_free,
-    results,
-    words,
-)
+from saddlebench.cli.console import AsJson, Overwrite, guarded, progress
+from saddlebench.cli.measured_underside import MeasuredUnderside, Targets, hand_on
 
 Unit = Annotated[str, typer.Option("--unit", help="Unit of the scan: mm, cm, m or in. Never guessed.")]
 HeadingOption = Annotated[
@@ -57,9 +48,8 @@ def from_scan(
     with guarded("saddle scan", as_json=as_json):
         from saddlebench.engine.errors import Where, input_problem
         from saddlebench.engine.units import Length
+        from saddlebench.exchange.drawings.scanned_underside import scanned_underside
         from saddlebench.exchange.job import saddle_record
-        from saddlebench.exchange.phrases import SCREENING_NOTE
-        from saddlebench.exchange.records import write_saddle
         from saddlebench.exchange.saddles.scanned import (
             Heading,
             saddle_from_scan,
@@ -67,9 +57,8 @@ def from_scan(
             scan_sentences,
         )
 
-        require_free(output, overwrite=overwrite)
-        if picture is not None:
-            require_free(picture, overwrite=overwrite)
+        to = Targets(output=output, picture=picture, overwrite=overwrite)
+        to.require_free()
         if unit and unit not in list(Length):
             what = f"“{unit[:20]}” is no unit of length known here"
             raise input_problem(what, "Write mm, cm, m or in.", Where(field="unit"))
@@ -86,23 +75,11 @@ def from_scan(
                 heading=Heading(heading),
                 tell=lambda done, of, doing: show("scan", done, of, doing),
             )
-        write_saddle(scanned.record, output)
-        if picture is not None:
-            from saddlebench.exchange.drawings import write_drawing
-            from saddlebench.exchange.drawings.scanned_underside import scanned_underside
-
-            write_drawing(scanned_underside(scanned), picture)
-        sentences = scan_sentences(scanned)
-        if as_json:
-            print_json(
-                "saddle scan",
-                result=scan_measures(scanned)
-                | {"sentences": [*sentences, SCREENING_NOTE], "written": str(output)},
-                problems=scanned.remarks,
-            )
-            return
-        for sentence in sentences:
-            results().print(sentence)
-        print_problems(scanned.remarks)
-        words().print(SCREENING_NOTE)
-        words().print(f"Written: {output}")
+        made = MeasuredUnderside(
+            record=scanned.record,
+            measures=scan_measures(scanned),
+            sentences=scan_sentences(scanned),
+            remarks=scanned.remarks,
+            draw=lambda: scanned_underside(scanned),
+        )
+        hand_on("saddle scan", made, to, as_json=as_json)

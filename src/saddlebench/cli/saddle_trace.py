@@ -5,16 +5,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from saddlebench.cli.console import (
-    AsJson,
-    Overwrite,
-    guarded,
-    print_json,
-    print_problems,
-    require_free,
-    results,
-    words,
-)
+from saddlebench.cli.console import AsJson, Overwrite, guarded
+from saddlebench.cli.measured_underside import MeasuredUnderside, Targets, hand_on
 from saddlebench.cli.stated import instrument_named
 from saddlebench.cli.trace import (
     Corners,
@@ -94,37 +86,24 @@ def from_tracings(
         ruler_across, ruler_down, Plain(corners=corners, size=size, length=length, kind="saddle")
     )
     with guarded("saddle trace", as_json=as_json):
+        from saddlebench.exchange.drawings.traced_underside import traced_underside
         from saddlebench.exchange.job import saddle_record
-        from saddlebench.exchange.phrases import SCREENING_NOTE
-        from saddlebench.exchange.records import write_saddle
         from saddlebench.exchange.tracings.traced_saddle import saddle_from_tracings
         from saddlebench.exchange.tracings.traced_saddle_words import tracing_measures, tracing_sentences
 
-        require_free(output, overwrite=overwrite)
-        if picture is not None:
-            require_free(picture, overwrite=overwrite)
+        to = Targets(output=output, picture=picture, overwrite=overwrite)
+        to.require_free()
         record = saddle_record(saddle, mesh=None, mesh_unit="")
         tool = traced(instrument_named(curve))
         made = saddle_from_tracings(record, read_photos(photos, asked, quiet=as_json), stated, tool)
-        write_saddle(made.record, output)
-        if picture is not None:
-            from saddlebench.exchange.drawings import write_drawing
-            from saddlebench.exchange.drawings.traced_underside import traced_underside
-
-            write_drawing(traced_underside(made.underside, made.record.label), picture)
-        sentences = tracing_sentences(made)
-        if as_json:
-            found = tracing_measures(made) | {
-                "sentences": [*sentences, SCREENING_NOTE],
-                "written": str(output),
-            }
-            print_json("saddle trace", result=found, problems=made.remarks)
-            return
-        for sentence in sentences:
-            results().print(sentence)
-        print_problems(made.remarks)
-        words().print(SCREENING_NOTE)
-        words().print(f"Written: {output}")
+        measured = MeasuredUnderside(
+            record=made.record,
+            measures=tracing_measures(made),
+            sentences=tracing_sentences(made),
+            remarks=made.remarks,
+            draw=lambda: traced_underside(made.underside, made.record.label),
+        )
+        hand_on("saddle trace", measured, to, as_json=as_json)
 
 
 def _stated(at: str, lean: str, gaps: str, channel: str, *, mirrored: bool) -> "SectionsStated":

@@ -38,14 +38,14 @@ BULGES = [
 ]
 MEASURED = [
     (
-        "Channel 72 / 68 / 74 mm wide at front, waist and rear (± 1.9 mm), narrowest 66 mm at 210 mm behind the "
-        "front edge."
+        "Channel 72 / 68 / 74 mm wide at front, waist and rear (± 1.9 mm), narrowest 66 mm at 210 mm "
+        "behind the front edge."
     ),
     "Panels 430 mm long (± 4 mm).",
     "No twist is told: 0.3° ± 0.4°.",
     (
-        "Channel 72 / 68 / 74 mm wide (± 2.1 mm) at 20 / 120 / 240 mm behind the front edge, narrowest 68 mm at "
-        "120 mm."
+        "Channel 72 / 68 / 74 mm wide (± 2.1 mm) at 20 / 120 / 240 mm behind the front edge, narrowest 68 mm "
+        "at 120 mm."
     ),
     "Neither twist nor which panel stands out more can be told: no rule’s lean was read.",
     "In no section does one panel stand out more than the other beyond the error (± 2.3 mm).",
