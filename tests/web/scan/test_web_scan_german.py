@@ -127,7 +127,7 @@ def test_what_is_said_of_a_piece_is_german_after_its_files_name() -> None:
         german = told(f"{said}\n{said.replace('near', 'off')}")
     first = (
         "near.ply: in mm wäre, was es zeigt, 0.005 m lang. "
-        "Prüfen Sie die Einheit dieser Datei; jedes Stück kann eine eigene haben."
+        "Prüfen Sie die Einheit dieser Datei; jedes Teil kann eine eigene haben."
     )
     assert german == f"{first}\n{first.replace('near', 'off')}"
 

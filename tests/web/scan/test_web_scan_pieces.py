@@ -13,6 +13,7 @@ from web_cast import Cast, do_waiting
 
 from saddlebench.demo.scanned import PlayedScan, Playing, play_pieces
 from saddlebench.demo.whole_horse import whole_horse
+from saddlebench.engine.units import Length
 from saddlebench.practice import queries
 from saddlebench.practice.enums import Subject
 from saddlebench.practice.queries.scans import ScanState, scan_page
@@ -80,6 +81,24 @@ def test_the_unit_is_asked_for_pieces_before_they_are_laid(cast: Cast, files: li
     answer = cast.browser("fitter").post("/scans/new/", form_of(cast, files, unit=""))
     assert answer.status_code == 422
     assert "the unit of the pieces is not stated" in answer.content.decode()
+
+
+def test_a_wrong_unit_of_pieces_is_put_right_without_bringing_them_again(
+    cast: Cast, files: list[bytes]
+) -> None:
+    fitter = cast.browser("fitter")
+    form = form_of(cast, files, unit="mm")
+    fitter.post("/scans/new/", form)
+    do_waiting()
+    address = f"/scans/{form['uuid']}/"
+    page = fitter.get(address).content.decode()
+    assert "in mm what it shows would be" in page
+    assert '<option value="mm" selected>millimetres</option>' in page
+    key = str(uuids.uuid4())
+    assert fitter.post(f"{address}again/", {"key": key, "unit": "m"}).status_code == 302
+    page_now = scan_page(cast.actors["fitter"], uuids.UUID(form["uuid"]))
+    assert page_now.unit is Length.M
+    assert str(page_now.row.job) == key
 
 
 def test_pieces_that_do_not_overlap_are_laid_by_places_marked_on_both(

@@ -122,12 +122,17 @@ def _visit_of(allowed: Actor, horse: Horse, uuid: uuids.UUID | None) -> Visit | 
     return visit
 
 
-def state_scan_axes(actor: Actor | None, uuid: uuids.UUID, *, up: str, head: str) -> Scan:
-    """State which way is up and where the head is; the scan is to be looked at again then."""
+def state_scan_axes(
+    actor: Actor | None, uuid: uuids.UUID, *, up: str, head: str, unit: Length | None = None
+) -> Scan:
+    """State where up and the head are, and of pieces their unit; the scan is to be looked at again then."""
     allowed = require(actor, Action.RECORD_BACK)
     with _changed(allowed, uuid, "state_scan_axes") as scan:
         scan.up, scan.head = (axis if axis in AXES else "" for axis in (up, head))
-        scan.save(update_fields=["up", "head"])
+        # Of a single file the unit is asked when the back is recorded.
+        if unit is not None and scan.unit:
+            scan.unit = unit.value
+        scan.save(update_fields=["up", "head", "unit"])
         return scan
 
 

@@ -109,19 +109,27 @@ def _not_looked_at(request: PageRequest, page: ScanPage) -> HttpResponse:
         said=told(job.said) if job else "",
         state_words=state_words(page.row),
         axes=AXES,
+        units=_units_of_pieces(page),
         fresh=uuids.uuid4(),
         fresh_too=uuids.uuid4(),
     )
 
 
+def _units_of_pieces(page: ScanPage) -> tuple[tuple[str, str], ...]:
+    """Return the units to choose from, where several files were laid on each other in one."""
+    return tuple((unit.value, str(words)) for unit, words in UNIT_WORDS.items()) if page.unit else ()
+
+
 @signed_in(Action.RECORD_BACK, DEED)
 @spoken
 def again(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
-    """Look at a scan again, with what is stated of up and head; it does not have to be brought again."""
+    """Look at a scan again, with up, head and unit as stated; it does not have to be brought again."""
     page = scan_page(request.actor, uuid)
     up, head = request.POST.get("up", page.up), request.POST.get("head", page.head)
-    if (up, head) != (page.up, page.head):
-        state_scan_axes(request.actor, uuid, up=up, head=head)
+    text = request.POST.get("unit", "")
+    unit = Length(text) if page.unit and text in list(Length) else page.unit
+    if (up, head, unit) != (page.up, page.head, page.unit):
+        state_scan_axes(request.actor, uuid, up=up, head=head, unit=unit)
     key = key_of(request.POST.get("key", ""))
     ask_look(request.actor, uuid, key)
     return HttpResponseRedirect(reverse("job", args=[key]))
@@ -298,6 +306,7 @@ def _page(
         status=422 if problems else 200,
         words=json.dumps({name: str(words) for name, words in SCRIPT_WORDS.items()}, ensure_ascii=False),
         axes=AXES,
+        units=_units_of_pieces(held.page),
         axes_now=held.page,
         fresh=uuids.uuid4(),
         is_aside=held.page.row.state is ScanState.ASIDE,

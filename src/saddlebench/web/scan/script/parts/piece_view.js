@@ -3,7 +3,10 @@ import { BufferAttribute, BufferGeometry, Points, PointsMaterial, Raycaster, Vec
 import { openOrbit, readShape } from "../../../base/script/parts/orbit.js";
 
 const VIEWS = { home: { turn: Math.PI / 2 + 0.25, tilt: 0.5 } };
-const REACH_SHARE = 0.012;
+// Points lie some way apart, and a thumb is wide: of those in reach the closest to the tap is taken.
+const REACH_SHARE = 0.03;
+const DOT_SHARE = 0.022;
+const SHADE = 0x8f8a82;
 const SAME_DEPTH_SHARE = 0.03;
 
 export function openPiece(stage, buffer, { label, places, put, missed, lost }) {
@@ -12,7 +15,7 @@ export function openPiece(stage, buffer, { label, places, put, missed, lost }) {
   const geometry = new BufferGeometry();
   geometry.setAttribute("position", new BufferAttribute(arrays["points.position"], 3));
   geometry.setAttribute("color", new BufferAttribute(arrays["points.colour"], 3, true));
-  const cloud = new Points(geometry, new PointsMaterial({ size: head.radius * 0.012, vertexColors: true }));
+  const cloud = new Points(geometry, new PointsMaterial({ size: head.radius * DOT_SHARE, vertexColors: true, color: SHADE }));
   const ray = new Raycaster();
   ray.params.Points.threshold = head.radius * REACH_SHARE;
   const pins = new Map();
