@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from browser_program import Look, Program, free_port
+from browser_program import Look, Program, context_of, free_port
 from playwright.sync_api import Page, expect
 
 from saddlebench.demo.two_years import (
@@ -101,13 +101,17 @@ def test_a_year_of_training_is_told_with_what_is_not_known(phone: Page, program:
     expect(phone.locator("#made-of")).to_contain_text("To lie on the earlier record")
     look(phone, "changed-training")
     # The same page for whoever reads German.
-    phone.set_extra_http_headers({"Accept-Language": "de"})
-    phone.reload()
-    expect(phone.locator("html")).to_have_attribute("lang", "de")
-    expect(phone.locator("#answer")).to_contain_text("Der Rücken hat sich")
-    expect(phone.locator("#cannot")).to_contain_text("Weniger kann unbemerkt geschehen sein")
-    expect(phone.locator(".cautions")).to_contain_text("keine Diagnose")
-    look(phone, "changed-training-german")
+    browser = phone.context.browser
+    assert browser is not None
+    signed_in = phone.context.storage_state()
+    context = context_of(browser, program.url, locale="de-DE", storage_state=signed_in)
+    german = context.new_page()
+    german.goto(phone.url)
+    expect(german.locator("html")).to_have_attribute("lang", "de")
+    expect(german.locator("#answer")).to_contain_text("Der Rücken hat sich")
+    expect(german.locator("#cannot")).to_contain_text("Weniger kann unbemerkt geschehen sein")
+    expect(german.locator(".cautions")).to_contain_text("keine Diagnose")
+    context.close()
 
 
 def test_four_months_of_rest_are_told_as_a_loss_in_the_same_place(
