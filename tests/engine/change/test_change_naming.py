@@ -145,11 +145,11 @@ def test_beside_a_wide_change_what_stands_out_is_named_with_the_maps_sign() -> N
     assert beside_wide([5.0], [4.5], [-0.2]) == []
 
 
-def test_a_wide_change_has_to_be_twenty_times_the_better_account() -> None:
+def test_one_disc_has_to_be_150_times_as_likely_as_a_wide_change() -> None:
     held = float(Accounts.of(np.array([5.0] + [0.0] * 7), np.full(N, SD_MM)).together)
     against_the_map = {"plain": [5.0], "local": [3.0], "mapped": [-1.0]}
-    assert named(scene(**against_the_map, wide=held + 2.9)) == [(0.0, 1)]
-    assert named(scene(**against_the_map, wide=held + 3.1)) == []
+    assert named(scene(**against_the_map, wide=held - 5.1)) == [(0.0, 1)]
+    assert named(scene(**against_the_map, wide=held - 4.9)) == []
 
 
 def test_the_rim_of_a_change_too_large_to_be_allowed_for_is_not_named_against_the_map() -> None:

@@ -2,8 +2,8 @@
 
 Two cases. One disc of some size accounts for what the readings show: then all discs are weighed against each
 other (`accounts.py`), and a patch is named where one direction is sure enough, however wide its place. Or a
-change over a wide part of the back accounts for it far better than any disc: then discs are no more than
-what stands out of it, and the map has to bear their direction out.
+change over a wide part of the back is not ruled out as the account: then discs are no more than what stands
+out of it, and the map has to bear their direction out.
 """
 
 from dataclasses import dataclass, replace
@@ -24,8 +24,8 @@ STILL_SEEN = 0.6
 SURE = 0.8
 """How probable a direction has to be for a patch to be named: of those named on invented backs, 98 of 100 are
 right (`benchmarks/change.py`), for most are far surer."""
-FAR_BETTER = 3.0
-"""A wide change accounts for the readings twenty times better than one disc: the logarithm of that."""
+WIDE_RULED_OUT = 5.0
+"""One disc has to be 150 times as likely as a wide change to be the account: the logarithm of that."""
 STANDS_OUT = 0.9
 """Beside a wide change, the disc that stands out most is named from this share of the threshold on."""
 BEYOND_DOUBT = 2.0
@@ -140,7 +140,7 @@ def named_patches(scene: Scene, most: int) -> tuple[Patch, ...]:
     outside its own band, which is how often an unchanged place may show it.
     """
     scores, sd = scene.plain.scores(np.zeros(len(scene.mapped), dtype=bool))
-    is_wide = scene.wide_evidence - Accounts.of(scores, sd).together > FAR_BETTER
+    is_wide = scene.wide_evidence - Accounts.of(scores, sd).together > -WIDE_RULED_OUT
     find = _standing_out if is_wide else _accounting
     patches: list[Patch] = []
     taken = np.zeros(len(scene.mapped), dtype=bool)
