@@ -56,10 +56,13 @@ def _headline(study: ChangeStudy) -> str:
     return f"The back has changed {places} by more than measuring error explains."
 
 
+_WAY_IN_DOUBT = "a wider change may lie behind it, and then it is not sure which way this place went"
+
+
 def patch_words(patch: Patch) -> str:
     """Return a patch in a sentence: where, how wide, which way, how much and how sure."""
-    region = _region_of(patch)
-    return said(_patch(patch)) if not region else f"{said(_patch(patch))}; {said(region)}"
+    doubt = _WAY_IN_DOUBT if patch.is_way_in_doubt else ""
+    return "; ".join(said(part) for part in (_patch(patch), _region_of(patch), doubt) if part)
 
 
 def _patch(patch: Patch) -> str:

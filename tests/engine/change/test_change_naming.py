@@ -6,6 +6,7 @@ from scipy import stats
 
 from saddlebench.engine.change.accounts import DEPTH_MM, Accounts
 from saddlebench.engine.change.naming import (
+    BORNE_OUT,
     SURE,
     Discs,
     Scene,
@@ -174,6 +175,16 @@ def test_beside_a_wide_change_the_other_way_is_named_only_where_the_map_leaves_i
     assert beside_wide([7.9, -7.2], [4.5, -5.8], [2.5, -3.0]) == [(0.0, 1)]
     assert beside_wide([7.9, -7.2], [4.5, -5.8], [2.5, -3.5]) == [(0.0, 1), (400.0, -1)]
     assert sorted(beside_wide([-7.9, 7.2], [-4.5, 1.0], [-2.5, 3.5])) == [(0.0, -1), (400.0, 1)]
+
+
+def test_beside_a_wide_change_a_direction_is_sure_where_the_map_leaves_its_band() -> None:
+    (within,) = named_patches(scene([5.0], mapped=[3.3], wide=WIDE), 6)
+    (outside,) = named_patches(scene([5.0], mapped=[3.5], wide=WIDE), 6)
+    (weighed,) = named_patches(scene([5.0], mapped=[0.0]), 6)
+    assert within.is_way_in_doubt
+    assert outside.sure == BORNE_OUT
+    assert not outside.is_way_in_doubt
+    assert not weighed.is_way_in_doubt
 
 
 @pytest.mark.parametrize("wide", [NO_WIDE, WIDE])

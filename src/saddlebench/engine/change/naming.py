@@ -30,6 +30,8 @@ STANDS_OUT = 0.9
 """Beside a wide change, the disc that stands out most is named from this share of the threshold on."""
 BEYOND_DOUBT = 2.0
 """So many of its own deviations the map has to show at a disc that does not stand out by itself."""
+BORNE_OUT = 0.95
+"""How sure a direction is said to be beside a wide change where the map leaves its band: the band's level."""
 FORM = 0.18
 """A change has not the discs' form: its middle lies off the best disc's by this share of the diameter, each
 way, beyond what the readings leave open (`benchmarks/change.py`; invented backs)."""
@@ -189,10 +191,16 @@ def _standing_out(scene: Scene, taken: NDArray[np.bool_], patches: list[Patch]) 
     one = _strongest(alone, scene.mapped, least, wanted)
     other = _strongest(scores, scene.mapped, np.maximum(least, BEYOND_DOUBT), scene.threshold)
     if one is not None and (other is None or abs(scores[one]) >= abs(scores[other])):
-        return one, _patch(scene.discs, alone, alone_sd, one, _near(scene.discs, alone, one))
+        near = _near(scene.discs, alone, one)
+        return one, _patch(scene.discs, alone, alone_sd, one, near, _sure(scene, one))
     if other is not None:
-        return other, _patch(scene.discs, scores, sd, other, _near(scene.discs, scores, other))
+        near = _near(scene.discs, scores, other)
+        return other, _patch(scene.discs, scores, sd, other, near, _sure(scene, other))
     return None
+
+
+def _sure(scene: Scene, k: int) -> float:
+    return BORNE_OUT if abs(scene.mapped[k]) > scene.band else 0.0
 
 
 def _strongest(scores: FloatArray, mapped: FloatArray, least: FloatArray, threshold: float) -> int | None:
@@ -214,7 +222,7 @@ def _near(discs: Discs, scores: FloatArray, k: int) -> FloatArray:
 
 
 def _patch(
-    discs: Discs, scores: FloatArray, sd_mm: FloatArray, k: int, shares: FloatArray, sure: float = 0.0
+    discs: Discs, scores: FloatArray, sd_mm: FloatArray, k: int, shares: FloatArray, sure: float
 ) -> Patch:
     return Patch(
         s_mm=float(discs.s_mm[k]),

@@ -88,8 +88,13 @@ class Patch:
     """Where the middle may be in 95 of 100 cases: behind the shoulder mark, and over the skin from the
     midline, positive left; the most probable first. Empty in a study kept before it was worked out."""
     sure: float = 0.0
-    """How probable its direction is, discs of all places and sizes weighed; 0 where a wide change is a better
-    account than any disc, and in a study kept before it was worked out."""
+    """How probable its direction is, discs of all places and sizes weighed. Where a wide change may be the
+    account, the map's level if it leaves its band there, else 0. 0 in a study kept before this was found."""
+
+    @property
+    def is_way_in_doubt(self) -> bool:
+        """Whether a wide change may lie behind it, so that which way this place went is not sure."""
+        return bool(self.middles_mm) and self.sure == 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

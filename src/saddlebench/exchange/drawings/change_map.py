@@ -125,7 +125,8 @@ def _patch(axes: Axes, patch: Patch, number: int, limit: float) -> None:
             ls="-" if patch.depth.value > 0 else (0, (4, 2)),
         )
     )  # fmt: skip
-    label(axes, *centre, f"{number}: {said(f'{patch.depth.value:+.0f} mm')}", halo=True)
+    doubt = " ?" if patch.is_way_in_doubt else ""
+    label(axes, *centre, f"{number}: {said(f'{patch.depth.value:+.0f} mm')}{doubt}", halo=True)
 
 
 def _draw_told(axes: Axes, whole: Comparison, flat: FloatArray) -> None:
