@@ -14,6 +14,7 @@ from saddlebench.exchange.readers import Language
 from saddlebench.exchange.records.plan import PlanDocument
 from saddlebench.exchange.retelling import noting_missed
 from saddlebench.report import workshop_report
+from saddlebench.report.pictures import doubt_pictures
 from support.reports import NAMELESS, figures_of, fit_study, setting, text_of
 
 EVERYTHING = Alteration(
@@ -64,7 +65,7 @@ def test_everything_that_may_be_altered_is_said(language: Language) -> None:
         assert words in text
     for line in work_lines(EVERYTHING):
         assert f"{abs(line.bench_mm):.0f} mm ±{line.tolerance_bench_mm:g} mm" in text
-    assert len(figures_of(document)) == 4
+    assert len(figures_of(document)) == 4 + len(doubt_pictures(fit_study().put.doubts))
 
 
 @pytest.mark.parametrize("aim", Aim)

@@ -50,7 +50,7 @@ def test_what_was_chosen_is_made(cast: Cast, checked: Checked) -> None:
     answer = client.get(path, {"for": "workshop", "language": "de", "lengths": "in", "paper": "us-letter"})
     text = text_of(answer.content)
     assert "Für die Werkstatt" in text
-    assert re.search(r"\d,\d\d in\b", text)
+    assert re.search(r"\d,\d\d″", text)
     assert float(pypdf.PdfReader(io.BytesIO(answer.content)).pages[0].mediabox.height) == 792.0
     again = client.get(path, {"for": "workshop", "language": "de"})
     assert again["ETag"] != answer["ETag"]
