@@ -56,7 +56,7 @@ def _headline(study: ChangeStudy) -> str:
     return f"The back has changed {places} by more than measuring error explains."
 
 
-_WAY_IN_DOUBT = "a wider change may lie behind it, and then it is not sure which way this place went"
+_WAY_IN_DOUBT = "its direction is in doubt: a wider change may lie behind it"
 
 
 def patch_words(patch: Patch) -> str:
