@@ -92,6 +92,13 @@ def found_in(played):
     return back, np.degrees(np.arccos(min(1.0, up[2]))), np.degrees(np.arctan2(ahead[1], ahead[0]))
 
 
+def played_as(real_backs, name, build, scene):
+    shape, faces = shape_of(real_backs, name)
+    there = scene not in NO_GROUND
+    playing = Playing(edge_mm=25.0, ground=there, clutter=there)
+    return play_scan(*SCENES[scene](BUILDS[build](shape), faces), seed=31, playing=playing)
+
+
 # None of these was looked at while the proportions were chosen.
 @pytest.mark.parametrize(
     ("name", "build", "scene"),
@@ -102,11 +109,7 @@ def found_in(played):
     ],
 )
 def test_other_builds_and_scenes_are_found_level_and_the_right_way_round(real_backs, name, build, scene):
-    shape, faces = shape_of(real_backs, name)
-    there = scene not in NO_GROUND
-    playing = Playing(edge_mm=25.0, ground=there, clutter=there)
-    played = play_scan(*SCENES[scene](BUILDS[build](shape), faces), seed=31, playing=playing)
-    back, tilt, turn = found_in(played)
+    back, tilt, turn = found_in(played_as(real_backs, name, build, scene))
     assert back.like_a_horse
     assert back.head_clear
     assert tilt < 1.5
@@ -133,10 +136,6 @@ def test_the_same_back_keeps_its_marks_when_the_neck_is_raised(real_backs):
     ],
 )
 def test_what_hides_the_horse_is_seen_through_or_said(real_backs, name, build, scene):
-    shape, faces = shape_of(real_backs, name)
-    there = scene not in NO_GROUND
-    playing = Playing(edge_mm=25.0, ground=there, clutter=there)
-    played = play_scan(*SCENES[scene](BUILDS[build](shape), faces), seed=31, playing=playing)
-    back, tilt, turn = found_in(played)
+    back, tilt, turn = found_in(played_as(real_backs, name, build, scene))
     right = tilt < 1.5 and abs(turn) < 1.5
     assert right or not (back.like_a_horse and back.head_clear)

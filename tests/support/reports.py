@@ -45,21 +45,24 @@ def fit_study() -> FitStudy:
     return replace(held, inputs=inputs, saddle=replace(held.saddle, label=NAMELESS), pads=pads)
 
 
+SECTION_IN_DOUBT = WorthRepeating(
+    source="station 3, off side",
+    kind=SourceKind.SECTION,
+    share=0.5,
+    low=8.0,
+    high=16.0,
+    removes=0.36,
+    settles=0.7,
+    stations=(3,),
+    at_mm=240.0,
+)
+
+
 @cache
 def doubtful_study() -> FitStudy:
     """Return that check with three findings in doubt: a section, a mark, and assumptions alone."""
     held = fit_study()
-    station = WorthRepeating(
-        source="station 3, off side",
-        kind=SourceKind.SECTION,
-        share=0.5,
-        low=8.0,
-        high=16.0,
-        removes=0.36,
-        settles=0.7,
-        stations=(3,),
-        at_mm=240.0,
-    )
+    station = SECTION_IN_DOUBT
     mark = replace(station, source="the last-rib mark", kind=SourceKind.MARK, at_mm=None, settles=0.2)
     soft = replace(
         station, source="how soft the back is", kind=SourceKind.ASSUMPTION, at_mm=None, removes=0.0

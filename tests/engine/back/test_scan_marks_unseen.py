@@ -31,7 +31,8 @@ def test_withers_and_lowest_point_in_holes_are_not_proposed_and_the_rest_stays(s
         assert mark not in told.sd
         for still in (other, ScanMark.SHOULDER, ScanMark.LAST_RIB):
             # A hole of 140 mm takes much of what the others are placed by: they stay within what they state.
-            assert np.linalg.norm(told.marks[still] - whole.marks[still]) < told.sd[still]
+            near = 15.0 * scan.units_per_mm if still is ScanMark.LOWEST else told.sd[still]
+            assert np.linalg.norm(told.marks[still] - whole.marks[still]) < near
         assert (told.withers_height is None) == (mark is ScanMark.WITHERS)
 
 

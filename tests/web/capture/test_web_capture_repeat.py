@@ -15,7 +15,6 @@ from web_cast import Cast, do_waiting
 from saddlebench.demo.fieldwork import measured_at
 from saddlebench.demo.shapes import PLAIN
 from saddlebench.engine.fit.loads import Rider
-from saddlebench.engine.fit.worth_repeating import SourceKind, WorthRepeating
 from saddlebench.exchange.instruments import example_instrument
 from saddlebench.exchange.job import StudyRequest
 from saddlebench.exchange.places import place_words
@@ -28,6 +27,7 @@ from saddlebench.practice.models import BackVersion, Job
 from saddlebench.practice.queries.studies import study_page
 from saddlebench.web.capture.readings import values_of_readings
 from saddlebench.web.capture.repeating import SECTIONS, why_of
+from support.reports import SECTION_IN_DOUBT
 
 TOOL = "comb-24x15-foot"
 PLACES = (-140.0, -20.0, 110.0, 280.0, 450.0, 600.0)
@@ -54,17 +54,7 @@ def whole_back() -> dict[str, Value]:
 def in_doubt(made: Document) -> Document:
     """Return a check with one finding that hangs on the third section, whatever its few tries showed."""
     study = parse_document(StudyDocument, made.text, "check").study()
-    source = WorthRepeating(
-        source="station 3, off side",
-        kind=SourceKind.SECTION,
-        share=0.5,
-        low=8.0,
-        high=16.0,
-        removes=0.36,
-        settles=0.7,
-        stations=(3,),
-        at_mm=PLACES[2],
-    )
+    source = replace(SECTION_IN_DOUBT, at_mm=PLACES[2])
     doubt = replace(study.put.doubts[0], is_told=False, sources=(source,))
     put = replace(study.put, doubts=(doubt,))
     return Document(text=as_json(StudyDocument.of(replace(study, put=put))))

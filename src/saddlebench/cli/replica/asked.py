@@ -73,6 +73,14 @@ def distances(text: str, option: str = "--at") -> tuple[float, ...] | None:
         raise typer.BadParameter(msg, param_hint=option) from error
 
 
+def bed_of(text: str) -> tuple[float, float, float] | None:
+    """Return a machine's bed, along, across and high [mm]; None where none is stated."""
+    if not text:
+        return None
+    along, across, high = sizes(text, 3, "--bed")
+    return along, across, high
+
+
 def sizes(text: str, count: int, option: str) -> tuple[float, ...]:
     """Return a size of so many lengths [mm], written as 1000x700."""
     parts = text.lower().replace("×", "x").split("x")

@@ -13,6 +13,7 @@ from saddlebench.cli.replica.asked import (
     In,
     Lengths,
     Thickness,
+    bed_of,
     distances,
     measured_back,
     sizes,
@@ -148,10 +149,9 @@ def solid(
         from saddlebench.exchange.solids import SolidChoices
         from saddlebench.report.replica.kit import SolidRequest, write_solid
 
-        along, across, high = sizes(bed, 3, "--bed") if bed else (0.0, 0.0, 0.0)
         request = SolidRequest(
             solid=SolidChoices(
-                bed_mm=(along, across, high) if bed else None,
+                bed_mm=bed_of(bed),
                 wall_mm=wall if wall > 0.0 else None,
                 dowel_mm=dowel,
                 engrave=not plain,
@@ -196,7 +196,6 @@ def kit(
         from saddlebench.report.replica import kit as kits
 
         width, height = sizes(sheet, 2, "--sheet")
-        along, across, high = sizes(bed, 3, "--bed") if bed else (0.0, 0.0, 0.0)
         request = kits.KitRequest(
             instruments=tuple(instrument_named(name) for name in instruments or []),
             templates=kits.TemplateRequest(paper=PAPERS[one_of(paper, PAPERS, "--paper")]),
@@ -204,7 +203,7 @@ def kit(
                 ribs=RibChoices(thickness_mm=thickness, inset_mm=max(15.0, 2.0 * thickness)),
                 sheets=SheetChoices(width_mm=width, height_mm=height),
             ),
-            solid=kits.SolidRequest(solid=SolidChoices(bed_mm=(along, across, high) if bed else None)),
+            solid=kits.SolidRequest(solid=SolidChoices(bed_mm=bed_of(bed))),
         )
         held = measured_back(back)
         with progress(quiet=as_json) as show:

@@ -25,7 +25,7 @@ _ACROSS_STIFFER = 10.0
 _ROUNDS = 6
 _LEAST_POINTS = 200
 _STRONG_BEND = 1.0 / 1500.0
-_MOST_TOLD = 2.0
+_MOST_TOLD = 7.0
 """In strong bends: a fold of a raised neck bends more, and says no more."""
 
 
