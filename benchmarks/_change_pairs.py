@@ -18,6 +18,7 @@ from saddlebench.engine.change.marks import shift_by_marks
 from saddlebench.engine.change.results import DiscScan
 from saddlebench.engine.change.settings import ChangeSettings
 from saddlebench.engine.change.together import common_hyper
+from saddlebench.engine.frames import FloatArray
 from saddlebench.exchange.job import MeasuredBack, measured
 
 COMB = PinComb(
@@ -74,17 +75,18 @@ def stations(n: int) -> tuple[float, ...]:
     return tuple(float(np.round(s)) for s in np.linspace(-140.0, 560.0, n))
 
 
+def skin(shape: BackShape, s: FloatArray, angle: FloatArray) -> FloatArray:
+    """Return points of the skin, (…, 3) [mm]."""
+    r = shape.radius(s, angle)
+    return np.stack([s, r * np.sin(angle), r * np.cos(angle)], axis=-1)
+
+
 def disc_change(shape: BackShape, depth_mm: float, s_mm: float, phi: float) -> Change:
     """Return a change of a depth over 100 mm: full inside, half at the rim, nothing 15 mm beyond it."""
-
-    def point(s, angle):
-        r = shape.radius(s, angle)
-        return np.stack([s, r * np.sin(angle), r * np.cos(angle)], axis=-1)
-
-    centre = point(np.array([s_mm]), np.array([phi]))[0]
+    centre = skin(shape, np.array([s_mm]), np.array([phi]))[0]
 
     def change(s, angle):
-        apart = np.linalg.norm(point(s, angle) - centre, axis=-1)
+        apart = np.linalg.norm(skin(shape, s, angle) - centre, axis=-1)
         slope_phi = (shape.radius(s, angle + 1e-3) - shape.radius(s, angle - 1e-3)) / 2e-3
         slope_s = shape.radius(s + 0.5, angle) - shape.radius(s - 0.5, angle)
         steep = np.sqrt(1.0 + slope_s**2 + (slope_phi / shape.radius(s, angle)) ** 2)
@@ -95,13 +97,10 @@ def disc_change(shape: BackShape, depth_mm: float, s_mm: float, phi: float) -> C
 
 def wide_change(shape: BackShape, depth_mm: float, s_mm: float, phi: float) -> Change:
     """Return a change that falls off as a bell, to half of its depth 150 mm from its middle."""
-
-    def point(s, angle):
-        r = shape.radius(s, angle)
-        return np.stack([s, r * np.sin(angle), r * np.cos(angle)], axis=-1)
-
-    centre = point(np.array([s_mm]), np.array([phi]))[0]
-    return lambda s, angle: depth_mm * 0.5 ** (np.linalg.norm(point(s, angle) - centre, axis=-1) / 150.0) ** 2
+    centre = skin(shape, np.array([s_mm]), np.array([phi]))[0]
+    return lambda s, angle: (
+        depth_mm * 0.5 ** (np.linalg.norm(skin(shape, s, angle) - centre, axis=-1) / 150.0) ** 2
+    )
 
 
 def judged(

@@ -16,6 +16,7 @@ from saddlebench.cli.console import (
     results,
     words,
 )
+from saddlebench.cli.stated import one_of
 
 if TYPE_CHECKING:
     from saddlebench.exchange.job import StudyRequest
@@ -81,11 +82,10 @@ def alter(
         for path in (output, after, picture):
             if path is not None:
                 require_free(path, overwrite=overwrite)
-        if aim not in AIMS:
-            message = f"“{aim}” is not one of {', '.join(AIMS)}."
-            raise typer.BadParameter(message, param_hint="--aim")
         wanted = read_by_hand(by_hand) if by_hand else None
-        policy = Policy(aim=Aim[AIMS[aim]], arch=not no_arch, pad=with_pad, price_of_mm=price)
+        policy = Policy(
+            aim=Aim[AIMS[one_of(aim, AIMS, "--aim")]], arch=not no_arch, pad=with_pad, price_of_mm=price
+        )
         request = None if is_fit_check(back) else _request(rider_mass, horse_mass, draws, seed, limits)
         with progress(quiet=as_json) as show:
             warm_up(show)

@@ -16,6 +16,7 @@ from saddlebench.cli.console import (
     words,
 )
 from saddlebench.cli.own_hand import OwnErrorsFiles, own_errors_of
+from saddlebench.cli.stated import one_of
 
 if TYPE_CHECKING:
     from saddlebench.engine.change.results import ChangeStudy
@@ -69,9 +70,7 @@ def change(
         from saddlebench.engine.change.settings import ChangeSettings
         from saddlebench.exchange.change_job import change_files
 
-        if file_type not in ("svg", "png", "pdf"):
-            message = f"“{file_type}” is not one of svg, png, pdf."
-            raise typer.BadParameter(message, param_hint="--as")
+        one_of(file_type, ("svg", "png", "pdf"), "--as")
         if output is not None:
             require_free(output, overwrite=overwrite)
         settings = ChangeSettings(same_device=not other_device, same_horse=same_horse, seed=seed)

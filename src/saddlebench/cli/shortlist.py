@@ -28,6 +28,7 @@ from saddlebench.cli.console import (
     results,
     words,
 )
+from saddlebench.cli.stated import one_of
 
 
 def shortlist(
@@ -81,9 +82,7 @@ def shortlist(
 
         if output is not None:
             require_free(output, overwrite=overwrite)
-        if build not in list(Build):
-            message = f"“{build}” is not one of {', '.join(Build)}."
-            raise typer.BadParameter(message, param_hint="--build")
+        one_of(build, Build, "--build")
         unknown = NotMeasured("not given")
         criteria = DEFAULT_CRITERIA if limits is None else read_limits(limits).criteria()
         settings = replace(settings_by(choosing), length=length, draws=draws, seed=seed, criteria=criteria)

@@ -17,6 +17,7 @@ from saddlebench.cli.console import (
     words,
 )
 from saddlebench.cli.own_hand import OwnErrorsFiles, own_errors_of, own_hand_of
+from saddlebench.cli.stated import one_of
 
 if TYPE_CHECKING:
     from saddlebench.engine.change.trend.recheck import RecheckAdvice
@@ -111,12 +112,10 @@ def _advice(fitted: "tuple[Fitted, ...]", fit: Path | None, kept: str) -> "Reche
     from saddlebench.practice.estimates.recheck import REASONS, recheck_window, words_of_reason
 
     named = {reason.value.replace("_", " "): reason for reason in REASONS}
-    if kept not in named:
-        message = f"“{kept}” is not one of {', '.join(named)}."
-        raise typer.BadParameter(message, param_hint="--horse-is")
+    reason = named[one_of(kept, named, "--horse-is")]
     tolerances = tolerances_of(read_study(fit).findings) if fit is not None else ()
     last = max((one.last_day for one in fitted), default=dt.date.min)
-    window = recheck_window(last, [named[kept]])
+    window = recheck_window(last, [reason])
     return advise_recheck(
         fitted,
         tolerances,

@@ -196,7 +196,13 @@ def _change_key(sheet: Sheet, whole: Comparison, left: float, top: float, width:
     )
     label(axes, 13.0, 7.9, said("cannot be told from measuring error"), align="left")
     axes.add_patch(Circle((7.5, 3.0), 1.8, facecolor="none", edgecolor=ink.INK, lw=1.1))
-    label(axes, 13.0, 2.2, said("a real change, against its surroundings (dashed: less)"), align="left")
+    label(
+        axes,
+        13.0,
+        2.2,
+        said("a real change, against its surroundings (dashed: less; ?: or the other way)"),
+        align="left",
+    )
 
 
 def _told_key(sheet: Sheet, whole: Comparison, left: float, top: float, width: float) -> None:
