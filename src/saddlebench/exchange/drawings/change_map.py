@@ -200,7 +200,7 @@ def _change_key(sheet: Sheet, whole: Comparison, left: float, top: float, width:
         axes,
         13.0,
         2.2,
-        said("a real change, against its surroundings (dashed: less; ?: or the other way)"),
+        said("a real change (dashed: less; ?: or the other way)"),
         align="left",
     )
 
