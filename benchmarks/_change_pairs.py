@@ -15,9 +15,9 @@ from saddlebench.engine.change.coat import coat_offset
 from saddlebench.engine.change.discs import disc_profile, scan_discs
 from saddlebench.engine.change.laying import lay_together
 from saddlebench.engine.change.marks import shift_by_marks
+from saddlebench.engine.change.readings import common_hyper
 from saddlebench.engine.change.results import DiscScan
 from saddlebench.engine.change.settings import ChangeSettings
-from saddlebench.engine.change.together import common_hyper
 from saddlebench.engine.frames import FloatArray
 from saddlebench.exchange.job import MeasuredBack, measured
 

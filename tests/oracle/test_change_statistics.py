@@ -34,10 +34,10 @@ from saddlebench.engine.change.laying import LaidTogether, lay_together
 from saddlebench.engine.change.marks import shift_by_marks
 from saddlebench.engine.change.numbers import numbers_of
 from saddlebench.engine.change.posture import posture_moves, posture_sd
+from saddlebench.engine.change.readings import common_hyper
 from saddlebench.engine.change.results import NotComparable
 from saddlebench.engine.change.settings import ChangeSettings
 from saddlebench.engine.change.study import compare
-from saddlebench.engine.change.together import common_hyper
 from saddlebench.engine.change.unseen import even_pattern, least_told, wide_patterns
 from saddlebench.engine.change.volumes import regions_of
 from saddlebench.engine.frames import FloatArray
@@ -74,7 +74,7 @@ def difference(laid: LaidTogether) -> Difference:
 def backs_from_the_prior(laid: LaidTogether, count: int, rng: np.random.Generator) -> FloatArray:
     together = laid.together
     hyper, grid = together.hyper, together.grid
-    along, across = node_distances(grid)
+    along, across = node_distances(grid, hyper.loin_mm)
     root_s = square_root(hyper.sigma_mm**2 * matern(along, hyper.length_s_mm))
     root_phi = square_root(matern(across, hyper.length_phi))
     departures = trend_of(grid).departures

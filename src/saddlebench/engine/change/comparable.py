@@ -4,9 +4,10 @@ from saddlebench.engine.back.instruments import Instrument
 from saddlebench.engine.back.stations import MeasuredPoints
 from saddlebench.engine.change.coat import CoatOffset
 from saddlebench.engine.change.marks import ShiftAlong
+from saddlebench.engine.change.readings import RecordedBack
 from saddlebench.engine.change.results import Registration
 from saddlebench.engine.change.settings import ChangeSettings
-from saddlebench.engine.change.together import RecordedBack, Together
+from saddlebench.engine.change.together import Together
 from saddlebench.engine.errors import Problem, Weight, Where
 
 LEAST_LENGTH_MM = 100.0

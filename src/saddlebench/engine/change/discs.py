@@ -22,7 +22,8 @@ from saddlebench.engine.change.band import Difference
 from saddlebench.engine.change.naming import Discs, Scene, Whitened, named_patches
 from saddlebench.engine.change.results import DiscScan, Patch
 from saddlebench.engine.change.settings import ChangeSettings
-from saddlebench.engine.change.together import Together, smooth_covariance
+from saddlebench.engine.change.together import Together
+from saddlebench.engine.change.unchanged import smooth_covariance
 from saddlebench.engine.frames import FloatArray
 
 EDGE = 0.3

@@ -8,17 +8,11 @@ from scipy import linalg
 from saddlebench.engine.back.gaussian import Hyperparameters
 from saddlebench.engine.change.coat import CoatOffset
 from saddlebench.engine.change.marks import ShiftAlong
+from saddlebench.engine.change.readings import RecordedBack, common_grid
 from saddlebench.engine.change.results import Move, Registration
 from saddlebench.engine.change.settings import ChangeSettings
-from saddlebench.engine.change.together import (
-    First,
-    RecordedBack,
-    Together,
-    common_grid,
-    first_of,
-    lay,
-    smooth_covariance,
-)
+from saddlebench.engine.change.together import First, Together, first_of, lay
+from saddlebench.engine.change.unchanged import smooth_covariance
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.units import DEGREE
 

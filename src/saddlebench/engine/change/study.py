@@ -21,6 +21,7 @@ from saddlebench.engine.change.discs import FOUND, Scanned, scan_discs
 from saddlebench.engine.change.laying import LaidTogether, lay_together
 from saddlebench.engine.change.marks import shift_by_marks
 from saddlebench.engine.change.numbers import numbers_of
+from saddlebench.engine.change.readings import RecordedBack, common_grid, common_hyper
 from saddlebench.engine.change.results import (
     ChangeMap,
     ChangeStudy,
@@ -31,7 +32,7 @@ from saddlebench.engine.change.results import (
     told_since,
 )
 from saddlebench.engine.change.settings import USUAL_SETTINGS, ChangeSettings
-from saddlebench.engine.change.together import First, RecordedBack, common_grid, common_hyper, first_of
+from saddlebench.engine.change.together import First, first_of
 from saddlebench.engine.change.unseen import least_wide
 from saddlebench.engine.change.volumes import regions_of, volumes_of
 from saddlebench.engine.errors import NotMeasured, Problem, Where, input_problem
