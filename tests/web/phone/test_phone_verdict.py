@@ -22,6 +22,7 @@ from saddlebench.web.capture.readings import Named, record_of_values
 
 HERE = Path(__file__).parent
 JUDGE = HERE.parents[2] / "src" / "saddlebench" / "web" / "phone" / "script" / "parts" / "judge.js"
+TOLD = JUDGE.parents[3] / "base" / "script" / "parts" / "told.js"
 NAMED = Named(label="invented", measured_on=date(2026, 3, 1))
 
 
@@ -36,10 +37,12 @@ def node() -> str:
     return system
 
 
-def on_the_phone(node: str, backs: list[dict[str, Any]], table: dict[str, Any]) -> list[dict[str, Any]]:
+def on_the_phone(
+    node: str, backs: list[dict[str, Any]], table: dict[str, Any], words: dict[str, str] | None = None
+) -> list[dict[str, Any]]:
     done = subprocess.run(
-        [node, str(HERE / "judge_all.mjs"), str(JUDGE)],
-        input=json.dumps({"table": table, "backs": backs}),
+        [node, str(HERE / "judge_all.mjs"), str(JUDGE), str(TOLD)],
+        input=json.dumps({"table": table, "backs": backs, "words": words}),
         capture_output=True,
         text=True,
         check=True,

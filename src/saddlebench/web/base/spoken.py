@@ -4,9 +4,10 @@ English is every page's own language; a view that is declared `spoken` is shown 
 the program's own that come from below are told again as in reports.
 """
 
+from collections.abc import Callable
 from dataclasses import replace
 from functools import wraps
-from typing import ParamSpec
+from typing import Concatenate, ParamSpec, TypeVar
 
 from django.http import HttpRequest, HttpResponse
 from django.utils.cache import patch_vary_headers
@@ -20,13 +21,16 @@ from saddlebench.web.base.access import PageRequest, View
 
 LANGUAGES = {"en": "en-gb", "de": "de"}
 _Given = ParamSpec("_Given")
+_Request = TypeVar("_Request", bound=HttpRequest)
 
 
-def spoken(view: View[_Given]) -> View[_Given]:
+def spoken(
+    view: Callable[Concatenate[_Request, _Given], HttpResponse],
+) -> Callable[Concatenate[_Request, _Given], HttpResponse]:
     """Declare a view whose words are there in every language of `LANGUAGES`."""
 
     @wraps(view)
-    def shown(request: PageRequest, /, *args: _Given.args, **kwargs: _Given.kwargs) -> HttpResponse:
+    def shown(request: _Request, /, *args: _Given.args, **kwargs: _Given.kwargs) -> HttpResponse:
         with override(language_of(request)):
             response = view(request, *args, **kwargs)
         patch_vary_headers(response, ["Accept-Language"])

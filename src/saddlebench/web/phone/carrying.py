@@ -7,6 +7,7 @@ from typing import Any
 from django.http import HttpResponse, JsonResponse
 from django.middleware.csrf import get_token
 from django.utils import timezone
+from django.utils.translation import gettext
 from django.views.decorators.gzip import gzip_page
 
 from saddlebench.engine.back.exported import geometry_of, rule_table
@@ -17,6 +18,8 @@ from saddlebench.exchange.instruments import (
     instrument_from_text,
     instrument_text,
 )
+from saddlebench.exchange.readers import reader
+from saddlebench.exchange.retelling import retold_where_known
 from saddlebench.exchange.vocabulary import said
 from saddlebench.practice import queries
 from saddlebench.practice.catalogue import Field
@@ -30,6 +33,7 @@ from saddlebench.practice.stops import stop_rules
 from saddlebench.web.base.access import PageRequest, signed_in
 from saddlebench.web.base.fields import HINTS, WIDGETS, words_of_choice
 from saddlebench.web.base.outline import PLACES
+from saddlebench.web.base.spoken import wholly_spoken
 from saddlebench.web.capture.asked import Asked, Part, parts_of
 from saddlebench.web.phone.protocol import PROTOCOL
 from saddlebench.web.phone.shell import shell_stamp
@@ -40,6 +44,7 @@ _MOST_VISITS, _MOST_CAPTURES, _MOST_PAGES = 40, 30, 10
 
 @gzip_page
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def carried(request: PageRequest) -> HttpResponse:
     """Give everything that the phone takes along; or, asked for that, only what it needs for sending."""
     actor, standing = request.actor, request.standing
@@ -58,20 +63,25 @@ def carried(request: PageRequest) -> HttpResponse:
         "steps": [_step(one.name, one.words, one.groups) for one in (*STEPS, STOP) if one.groups],
         "saddle_parts": [_step(one.name, one.words, one.groups) for one in SADDLE_PARTS],
         "fields": _fields(actor),
-        "places": [asdict(one) for one in PLACES],
-        "shots": [[one.name, one.words] for one in shot_list(actor)],
+        "places": [{**asdict(one), "words": said(one.words)} for one in PLACES],
+        "shots": [[one.name, retold_where_known(one.words, reader())] for one in shot_list(actor)],
         "stop_rules": stop_rules(),
-        "rules": rule_table(),
+        "rules": _rules(),
         "instruments": _instruments(actor),
         **_records(actor),
     }
     return JsonResponse(told)
 
 
+def _rules() -> dict[str, Any]:
+    table = rule_table()
+    return {**table, "marks": {name: said(words) for name, words in table["marks"].items()}}
+
+
 def _step(name: str, words: str, groups: tuple[Group, ...]) -> dict[str, Any]:
     return {
         "name": name,
-        "words": words,
+        "words": said(words),
         "groups": [{"words": said(one.words), "fields": one.fields} for one in groups],
     }
 
@@ -98,7 +108,7 @@ def _field(one: Field) -> dict[str, Any]:
         "unit": one.unit,
         "low": one.low,
         "high": one.high,
-        "hint": HINTS.get(one.kind, ""),
+        "hint": said(HINTS.get(one.kind, "")),
         "choices": [[choice, words_of_choice(one.name, choice)] for choice in one.choices],
         "required": one.required,
         "max_length": one.max_length,
@@ -138,14 +148,19 @@ def _named(parts: tuple[Part, ...], key: str) -> Part:
 def _part(part: Part) -> dict[str, Any]:
     return {
         "key": part.key,
-        "words": part.words,
-        "detail": part.detail,
+        "words": said(part.words),
+        "detail": said(part.detail),
         "asked": [_asked(one) for one in part.asked],
     }
 
 
 def _asked(one: Asked) -> dict[str, Any]:
-    return {**asdict(one), "words": said(one.words)}
+    return {
+        **asdict(one),
+        "words": said(one.words),
+        "hint": said(one.hint),
+        "choices": [[choice, said(words)] for choice, words in one.choices],
+    }
 
 
 def _records(actor: Actor) -> dict[str, Any]:
@@ -165,7 +180,7 @@ def _visit(page: VisitPage, state: str, place: str) -> dict[str, Any]:
     head = {name: {"value": value, "revision": 0} for name, value in page.head.items() if name in ALL_FIELDS}
     return {
         "uuid": str(page.uuid),
-        "label": page.horse.label if page.horse else str(page.head.get("label") or "Visit"),
+        "label": page.horse.label if page.horse else str(page.head.get("label") or gettext("Visit")),
         "horse": {"uuid": str(page.horse.uuid), "label": page.horse.label} if page.horse else None,
         "day": page.day.isoformat(),
         "state": state,

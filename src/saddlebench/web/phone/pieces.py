@@ -17,6 +17,7 @@ from saddlebench.practice.queries.photos import shot_list
 from saddlebench.practice.services import NotFoundError
 from saddlebench.web.base.access import DEED, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of
+from saddlebench.web.base.spoken import spoken, told
 from saddlebench.web.phone.photos import Described, draw_marks, is_kept, keep_photo, marks_of
 from saddlebench.web.phone.syncing import sent_object
 
@@ -46,6 +47,7 @@ def state(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 
 
 @signed_in(Action.ENTER_VISIT, DEED)
+@spoken
 def piece(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Add a piece; one that does not go on where the last ended is left, and where to go on is told."""
     given = request.GET.get("from", "")
@@ -57,7 +59,7 @@ def piece(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         return _told(request, uuid)
     if not content or len(content) > LARGEST_PIECE or have + len(content) > LARGEST_BYTES:
         said = f"A photo of more than {LARGEST_BYTES >> 20} MB is not taken. It stays on the phone."
-        return JsonResponse({"said": said}, status=413)
+        return JsonResponse({"said": told(said)}, status=413)
     path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
     _forget_old(path.parent)
     with path.open("ab") as file:
@@ -74,6 +76,7 @@ def _forget_old(folder: Path) -> None:
 
 
 @signed_in(Action.ENTER_VISIT, DEED)
+@spoken
 def whole(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Keep a photo whose pieces are all here, if they are what the phone has."""
     sent, path = sent_object(request) or {}, _path(request, uuid)
@@ -84,7 +87,7 @@ def whole(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
             draw_marks(request.actor, described)
             return _told(request, uuid)
     except SaddlebenchError as error:
-        return JsonResponse({"said": str(error)}, status=422)
+        return JsonResponse({"said": told(str(error))}, status=422)
     content = path.read_bytes() if path.is_file() else b""
     if hashlib.sha256(content).hexdigest() != sent.get("sha256"):
         path.unlink(missing_ok=True)
@@ -93,10 +96,10 @@ def whole(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         keep_photo(request.actor, content, described, ZoneInfo(request.standing.zone))
     except NotFoundError:
         said = "The visit that this photo belongs to is not here yet, or was withdrawn."
-        return JsonResponse({"said": said, "waits": True}, status=404)
+        return JsonResponse({"said": told(said), "waits": True}, status=404)
     except SaddlebenchError as error:
         path.unlink(missing_ok=True)
-        return JsonResponse({"said": str(error)}, status=422)
+        return JsonResponse({"said": told(str(error))}, status=422)
     path.unlink(missing_ok=True)
     return _told(request, uuid)
 

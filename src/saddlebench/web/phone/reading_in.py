@@ -1,15 +1,18 @@
 """The page on which a file of unsent entries is read in."""
 
 from django.http import HttpResponse
+from django.utils.translation import gettext as _
 
 from saddlebench.engine.errors import InputProblemsError, Problem
 from saddlebench.practice.enums import Action
 from saddlebench.web.base.access import FORM, PageRequest, signed_in
 from saddlebench.web.base.render import show
+from saddlebench.web.base.spoken import problem_told, spoken
 from saddlebench.web.phone.journal import LARGEST_BYTES, read_journal
 
 
 @signed_in(Action.ENTER_VISIT, FORM)
+@spoken
 def read_in(request: PageRequest) -> HttpResponse:
     """Show the form; read a file in, and say what became of everything in it."""
     if request.method != "POST":
@@ -22,8 +25,10 @@ def read_in(request: PageRequest) -> HttpResponse:
         result = read_journal(request.standing, bytes(file.read()))
     except InputProblemsError as error:
         return _page(request, error.problems, status=422)
-    return show(request, "phone/read_in.html", "Read in", result=result)
+    result.problems = [problem_told(one) for one in result.problems]
+    return show(request, "phone/read_in.html", _("Read in"), result=result)
 
 
 def _page(request: PageRequest, problems: tuple[Problem, ...] = (), status: int = 200) -> HttpResponse:
-    return show(request, "phone/read_in.html", "Read in", problems=problems, status=status)
+    told = tuple(problem_told(one) for one in problems)
+    return show(request, "phone/read_in.html", _("Read in"), problems=told, status=status)

@@ -12,9 +12,12 @@ from django.shortcuts import render
 from django.template.loader import render_to_string
 from django.templatetags.static import static
 from django.urls import reverse
+from django.utils.translation import get_language, gettext
 
 from saddlebench.web.base.access import open_to_all
+from saddlebench.web.base.spoken import spoken
 from saddlebench.web.phone.protocol import PROTOCOL
+from saddlebench.web.phone.words import script_words
 
 _IMPORT = re.compile(r"""(?:from|import)\s*["']\./(part-[0-9A-Za-z]+\.js)["']""")
 _STYLES = ("base/base.css", "capture/capture.css", "photos/photos.css", "phone/phone.css")
@@ -47,28 +50,43 @@ def shell_files() -> tuple[str, ...]:
     return tuple(static(name) for name in (*_STYLES, *_ICONS, *scripts, "base/mark.svg"))
 
 
-@cache
 def shell_stamp() -> str:
-    """Return what changes with anything of the program that the phone keeps: page, scripts, styles."""
+    """Return what changes with anything of the program that the phone keeps: page, words, scripts, styles.
+
+    A phone whose language was changed meets another stamp, and is offered the pages anew.
+    """
+    return _stamp(get_language() or "")
+
+
+@cache
+def _stamp(_language: str) -> str:
     return hashlib.sha256(render_to_string("phone/app.html", _page("")).encode()).hexdigest()[:12]
 
 
 def _page(stamp: str) -> dict[str, object]:
-    return {"stamp": stamp, "protocol": PROTOCOL, "is_built": bundle_has(_APP)}
+    words = json.dumps(script_words(), ensure_ascii=False)
+    return {"stamp": stamp, "protocol": PROTOCOL, "is_built": bundle_has(_APP), "words": words}
 
 
 @open_to_all()
+@spoken
 def app(request: HttpRequest) -> HttpResponse:
     """Show the phone's page. It holds nothing of any practice: that is asked for, and kept on the phone."""
     return render(request, "phone/app.html", _page(shell_stamp()))
 
 
 @open_to_all()
+@spoken
 def worker(_request: HttpRequest) -> HttpResponse:
     """Give the service worker; its text changes with any file it keeps, so that a browser takes it anew."""
     if not bundle_has(_WORKER):
         raise Http404
-    shell = {"stamp": shell_stamp(), "page": reverse("phone:app"), "files": shell_files()}
+    shell = {
+        "stamp": shell_stamp(),
+        "language": get_language(),
+        "page": reverse("phone:app"),
+        "files": shell_files(),
+    }
     code = (Path(settings.BUNDLE) / _WORKER).read_text(encoding="utf-8")
     response = HttpResponse(
         f"const SHELL = {json.dumps(shell)};\n{code}", content_type="text/javascript; charset=utf-8"
@@ -78,18 +96,21 @@ def worker(_request: HttpRequest) -> HttpResponse:
 
 
 @open_to_all()
+@spoken
 def manifest(_request: HttpRequest) -> HttpResponse:
     """Give the web app manifest (W3C)."""
     told = {
-        "name": "saddlebench at the horse",
+        "name": gettext("saddlebench at the horse"),
         "short_name": "saddlebench",
-        "description": "Visits and measurements kept on this phone, sent when the practice's program is met.",
+        "description": gettext(
+            "Visits and measurements kept on this phone, sent when the practice's program is met."
+        ),
         "id": reverse("phone:app"),
         "start_url": reverse("phone:app"),
         "scope": "/",
         "display": "standalone",
         "orientation": "portrait",
-        "lang": "en-GB",
+        "lang": "de" if get_language() == "de" else "en-GB",
         "background_color": "#ffffff",
         "theme_color": "#1f4e79",
         "icons": [

@@ -2,6 +2,7 @@
 
 import json
 import zlib
+from dataclasses import replace
 from typing import Any
 
 from django.http import HttpResponse, JsonResponse
@@ -9,9 +10,10 @@ from django.utils import timezone
 
 from saddlebench.practice.enums import Action
 from saddlebench.web.base.access import DEED, PageRequest, signed_in
+from saddlebench.web.base.spoken import problem_told, spoken, told
 from saddlebench.web.phone.protocol import PROTOCOL, is_spoken
 from saddlebench.web.phone.shell import shell_stamp
-from saddlebench.web.phone.taking import MOST_ENTRIES, take
+from saddlebench.web.phone.taking import MOST_ENTRIES, Taken, take
 
 _LARGEST_UNPACKED = 8 << 20
 _OLDER_HERE = (
@@ -25,25 +27,32 @@ _OTHER_PRACTICE = (
 
 
 @signed_in(Action.ENTER_VISIT, DEED)
+@spoken
 def sync(request: PageRequest) -> HttpResponse:
     """Take in entries, and tell what became of each."""
     sent = sent_object(request)
     if sent is None or not isinstance(sent.get("entries"), list) or len(sent["entries"]) > MOST_ENTRIES:
-        return JsonResponse({"said": "What was sent cannot be read. It stays on the phone."}, status=400)
+        return JsonResponse(
+            {"said": told("What was sent cannot be read. It stays on the phone.")}, status=400
+        )
     if not is_spoken(sent.get("protocol")):
-        told = {"said": _OLDER_HERE, "protocol": PROTOCOL, "stamp": shell_stamp()}
-        return JsonResponse(told, status=409)
+        refused = {"said": told(_OLDER_HERE), "protocol": PROTOCOL, "stamp": shell_stamp()}
+        return JsonResponse(refused, status=409)
     if sent.get("practice") != str(request.standing.practice_uuid):
-        return JsonResponse({"said": _OTHER_PRACTICE, "other_practice": True}, status=409)
+        return JsonResponse({"said": told(_OTHER_PRACTICE), "other_practice": True}, status=409)
     results = take(request.actor, sent["entries"])
     return JsonResponse(
         {
             "protocol": PROTOCOL,
             "stamp": shell_stamp(),
             "now": timezone.now().isoformat(),
-            "results": [one.told for one in results],
+            "results": [_told(one) for one in results],
         }
     )
+
+
+def _told(taken: Taken) -> dict[str, Any]:
+    return replace(taken, problems=tuple(problem_told(one) for one in taken.problems)).told
 
 
 def sent_object(request: PageRequest) -> dict[str, Any] | None:

@@ -12,6 +12,7 @@ from django.utils.safestring import SafeString, mark_safe
 from saddlebench.practice.keeping.certificates import Authority, find_authority, served_names
 from saddlebench.web.base.access import open_to_all
 from saddlebench.web.base.pairing import is_this_machine
+from saddlebench.web.base.spoken import spoken
 
 
 def _authority() -> Authority | None:
@@ -19,6 +20,7 @@ def _authority() -> Authority | None:
 
 
 @open_to_all()
+@spoken
 def trust(request: HttpRequest) -> HttpResponse:
     """Show the steps on a phone, and the square to point a phone at on the machine that serves."""
     authority = _authority()

@@ -1,4 +1,5 @@
 // The phone's page: everything entered is kept here first, and sent when the program is met.
+import { told } from "../../base/script/parts/told.js";
 import { make } from "../../capture/script/parts/screen.js";
 import { Book } from "./parts/book.js";
 import { Sync } from "./parts/sync.js";
@@ -33,7 +34,7 @@ async function begin() {
   try {
     app.book = await Book.open();
   } catch (error) {
-    place.replaceChildren(make("h1", "", "At the horse"), make("p", "problem", `${error.message} A private window keeps nothing; use an ordinary one.`));
+    place.replaceChildren(make("h1", "", told("At the horse")), make("p", "problem", `${error.message} ${told("A private window keeps nothing; use an ordinary one.")}`));
     return;
   }
   app.sync = new Sync(app.book, app.worker, () => showBar(app));
@@ -58,7 +59,7 @@ function show(app) {
   document.body.classList.remove("on-pad");
   view(app, place, ...given);
   performance.mark("shown");
-  document.title = `${place.querySelector("h1")?.textContent || "At the horse"} · saddlebench`;
+  document.title = `${place.querySelector("h1")?.textContent || told("At the horse")} · saddlebench`;
   window.scrollTo(0, 0);
   if (location.hash) place.focus({ preventScroll: true });
 }

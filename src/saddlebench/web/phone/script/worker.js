@@ -7,7 +7,7 @@ const NO_ANSWER_MS = 4000;
 self.addEventListener("install", (event) => {
   event.waitUntil(
     caches.open(CACHE).then((cache) =>
-      cache.addAll([SHELL.page, ...SHELL.files].map((url) => new Request(url, { cache: "reload" }))),
+      cache.addAll([SHELL.page, ...SHELL.files].map((url) => new Request(url, { cache: "reload", headers: { "Accept-Language": SHELL.language } }))),
     ),
   );
 });

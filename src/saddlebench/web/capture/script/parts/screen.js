@@ -1,4 +1,6 @@
 // The pad as it stands on the screen: what is asked, the number, the keys.
+import { told } from "../../../base/script/parts/told.js";
+
 const KEYS = [
   ["7", "8", "9", "back"],
   ["4", "5", "6", "minus"],
@@ -6,12 +8,12 @@ const KEYS = [
   ["before", "0", "point", "next"],
 ];
 const FACES = {
-  back: ["⌫", "Take the last digit back"],
-  minus: ["−", "Minus"],
-  comma: [",", "Decimal comma"],
-  point: [".", "Decimal point"],
-  before: ["←", "The field before"],
-  next: ["Next", "Next"],
+  back: ["⌫", told("Take the last digit back")],
+  minus: ["−", told("Minus")],
+  comma: [",", told("Decimal comma")],
+  point: [".", told("Decimal point")],
+  before: ["←", told("The field before")],
+  next: [told("Next"), told("Next")],
 };
 
 export function make(tag, classes, words) {
@@ -31,7 +33,7 @@ export function deed(words, classes, done) {
 export class Screen {
   constructor(place, pressed) {
     this.pad = make("section", "pad");
-    this.pad.setAttribute("aria-label", "Number pad");
+    this.pad.setAttribute("aria-label", told("Number pad"));
     this.side = make("p", "pad-side");
     this.words = make("p", "pad-words");
     this.words.id = "pad-words";
@@ -50,7 +52,7 @@ export class Screen {
     this.more = make("p", "pad-more");
     this.pad.append(this.side, this.words, this.hint, shown, this.said, this.keys, this.more);
     this.end = make("section", "pad-end");
-    this.end.setAttribute("aria-label", "This part is read");
+    this.end.setAttribute("aria-label", told("This part is read"));
     this.end.hidden = true;
     place.append(this.pad, this.end);
     place.hidden = false;
@@ -66,7 +68,7 @@ export class Screen {
 
   ask(field, text, place) {
     const side = field.dataset.side;
-    const words = { near: "NEAR (left)", off: "OFF (right)", middle: "MIDDLE" }[side] || "";
+    const words = { near: told("NEAR (left)"), off: told("OFF (right)"), middle: told("MIDDLE") }[side] || "";
     this.pad.dataset.side = side || "none";
     this.side.textContent = words;
     this.words.textContent = `${field.dataset.words}`;

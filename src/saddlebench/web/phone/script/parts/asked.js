@@ -1,4 +1,5 @@
 // What is asked while a back is measured, part by part, from what the instrument brought along.
+import { told } from "../../../base/script/parts/told.js";
 import { placeWords, plannedSections } from "./readings.js";
 
 const POINTS_PLANNED = 10;
@@ -27,25 +28,24 @@ function heights(values) {
     .sort((a, b) => values[`top/${a}/distance`] - values[`top/${b}/distance`])
     .map((row) => ({
       name: `top/${row}/height`,
-      words: `Height ${placeWords(values[`top/${row}/distance`])}`,
+      words: told("Height {words}", { words: placeWords(values[`top/${row}/distance`]) }),
       kind: "number",
       side: "",
       unit: "mm",
       low: -2500,
       high: 2500,
-      hint: "Above the floor, or above any line parallel to it.",
+      hint: told("Above the floor, or above any line parallel to it."),
       on_pad: true,
     }));
-  return { key: "topline", words: "Topline", detail: "Height of the midline at each place.", asked };
+  return { key: "topline", words: told("Topline"), detail: told("Height of the midline at each place."), asked };
 }
 
 function section(instrument, pattern, planned, values) {
-  const again = { 0: "", 1: " again" }[planned.repeat] ?? `, time ${planned.repeat + 1}`;
   const renamed = (one) => ({ ...one, name: one.name.replace(/^s1r0\//, `${planned.key}/`) });
   const asked = instrument.geometry.family === "tracing" ? points(pattern, planned.key, values) : pattern.asked;
   return {
     key: planned.key,
-    words: `Section ${planned.number}${again}`,
+    words: sectionWords(planned),
     detail: placeWords(planned.distance),
     isSection: true,
     number: planned.number,
@@ -53,6 +53,13 @@ function section(instrument, pattern, planned, values) {
     asked: asked.map(renamed),
   };
 }
+
+function sectionWords({ number, repeat }) {
+  if (!repeat) return told("Section {number}", { number });
+  return repeat === 1 ? told("Section {number} again", { number }) : told("Section {number}, time {number2}", { number, number2: repeat + 1 });
+}
+
+const POINT_WORDS = { out: (number) => told("Point {number}: out", { number }), down: (number) => told("Point {number}: down", { number }) };
 
 function points(pattern, key, values) {
   const more = pattern.asked.filter((one) => !one.side);
@@ -67,7 +74,7 @@ function points(pattern, key, values) {
     for (let i = 1; i <= n; i += 1) {
       for (const what of ["out", "down"]) {
         const like = pattern.asked.find((one) => one.name === `s1r0/${side}/1/${what}`);
-        made.push({ ...like, name: `s1r0/${side}/${i}/${what}`, words: `Point ${i}: ${what}` });
+        made.push({ ...like, name: `s1r0/${side}/${i}/${what}`, words: POINT_WORDS[what](i) });
       }
     }
   }
@@ -77,8 +84,8 @@ function points(pattern, key, values) {
 export function stateOf(part, values) {
   const read = part.asked.filter((one) => one.on_pad);
   const filled = read.filter((one) => values[one.name] !== undefined).length;
-  if (filled && (filled === read.length || values[`${part.key}/done`] === true)) return ["✓", "done", filled, read.length];
-  return filled ? ["≈", "partly", filled, read.length] : ["○", "to do", filled, read.length];
+  if (filled && (filled === read.length || values[`${part.key}/done`] === true)) return ["✓", told("done"), filled, read.length];
+  return filled ? ["≈", told("partly"), filled, read.length] : ["○", told("to do"), filled, read.length];
 }
 
 // The readings that plan a measuring: where the sections lie, the first of them again last, and the topline's places.
@@ -100,9 +107,10 @@ export function planOf({ first, spacing, count, how }) {
 }
 
 export function planProblem({ first, spacing, count }) {
-  const rules = [["First section", first, -400, 600], ["Apart", spacing, 15, 300], ["Sections", count, 1, MOST_SECTIONS]];
+  const rules = [[told("First section"), first, -400, 600], [told("Apart"), spacing, 15, 300], [told("Sections"), count, 1, MOST_SECTIONS]];
   for (const [words, value, low, high] of rules) {
-    if (!(value >= low && value <= high)) return `${words}: ${value} is outside ${low} to ${high}. Check the number and its unit.`;
+    if (value >= low && value <= high) continue;
+    return told("{words}: {number} is outside {number2} to {number3}. Check the number and its unit.", { words, number: value, number2: low, number3: high });
   }
-  return Number.isInteger(count) ? "" : "Sections: this is a whole number.";
+  return Number.isInteger(count) ? "" : told("Sections: this is a whole number.");
 }

@@ -1,4 +1,6 @@
 // Bytes: their hash, and a count of them in words.
+import { figure } from "../../../base/script/parts/told.js";
+
 export async function sha256(content) {
   return hexOf(await crypto.subtle.digest("SHA-256", content));
 }
@@ -8,7 +10,7 @@ export function hexOf(buffer) {
 }
 
 export function sizeWords(bytes) {
-  if (bytes >= 1e9) return `${(bytes / 1e9).toFixed(1)} GB`;
+  if (bytes >= 1e9) return `${figure((bytes / 1e9).toFixed(1))} GB`;
   if (bytes >= 1e6) return `${Math.round(bytes / 1e6)} MB`;
   return `${Math.max(1, Math.round(bytes / 1e3))} kB`;
 }

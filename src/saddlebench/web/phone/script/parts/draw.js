@@ -2,18 +2,18 @@
 import { startDrawing, startMark } from "../../../photos/script/parts/drawing.js";
 import { readNumber } from "../../../capture/script/parts/number.js";
 import { newKey } from "./book.js";
-import { backTo, deed, deeds, make } from "./words.js";
+import { backTo, deed, deeds, make, told } from "./words.js";
 
-const KINDS = [["line", "Line", 2], ["angle", "Angle", 3], ["known", "Known length", 2], ["distance", "Distance", 2]];
-const HOW = "Touch its points on the picture; or move the cross with the arrow keys and set each point with Enter.";
+const KINDS = [["line", told("Line"), 2], ["angle", told("Angle"), 3], ["known", told("Known length"), 2], ["distance", told("Distance"), 2]];
+const HOW = told("Touch its points on the picture; or move the cross with the arrow keys and set each point with Enter.");
 const SVG = "http://www.w3.org/2000/svg";
 let isListening = false;
 
 export async function showDraw(app, place, uuid) {
   const { book } = app;
   const photo = book.photos.find((one) => one.uuid === uuid);
-  const back = backTo("Photos", photo ? `#/visit/${photo.visit}/photos` : "#/");
-  place.append(back, make("h1", "", "Draw on the photo"));
+  const back = backTo(told("Photos"), photo ? `#/visit/${photo.visit}/photos` : "#/");
+  place.append(back, make("h1", "", told("Draw on the photo")));
   // While somebody draws on it, it is not sent: what is drawn later would not go with it.
   book.drawingOn = uuid;
   let address = "";
@@ -24,20 +24,20 @@ export async function showDraw(app, place, uuid) {
   };
   const content = photo && (await book.bytes(uuid));
   if (!content) {
-    place.append(make("p", "", "This photo was sent, and lies on the laptop: draw on it there."));
+    place.append(make("p", "", told("This photo was sent, and lies on the laptop: draw on it there.")));
     return;
   }
   if (book.drawingOn !== uuid) return;
   address = URL.createObjectURL(new Blob([content]));
   const image = make("img");
-  image.alt = photo.label || "Photo";
+  image.alt = photo.label || told("Photo");
   image.src = address;
   const said = make("p", "hint");
   said.setAttribute("role", "status");
   try {
     await image.decode();
   } catch {
-    place.append(make("p", "problem", "This browser cannot show this photo. It is kept, and can be drawn on at the laptop."));
+    place.append(make("p", "problem", told("This browser cannot show this photo. It is kept, and can be drawn on at the laptop.")));
     return;
   }
   const sheet = make("div", "drawing");
@@ -50,11 +50,11 @@ export async function showDraw(app, place, uuid) {
     const marks = photo.drawn || [];
     for (const old of svg.querySelectorAll(".drawn")) old.remove();
     svg.prepend(...marks.map((one) => marked(one, image.naturalWidth, image.naturalHeight)));
-    svg.setAttribute("aria-label", marks.map(wordsOf).join(". ") || "Nothing is drawn.");
+    svg.setAttribute("aria-label", marks.map(wordsOf).join(". ") || told("Nothing is drawn."));
     list.replaceChildren(
       ...marks.map((one) => {
         const item = make("li", "", wordsOf(one));
-        item.append(deed("Rub off", "quiet small", () => keep(marks.filter((other) => other !== one))));
+        item.append(deed(told("Rub off"), "quiet small", () => keep(marks.filter((other) => other !== one))));
         return item;
       }),
     );
@@ -63,7 +63,7 @@ export async function showDraw(app, place, uuid) {
     try {
       await book.photoTold(photo, { drawn });
       said.className = "hint";
-      said.textContent = "✓ kept on this phone";
+      said.textContent = `✓ ${told("kept on this phone")}`;
     } catch (error) {
       said.className = "hint field-problem";
       said.textContent = `✕ ${error.message}`;
@@ -85,14 +85,14 @@ export async function showDraw(app, place, uuid) {
     keep([...others, mark]);
   });
   sheet.append(canvas, list, form, said);
-  place.append(sheet, make("p", "note", "What a mark measures is worked out on the laptop. A distance is true only in the plane of the known length: a ruler held where you measure."), deeds(backLink(photo)));
+  place.append(sheet, make("p", "note", told("What a mark measures is worked out on the laptop. A distance is true only in the plane of the known length: a ruler held where you measure.")), deeds(backLink(photo)));
   if (!isListening) startDrawing();
   isListening = true;
   show();
 }
 
 function backLink(photo) {
-  const made = make("a", "button", "Done");
+  const made = make("a", "button", told("Done"));
   made.href = `#/visit/${photo.visit}/photos`;
   return made;
 }
@@ -121,7 +121,7 @@ function marked(mark, width, height) {
 
 function wordsOf(mark) {
   const words = KINDS.find(([kind]) => kind === mark.kind)[1];
-  return mark.kind === "known" ? `${words} of ${mark.known_mm} mm` : words;
+  return mark.kind === "known" ? told("Known length of {number} mm", { number: mark.known_mm }) : words;
 }
 
 function markOf(form) {
@@ -129,15 +129,15 @@ function markOf(form) {
   const points = [];
   for (let n = 1; n <= Number(chosen.dataset.points); n += 1) {
     const pair = ["x", "y"].map((axis) => readNumber(form.elements.namedItem(`${axis}${n}`).value).number / 100);
-    if (!pair.every((at) => at >= 0 && at <= 1)) return { wrong: "A point is not set, or lies outside the picture." };
+    if (!pair.every((at) => at >= 0 && at <= 1)) return { wrong: told("A point is not set, or lies outside the picture.") };
     points.push(pair);
   }
   const apart = (a, b) => Math.hypot(a[0] - b[0], a[1] - b[1]) > 0.002;
-  if (!points.slice(1).every((one, i) => apart(one, points[i]))) return { wrong: "Two points lie at one place: set them apart." };
+  if (!points.slice(1).every((one, i) => apart(one, points[i]))) return { wrong: told("Two points lie at one place: set them apart.") };
   const mark = { key: newKey(), kind: chosen.value, points };
   if (mark.kind !== "known") return mark;
   const known = readNumber(form.elements.namedItem("known_mm").value).number;
-  return known > 0 ? { ...mark, known_mm: known } : { wrong: "Say how long the known length is, in millimetres." };
+  return known > 0 ? { ...mark, known_mm: known } : { wrong: told("Say how long the known length is, in millimetres.") };
 }
 
 function chooser() {
@@ -153,22 +153,22 @@ function chooser() {
     label.append(radio, make("span", "", words));
     row.append(label);
   }
-  kinds.append(make("legend", "", "What"), row);
+  kinds.append(make("legend", "", told("What")), row);
   const said = make("p", "note", HOW);
   said.dataset.said = "";
   said.setAttribute("role", "status");
   const numbers = make("details");
-  numbers.append(make("summary", "", "Points by numbers"), pointFields());
-  const draw = make("button", "quiet", "Draw");
+  numbers.append(make("summary", "", told("Points by numbers")), pointFields());
+  const draw = make("button", "quiet", told("Draw"));
   draw.type = "submit";
   numbers.append(deeds(draw));
-  form.append(kinds, field("known_mm", "Known length, mm", "known"), said, numbers);
+  form.append(kinds, field("known_mm", told("Known length, mm"), "known"), said, numbers);
   return form;
 }
 
 function pointFields() {
   const made = make("div", "points");
-  for (let n = 1; n <= 3; n += 1) made.append(field(`x${n}`, `${n} across, %`), field(`y${n}`, `${n} down, %`));
+  for (let n = 1; n <= 3; n += 1) made.append(field(`x${n}`, told("{number} across, %", { number: n })), field(`y${n}`, told("{number} down, %", { number: n })));
   return made;
 }
 

@@ -1,4 +1,5 @@
 // Sections drawn as they are read, on the phone itself.
+import { told } from "../../../base/script/parts/told.js";
 import { halvesOf } from "./sections.js";
 import { plannedSections, sectionOf } from "./readings.js";
 
@@ -47,8 +48,8 @@ export function drawSections(svg, geometry, values, now) {
       }
     }
   }
-  content.push(node("text", { class: "side-word", x: 8, y: HIGH - 8 }, "NEAR"));
-  content.push(node("text", { class: "side-word", x: WIDE - 8, y: HIGH - 8, "text-anchor": "end" }, "OFF"));
+  content.push(node("text", { class: "side-word", x: 8, y: HIGH - 8 }, told("NEAR")));
+  content.push(node("text", { class: "side-word", x: WIDE - 8, y: HIGH - 8, "text-anchor": "end" }, told("OFF")));
   svg.replaceChildren(...content);
   return drawn.length;
 }

@@ -1,7 +1,7 @@
 // Fields of the catalogue as they are filled in at the horse: each is kept when it is left, and says so when it is.
 import { readNumber } from "../../../capture/script/parts/number.js";
 import { deed, make } from "../../../capture/script/parts/screen.js";
-import { clock } from "./words.js";
+import { clock, figure, told } from "./words.js";
 
 const PAUSE_MS = 3000;
 
@@ -9,9 +9,9 @@ const PAUSE_MS = 3000;
 export function fieldFor(name, described, standing, places, save) {
   const made = make(["yes_no", "choice", "choices"].includes(described.widget) ? "fieldset" : "div", "field");
   made.dataset.field = name;
-  const told = make("p", "hint kept-line");
-  told.setAttribute("role", "status");
-  const keep = keeper(described, standing, told, save);
+  const state = make("p", "hint kept-line");
+  state.setAttribute("role", "status");
+  const keep = keeper(described, standing, state, save);
   const id = `field-${name.replace(/[^\w]/g, "-")}`;
   const unit = described.unit ? ` [${described.unit}]` : "";
   const label = make(made.tagName === "FIELDSET" ? "legend" : "label", "", `${described.words}${unit}`);
@@ -20,36 +20,36 @@ export function fieldFor(name, described, standing, places, save) {
   const control = (CONTROLS[widget] || CONTROLS.text)({ id, name, described, value: standing.value, keep, places });
   made.append(label, control);
   if (described.hint) made.append(make("p", "hint", described.hint));
-  made.append(told);
+  made.append(state);
   return made;
 }
 
-function keeper(described, standing, told, save) {
+function keeper(described, standing, state, save) {
   let last = JSON.stringify(standing.value ?? null);
   return async (read) => {
-    told.className = "hint kept-line";
+    state.className = "hint kept-line";
     if (read.wrong) {
-      told.textContent = `✕ Not kept: ${read.wrong}`;
-      told.classList.add("field-problem");
+      state.textContent = `✕ ${told("Not kept: {words}", { words: read.wrong })}`;
+      state.classList.add("field-problem");
       return false;
     }
     const text = JSON.stringify(read.value ?? null);
     if (text === last) return true;
     if (described.required && read.value === null) {
-      told.textContent = "✕ Not kept: this is needed and was left empty.";
-      told.classList.add("field-problem");
+      state.textContent = `✕ ${told("Not kept: {words}", { words: told("this is needed and was left empty.") })}`;
+      state.classList.add("field-problem");
       return false;
     }
-    told.textContent = "… being kept";
+    state.textContent = `… ${told("being kept")}`;
     try {
       await save(read.value ?? null);
       last = text;
-      told.textContent = `✓ kept on this phone ${clock(Date.now())}`;
-      told.classList.add("saved");
+      state.textContent = `✓ ${told("kept on this phone {words}", { words: clock(Date.now()) })}`;
+      state.classList.add("saved");
       return true;
     } catch (error) {
-      told.textContent = `✕ ${error.message}`;
-      told.classList.add("field-problem");
+      state.textContent = `✕ ${error.message}`;
+      state.classList.add("field-problem");
       return false;
     }
   };
@@ -58,17 +58,21 @@ function keeper(described, standing, told, save) {
 export function readFor(described, text) {
   const tidy = text.trim();
   if (!tidy) return { value: null };
-  if (tidy.length > described.max_length) return { wrong: `${tidy.length} characters are more than the ${described.max_length} that fit.` };
+  if (tidy.length > described.max_length) return { wrong: told("{number} characters are more than the {number2} that fit.", { number: tidy.length, number2: described.max_length }) };
   if (described.kind === "list") return { value: tidy.split("\n").map((one) => one.trim()).filter(Boolean) };
   if (described.kind === "person") return { value: { label: tidy, client: null } };
   if (described.kind !== "number" && described.kind !== "whole") return { value: tidy };
   const read = readNumber(tidy);
   if (read.wrong) return read;
-  if (read.ask) return { wrong: `“${tidy}” can be read as ${read.whole} or as ${read.decimal}; write ${read.whole}, or ${read.decimal}0.` };
-  if (described.kind === "whole" && !Number.isInteger(read.number)) return { wrong: "this is a whole number." };
+  if (read.ask) {
+    const given = { name: tidy, number: read.whole, number2: read.decimal };
+    return { wrong: told("“{name}” can be read as {number} or as {number2}; write {number}, or {number2}0.", given) };
+  }
+  if (described.kind === "whole" && !Number.isInteger(read.number)) return { wrong: told("this is a whole number.") };
   const [low, high] = [described.low, described.high];
   if ((low !== null && read.number < low) || (high !== null && read.number > high)) {
-    return { wrong: `${read.number} is outside ${low} to ${high} ${described.unit}. Check number and unit.` };
+    const given = { number: read.number, number2: low, number3: high, words: described.unit };
+    return { wrong: told("{number} is outside {number2} to {number3} {words}. Check number and unit.", given) };
   }
   return { value: read.number };
 }
@@ -104,7 +108,7 @@ function textOf(value) {
   if (value === null || value === undefined) return "";
   if (Array.isArray(value)) return value.join("\n");
   if (typeof value === "object") return value.label || "";
-  return String(value);
+  return typeof value === "number" ? figure(value) : String(value);
 }
 
 function choices({ id, described, value, keep }, type, options, chosenValue) {
@@ -127,7 +131,7 @@ function choices({ id, described, value, keep }, type, options, chosenValue) {
   });
   if (type === "radio" && !described.required) {
     made.append(
-      deed("Not said", "quiet small", () => {
+      deed(told("Not said"), "quiet small", () => {
         for (const box of made.querySelectorAll("input")) box.checked = false;
         keep({ value: null });
       }),
@@ -135,6 +139,8 @@ function choices({ id, described, value, keep }, type, options, chosenValue) {
   }
   return made;
 }
+
+const DEGREES = ["", told("slight"), told("clear"), told("strong")];
 
 const CONTROLS = {
   text: (given) => input(given, "text"),
@@ -148,7 +154,7 @@ const CONTROLS = {
     made.rows = 3;
     return typed(given, made);
   },
-  yes_no: (given) => choices(given, "radio", [[true, "Yes"], [false, "No"]], ([one]) => one ?? null),
+  yes_no: (given) => choices(given, "radio", [[true, told("Yes")], [false, told("No")]], ([one]) => one ?? null),
   choice: (given) => choices(given, "radio", given.described.choices, ([one]) => one ?? null),
   choices: (given) => choices(given, "checkbox", given.described.choices, (ticked) => (ticked.length ? ticked : null)),
   marks,
@@ -163,10 +169,10 @@ function marks({ id, described, value, keep, places }) {
   place.id = id;
   fill(place, places.map((one) => [one.name, one.words]));
   fill(kind, described.choices);
-  fill(degree, [["1", "slight"], ["2", "clear"], ["3", "strong"]]);
-  kind.setAttribute("aria-label", "What was found");
-  degree.setAttribute("aria-label", "How strong");
-  const add = deed("Add this mark", "quiet", () => {
+  fill(degree, [1, 2, 3].map((one) => [String(one), DEGREES[one]]));
+  kind.setAttribute("aria-label", told("What was found"));
+  degree.setAttribute("aria-label", told("How strong"));
+  const add = deed(told("Add this mark"), "quiet", () => {
     const at = places.find((one) => one.name === place.value);
     change([...held, { x: at.x, y: at.y, kind: kind.value, degree: Number(degree.value), side: at.side, note: "" }]);
   });
@@ -190,8 +196,8 @@ function marks({ id, described, value, keep, places }) {
         const at = nearest(places, one);
         const words = described.choices.find(([name]) => name === one.kind)?.[1] || one.kind;
         item.append(
-          make("span", "", `${at.words}: ${words}, ${["", "slight", "clear", "strong"][one.degree] || "noted"}`),
-          deed("Take off", "quiet small", () => change(held.filter((_, j) => j !== i))),
+          make("span", "", `${at.words}: ${words}, ${DEGREES[one.degree] || told("noted")}`),
+          deed(told("Take off"), "quiet small", () => change(held.filter((_, j) => j !== i))),
         );
         return item;
       }),

@@ -1,4 +1,5 @@
 // The verdict on a back while the horse still stands there, by the program's own limits, which come along.
+import { told } from "../../../base/script/parts/told.js";
 import { fixed } from "./numbers.js";
 import { problem, readingsProblems, uncovered } from "./plausible.js";
 import { recordOf } from "./readings.js";
@@ -22,7 +23,7 @@ export function judge(record, table) {
   const points = stopping.length ? null : toplinePoints(record, limits);
   if (!points || points.problems) {
     const found = points?.problems || stopping;
-    return told("not_enough", left, record.sections.length ? unique(found) : [], [], table, [], false);
+    return judged("not_enough", left, record.sections.length ? unique(found) : [], [], table, [], false);
   }
   const sections = record.sections.map((one) => halvesOf(record.geometry, one));
   const differences = repeatDifferences(sections);
@@ -44,7 +45,7 @@ export function judge(record, table) {
   else if (isCoarse(record.geometry)) verdict = "coarse";
   else if (left.length || problems.length) verdict = "trend_only";
   const repeats = [...differences].sort((a, b) => a[0] - b[0]);
-  return told(verdict, left, problems, repeats, table, blamed, !problems.some((one) => one.weight === "error"));
+  return judged(verdict, left, problems, repeats, table, blamed, !problems.some((one) => one.weight === "error"));
 }
 
 // Too coarse for an order or a trend, however well it was read.
@@ -63,32 +64,36 @@ function unique(problems) {
   });
 }
 
-function told(verdict, mustHaves, problems, repeats, table, blamed, canBeRecorded) {
+function judged(verdict, mustHaves, problems, repeats, table, blamed, canBeRecorded) {
   const words = {
-    good: "Good",
-    repeat: `Repeat station ${named(blamed)}`,
-    coarse: "Coarse: enough for a first look, not for an order",
-    trend_only: "Enough for a trend, not for an order",
-    not_enough: "Not enough to work with yet",
+    good: told("Good"),
+    repeat: told("Repeat station {words}", { words: named(blamed) }),
+    coarse: told("Coarse: enough for a first look, not for an order"),
+    trend_only: told("Enough for a trend, not for an order"),
+    not_enough: told("Not enough to work with yet"),
   }[verdict];
   return { verdict, words, mustHaves, problems, repeats, stations: verdict === "repeat" ? blamed : [], canBeRecorded };
 }
 
 function named(numbers) {
   if (numbers.length < 2) return numbers.join("");
-  return `${numbers.slice(0, -1).join(", ")} and ${numbers[numbers.length - 1]}`;
+  return told("{words} and {words2}", { words: numbers.slice(0, -1).join(", "), words2: numbers[numbers.length - 1] });
 }
 
 export function mustHavesLeft(record, { limits, marks }) {
   const left = [];
-  for (const [name, words] of Object.entries(marks)) if (record.mark(name) === null) left.push(`the mark: ${words}`);
-  if (!record.topline) left.push("the topline");
+  for (const [name, words] of Object.entries(marks)) if (record.mark(name) === null) left.push(told("the mark: {words}", { words }));
+  if (!record.topline) left.push(told("the topline"));
   const distances = record.sections.map((one) => one.distance);
-  if (!distances.some((s) => s >= 0 && s <= limits.behind_shoulder_mm)) left.push("a section behind the shoulder");
-  for (const [name, words] of [["lowest", "the lowest point"], ["last_rib", "the last-rib mark"]]) {
+  if (!distances.some((s) => s >= 0 && s <= limits.behind_shoulder_mm)) left.push(told("a section behind the shoulder"));
+  const nearMarks = [
+    ["lowest", (number) => told("a section at the lowest point ({number} mm)", { number })],
+    ["last_rib", (number) => told("a section at the last-rib mark ({number} mm)", { number })],
+  ];
+  for (const [name, words] of nearMarks) {
     const mark = record.mark(name);
     if (mark !== null && !distances.some((s) => Math.abs(s - mark) <= limits.near_landmark_mm)) {
-      left.push(`a section at ${words} (${fixed(mark, 0)} mm)`);
+      left.push(words(fixed(mark, 0)));
     }
   }
   return left;
@@ -104,15 +109,15 @@ function toplinePoints(record, limits) {
     angles[0] = (arm.zero_deg[0] + topline.level) * DEGREE;
     const pads = [[0, 0], ...armPoints(arm, angles).pads];
     if (pads.slice(1).some(([s], i) => s - pads[i][0] <= SAME_PLACE_MM)) {
-      const cure = "Check the level and the joints' signs: positive bends down towards the tail.";
-      return { problems: [problem("The topline's chain doubles back on itself", cure, { field: "topline" })] };
+      const cure = told("Check the level and the joints' signs: positive bends down towards the tail.");
+      return { problems: [problem(told("The topline's chain doubles back on itself"), cure, { field: "topline" })] };
     }
     points = pads.map(([s, z]) => [topline.start + s, z]);
   }
   const row = [...points].sort((a, b) => a[0] - b[0]);
   if (1 + row.slice(1).filter(([s], i) => s - row[i][0] > SAME_PLACE_MM).length < 2) {
-    const cure = "Measure its height at every station, and in front of the first and behind the last.";
-    return { problems: [problem("The topline was measured at one place only", cure, { field: "topline" })] };
+    const cure = told("Measure its height at every station, and in front of the first and behind the last.");
+    return { problems: [problem(told("The topline was measured at one place only"), cure, { field: "topline" })] };
   }
   const lost = uncovered(points.map(([s]) => s), record.sections, limits);
   if (lost.length) return { problems: lost };
@@ -138,10 +143,11 @@ function stanceProblems({ pitch, roll }, limits) {
   const worst = Math.max(Math.abs(pitch), Math.abs(roll));
   if (worst <= limits.level_good_deg) return [];
   const far = worst > limits.level_worst_deg;
+  const given = { number: fixed(worst, 1) };
   return [
     warning(
-      `The stance is ${fixed(worst, 1)}° off level${far ? ": no horse stands square on that" : ""}`,
-      far ? "Move to level ground and measure again." : "Look for more level ground next time.",
+      far ? told("The stance is {number}° off level: no horse stands square on that", given) : told("The stance is {number}° off level", given),
+      far ? told("Move to level ground and measure again.") : told("Look for more level ground next time."),
       { field: "stance" },
     ),
   ];
@@ -150,8 +156,8 @@ function stanceProblems({ pitch, roll }, limits) {
 function spacingProblems(record, midline, limits) {
   const places = [...new Set(record.sections.map((one) => one.distance))].sort((a, b) => a - b);
   return [
-    ...gaps(places, limits.coarse_stations_mm, (from, to) => `There is no section between ${from} and ${to} mm`, "distance"),
-    ...gaps(midline.map(([s]) => s), limits.topline_gap_mm, (from, to) => `The topline has no height between ${from} and ${to} mm`, "topline"),
+    ...gaps(places, limits.coarse_stations_mm, (given) => told("There is no section between {number} and {number2} mm", given), "distance"),
+    ...gaps(midline.map(([s]) => s), limits.topline_gap_mm, (given) => told("The topline has no height between {number} and {number2} mm", given), "topline"),
   ];
 }
 
@@ -159,7 +165,8 @@ function gaps(places, most, words, field) {
   return places.slice(1).flatMap((to, i) => {
     const from = places[i];
     if (to - from <= most) return [];
-    return [warning(words(fixed(from, 0), fixed(to, 0)), `Measure one near ${fixed(from + (to - from) / 2, 0)} mm.`, { field })];
+    const cure = told("Measure one near {number} mm.", { number: fixed(from + (to - from) / 2, 0) });
+    return [warning(words({ number: fixed(from, 0), number2: fixed(to, 0) }), cure, { field })];
   });
 }
 
@@ -170,8 +177,9 @@ function kinkProblems(midline, limits) {
   const worst = Math.max(...turns, 0);
   if (worst <= limits.topline_kink_deg * DEGREE) return [];
   const place = row[1 + turns.indexOf(worst)][0];
+  const given = { number: fixed(worst / DEGREE, 0), number2: fixed(place, 0) };
   return [
-    warning(`The topline turns by ${fixed(worst / DEGREE, 0)}° at ${fixed(place, 0)} mm, as no back does`, "Read the heights around that place again.", { field: "topline" }),
+    warning(told("The topline turns by {number}° at {number2} mm, as no back does", given), told("Read the heights around that place again."), { field: "topline" }),
   ];
 }
 
@@ -199,15 +207,21 @@ function sizeProblems(path, where, limits) {
   const heights = path.map(([, z]) => z);
   const drop = Math.max(...heights) - Math.min(...heights);
   if (reach < limits.narrowest_reach_mm) {
-    const cure = "Was it written in inches or centimetres? State the unit; or measure further out.";
-    return [warning(`The section reaches only ${fixed(reach, 0)} mm out from the midline`, cure, where)];
+    const cure = told("Was it written in inches or centimetres? State the unit; or measure further out.");
+    return [warning(told("The section reaches only {number} mm out from the midline", { number: fixed(reach, 0) }), cure, where)];
   }
   if (reach > 100 && drop < limits.flattest_drop_mm) {
-    const cure = "Were the depths written in inches or centimetres? State the unit; or measure again.";
-    return [warning(`The section falls by only ${fixed(drop, 0)} mm over ${fixed(reach, 0)} mm`, cure, where)];
+    const cure = told("Were the depths written in inches or centimetres? State the unit; or measure again.");
+    return [warning(told("The section falls by only {number} mm over {number2} mm", { number: fixed(drop, 0), number2: fixed(reach, 0) }), cure, where)];
   }
   return [];
 }
+
+const READ_AGAIN = {
+  left: () => told("Read the left side of this section again around that place."),
+  right: () => told("Read the right side of this section again around that place."),
+  "": () => told("Read this section again around that place."),
+};
 
 function bendProblem(across, i, where, limits) {
   const here = across[i];
@@ -221,16 +235,17 @@ function bendProblem(across, i, where, limits) {
   const go = [across[after][0] - here[0], across[after][1] - here[1]];
   const turn = Math.abs(Math.atan2(come[0] * go[1] - come[1] * go[0], come[0] * go[0] + come[1] * go[1]));
   const radius = turn > 1e-6 ? norm([come[0] + go[0], come[1] + go[1]]) / (2 * Math.sin(turn)) : Infinity;
-  const place = `${fixed(Math.abs(here[0]), 0)} mm out and ${fixed(-here[1], 0)} mm down`;
+  const place = { number: fixed(Math.abs(here[0]), 0), number2: fixed(-here[1], 0) };
   if (Math.abs(here[0]) >= limits.spine_half_width_mm && turn > limits.kink_deg * DEGREE && radius < limits.tightest_radius_mm) {
-    return warning(`A kink no back has, ${place}: it turns by ${fixed(turn / DEGREE, 0)}°`, `Read the ${where.side} side of this section again around that place.`, where);
+    const what = told("A kink no back has, {number} mm out and {number2} mm down: it turns by {number3}°", { ...place, number3: fixed(turn / DEGREE, 0) });
+    return warning(what, READ_AGAIN[where.side](), where);
   }
   const gap = Math.max(...[i - 1, i].map((k) => norm([across[k + 1][0] - across[k][0], across[k + 1][1] - across[k][1]])));
   const sagitta = (gap * gap) / (8 * radius);
   if (sagitta <= limits.coarse_sagitta_mm) return null;
   return warning(
-    `Too coarse for the curve, ${place}: points are ${fixed(gap, 0)} mm apart`,
-    `Add points there: between them the back may lie ${fixed(sagitta, 0)} mm off.`,
+    told("Too coarse for the curve, {number} mm out and {number2} mm down: points are {number3} mm apart", { ...place, number3: fixed(gap, 0) }),
+    told("Add points there: between them the back may lie {number} mm off.", { number: fixed(sagitta, 0) }),
     where,
   );
 }
@@ -259,8 +274,9 @@ function repeatDifferences(sections) {
 }
 
 function repeatProblem(number, off, isWorst) {
-  const moved = isWorst ? ": the horse or the instrument moved" : "";
-  return warning(`The repeat differs by ${fixed(off, 1)} mm${moved}`, "Stand the horse square and measure this section again.", { station: number });
+  const given = { number: fixed(off, 1) };
+  const what = isWorst ? told("The repeat differs by {number} mm: the horse or the instrument moved", given) : told("The repeat differs by {number} mm", given);
+  return warning(what, told("Stand the horse square and measure this section again."), { station: number });
 }
 
 export function swapProblems(sections, limits) {
@@ -279,14 +295,15 @@ export function swapProblems(sections, limits) {
   const number = (i) => known[i].one.section.number;
   const traded = known.length >= 4 ? best(distances, shapes, swappedNeighbours(shapes), limits, least) : null;
   if (traded !== null) {
-    const words = `Stations ${number(traded)} and ${number(traded + 1)} look swapped: traded, the back is smooth`;
-    return [warning(words, "Check which section was written under which station, or measure both again.", { station: number(traded) })];
+    const given = { number: number(traded), number2: number(traded + 1) };
+    const words = told("Stations {number} and {number2} look swapped: traded, the back is smooth", given);
+    return [warning(words, told("Check which section was written under which station, or measure both again."), { station: number(traded) })];
   }
   const lean = known.map(({ shape }) => shape[0].map((z, k) => z - shape[1][k]));
   const flipped = best(distances, lean, lean.map((_, i) => lean.map((one, j) => (i === j ? one.map((z) => -z) : one))), limits, least);
   if (flipped === null) return [];
   return [
-    warning("Left and right look swapped: its neighbours differ the other way round", "Check which side was called first here, or measure this section again.", { station: number(flipped) }),
+    warning(told("Left and right look swapped: its neighbours differ the other way round"), told("Check which side was called first here, or measure this section again."), { station: number(flipped) }),
   ];
 }
 

@@ -6,7 +6,7 @@ import { cardOf, cardPart, cardTick } from "./card.js";
 import { drawSections, emptyPicture } from "./drawing.js";
 import { fill } from "./fields.js";
 import { judgeValues } from "./judge.js";
-import { backTo, deeds, link, make, row, rows } from "./words.js";
+import { backTo, dayWords, deeds, link, make, row, rows, told } from "./words.js";
 
 const SIGNS = { good: ["✓", "fine"], repeat: ["≈", "borderline"], trend_only: ["≈", "borderline"], coarse: ["≈", "borderline"], not_enough: ["✕", "not-right"] };
 
@@ -14,7 +14,7 @@ export function showMeasureStart(app, place, uuid) {
   const { book } = app;
   const visit = book.visit(uuid);
   if (!visit || !book.carried) {
-    place.append(backTo("All visits", "#/"), make("h1", "", "Not on this phone"));
+    place.append(backTo(told("All visits"), "#/"), make("h1", "", told("Not on this phone")));
     return;
   }
   const form = make("form", "sheet");
@@ -24,7 +24,7 @@ export function showMeasureStart(app, place, uuid) {
   const ways = () => {
     const chosen = book.carried.instruments.find((one) => one.name === tool.value);
     how.replaceChildren();
-    fill(how, [["heights", "Heights at places"], ...(chosen?.topline_chain ? [["chain", "The chain along the topline"]] : [])]);
+    fill(how, [["heights", told("Heights at places")], ...(chosen?.topline_chain ? [["chain", told("The chain along the topline")]] : [])]);
   };
   tool.addEventListener("change", ways);
   ways();
@@ -34,17 +34,17 @@ export function showMeasureStart(app, place, uuid) {
   horse.inputMode = "text";
   const said = make("p", "problem");
   said.hidden = true;
-  const begin = make("button", "", "Begin");
+  const begin = make("button", "", told("Begin"));
   begin.type = "submit";
   form.append(
-    ...(visit.horse ? [] : labelled("Horse’s name", horse)),
-    ...labelled("Instrument", tool),
-    ...labelled("First section, mm behind the shoulder mark", numbers.first),
-    ...labelled("Apart, mm", numbers.spacing),
-    ...labelled("Sections", numbers.count),
-    ...labelled("Topline by", how),
+    ...(visit.horse ? [] : labelled(told("Horse’s name"), horse)),
+    ...labelled(told("Instrument"), tool),
+    ...labelled(told("First section, mm behind the shoulder mark"), numbers.first),
+    ...labelled(told("Apart, mm"), numbers.spacing),
+    ...labelled(told("Sections"), numbers.count),
+    ...labelled(told("Topline by"), how),
     card.fields,
-    make("p", "hint", "The first section is measured once more at the end: that tells whether the horse moved."),
+    make("p", "hint", told("The first section is measured once more at the end: that tells whether the horse moved.")),
     said,
     deeds(begin),
   );
@@ -52,7 +52,7 @@ export function showMeasureStart(app, place, uuid) {
     event.preventDefault();
     const plan = { how: how.value };
     for (const [name, field] of Object.entries(numbers)) plan[name] = readNumber(field.value).number ?? NaN;
-    const wrong = planProblem(plan) || card.problem() || (visit.horse || horse.value.trim() ? "" : "Write the horse’s name.");
+    const wrong = planProblem(plan) || card.problem() || (visit.horse || horse.value.trim() ? "" : told("Write the horse’s name."));
     said.hidden = !wrong;
     said.textContent = `✕ ${wrong}`;
     if (wrong) return;
@@ -67,7 +67,7 @@ export function showMeasureStart(app, place, uuid) {
       begin.disabled = false;
     }
   });
-  place.append(backTo(visit.label, `#/visit/${uuid}`), make("h1", "", "Measure the back"), form);
+  place.append(backTo(visit.label, `#/visit/${uuid}`), make("h1", "", told("Measure the back")), form);
 }
 
 function input(value) {
@@ -95,16 +95,16 @@ async function begun(book, visit, tool, plan, name, card) {
   let horse = visit.horse;
   if (!horse) {
     horse = { uuid: newKey(), label: name };
-    entries.push({ kind: "horse", uuid: horse.uuid, label: name, words: `New horse: ${name}` });
+    entries.push({ kind: "horse", uuid: horse.uuid, label: name, words: told("New horse: {name}", { name }) });
   }
   const day = card.day();
-  entries.push({ kind: "capture", uuid, horse: horse.uuid, visit: visit.uuid, measured_on: day, instrument: tool.document, words: `Back of ${horse.label}` });
+  entries.push({ kind: "capture", uuid, horse: horse.uuid, visit: visit.uuid, measured_on: day, instrument: tool.document, words: told("Back of {name}", { name: horse.label }) });
   for (const [field, value] of Object.entries(planOf(plan))) {
-    entries.push({ kind: "reading", uuid, field, value, seen: 0, words: "Plan of the sections" });
+    entries.push({ kind: "reading", uuid, field, value, seen: 0, words: told("Plan of the sections") });
   }
-  for (const [field, value] of card.readings()) entries.push({ kind: "reading", uuid, field, value, seen: 0, words: "From a yard card" });
+  for (const [field, value] of card.readings()) entries.push({ kind: "reading", uuid, field, value, seen: 0, words: told("From a yard card") });
   const { label, geometry, parts, topline_chain } = tool;
-  const thing = { uuid, kind: "capture", label: `${horse.label}, ${day}`, horse, visit: visit.uuid, measured_on: day, revision: 0, values: {}, instrument: { label, geometry, parts, topline_chain } };
+  const thing = { uuid, kind: "capture", label: `${horse.label}, ${dayWords(day)}`, horse, visit: visit.uuid, measured_on: day, revision: 0, values: {}, instrument: { label, geometry, parts, topline_chain } };
   await book.keep(entries, [thing]);
   return uuid;
 }
@@ -116,29 +116,29 @@ export function showMeasure(app, place, uuid) {
   const draw = () => {
     const capture = book.capture(uuid);
     if (!capture || !book.carried) {
-      place.replaceChildren(backTo("All visits", "#/"), make("h1", "", "Not on this phone"), make("p", "", "It was finished on the laptop, or not taken along."));
+      place.replaceChildren(backTo(told("All visits"), "#/"), make("h1", "", told("Not on this phone")), make("p", "", told("It was finished on the laptop, or not taken along.")));
       return;
     }
     const values = book.readings(capture);
     card ||= cardPart(app, capture, values);
     const parts = partsOf(capture.instrument, values);
-    const next = parts.find((one) => stateOf(one, values)[1] !== "done");
-    const picture = emptyPicture("The sections read so far, from behind");
+    const next = parts.find((one) => stateOf(one, values)[0] !== "✓");
+    const picture = emptyPicture(told("The sections read so far, from behind"));
     const n = drawSections(picture, capture.instrument.geometry, values, "");
     const figure = make("figure", "picture");
-    figure.append(picture, make("figcaption", "", "Seen from behind: near on the left."));
+    figure.append(picture, make("figcaption", "", told("Seen from behind: near on the left.")));
     figure.hidden = !n;
     place.replaceChildren(
-      backTo(capture.visit ? book.visit(capture.visit)?.label || "Visit" : "All visits", capture.visit ? `#/visit/${capture.visit}` : "#/"),
+      backTo(capture.visit ? book.visit(capture.visit)?.label || told("Visit") : told("All visits"), capture.visit ? `#/visit/${capture.visit}` : "#/"),
       make("h1", "", capture.label),
       make("p", "under", [capture.instrument.label, cardOf(capture, values)].filter(Boolean).join(" · ")),
       verdictCard(capture.instrument.geometry, values, book.carried.rules),
-      ...(next ? [deeds(link(`Go on: ${next.words}`, `#/measure/${uuid}/part/${next.key}`, "button"))] : []),
+      ...(next ? [deeds(link(told("Go on: {words}", { words: next.words }), `#/measure/${uuid}/part/${next.key}`, "button"))] : []),
       figure,
-      make("h2", "", "Parts"),
+      make("h2", "", told("Parts")),
       rows(parts.map((one) => partRow(uuid, one, values))),
       card,
-      make("p", "note", "The back is recorded, and a saddle’s fit checked, on the laptop once this is sent."),
+      make("p", "note", told("The back is recorded, and a saddle’s fit checked, on the laptop once this is sent.")),
     );
   };
   draw();
@@ -147,20 +147,20 @@ export function showMeasure(app, place, uuid) {
 
 function partRow(uuid, part, values) {
   const [sign, words, filled, of] = stateOf(part, values);
-  return row(`#/measure/${uuid}/part/${part.key}`, part.words, `${words}, ${filled} of ${of} · ${part.detail}`, sign);
+  return row(`#/measure/${uuid}/part/${part.key}`, part.words, `${told("{words}, {number} of {number2}", { words, number: filled, number2: of })} · ${part.detail}`, sign);
 }
 
 export function verdictCard(geometry, values, table) {
   const judged = judgeValues(geometry, values, table);
   const [sign, style] = SIGNS[judged.verdict];
   const card = make("section", `sheet verdict-card ${style}`);
-  card.setAttribute("aria-label", "Verdict before the horse goes");
+  card.setAttribute("aria-label", told("Verdict before the horse goes"));
   card.append(make("p", "lead", `${sign} ${judged.words}`));
   for (const [number, off] of judged.repeats) {
-    card.append(make("p", "", `Section ${number}, measured twice, differs by ${off.toFixed(1)} mm.`));
+    card.append(make("p", "", told("Section {number}, measured twice, differs by {number2} mm.", { number, number2: off.toFixed(1) })));
   }
   if (judged.mustHaves.length) {
-    card.append(make("p", "", "Still needed before the horse goes:"));
+    card.append(make("p", "", told("Still needed before the horse goes:")));
     const list = make("ul", "ticks");
     for (const one of judged.mustHaves) list.append(make("li", "", `○ ${one}`));
     card.append(list);
@@ -168,7 +168,7 @@ export function verdictCard(geometry, values, table) {
   if (judged.problems.length) {
     const list = make("ul", "remarks");
     for (const one of judged.problems) {
-      const where = [one.station === null ? "" : `station ${one.station}`, one.side === "left" ? "near" : one.side === "right" ? "off" : ""].filter(Boolean).join(", ");
+      const where = [one.station === null ? "" : told("station {number}", { number: one.station }), one.side === "left" ? told("near") : one.side === "right" ? told("off") : ""].filter(Boolean).join(", ");
       list.append(make("li", "", `! ${where ? `${where}: ` : ""}${one.what}. ${one.cure}`));
     }
     card.append(list);

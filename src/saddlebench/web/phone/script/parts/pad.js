@@ -10,10 +10,10 @@ import { camera } from "./photos.js";
 import { isCoarse, shapeProblems } from "./judge.js";
 import { halvesOf } from "./sections.js";
 import { plannedSections, sectionOf } from "./readings.js";
-import { backTo, clock, deed, link, make } from "./words.js";
+import { backTo, clock, deed, figure, link, make, told } from "./words.js";
 
 const DRAFT = "saddlebench.phone.typing";
-const SIDE_WORDS = { near: "near", off: "off", middle: "middle", "": "" };
+const SIDE_WORDS = { near: told("near"), off: told("off"), middle: told("middle"), "": "" };
 
 export function showPart(app, place, uuid, key) {
   const { book } = app;
@@ -21,7 +21,7 @@ export function showPart(app, place, uuid, key) {
   const parts = capture ? partsOf(capture.instrument, book.readings(capture)) : [];
   const part = parts.find((one) => one.key === key);
   if (!part) {
-    place.append(backTo("All visits", "#/"), make("h1", "", "Not on this phone"));
+    place.append(backTo(told("All visits"), "#/"), make("h1", "", told("Not on this phone")));
     return;
   }
   const pad = new PartPad(app, place, capture, parts, part);
@@ -59,25 +59,25 @@ class PartPad {
   build() {
     const { part, capture } = this;
     const head = make("div", "measuring-head");
-    head.append(link("← All parts", `#/measure/${capture.uuid}`, "back-link"), make("h1", "", part.words), make("p", "under", part.detail));
+    head.append(link(`← ${told("All parts")}`, `#/measure/${capture.uuid}`, "back-link"), make("h1", "", part.words), make("p", "under", part.detail));
     this.saved = make("p", "saved-line");
     this.saved.setAttribute("role", "status");
     const figure = make("figure", "picture section-picture");
-    this.picture = emptyPicture(`${part.words} as it is read, from behind`);
+    this.picture = emptyPicture(told("{words} as it is read, from behind", { words: part.words }));
     figure.append(this.picture);
     figure.hidden = !part.isSection;
     this.remarks = make("ul", "remarks");
     const pad = make("div");
     this.place.append(head, this.saved, figure, this.remarks, pad);
     this.screen = new Screen(pad, (name) => this.pressed(name));
-    if (part.isSection) this.screen.more.append(deed("Horse moved", "quiet", () => this.horseMoved()));
-    if (this.fields.some((one) => one.side === "off")) this.screen.more.append(deed("Rest of this side not read", "quiet", () => this.restOfSide()));
-    this.screen.more.append(deed("Read no further here", "quiet", () => this.check() && this.end()));
+    if (part.isSection) this.screen.more.append(deed(told("Horse moved"), "quiet", () => this.horseMoved()));
+    if (this.fields.some((one) => one.side === "off")) this.screen.more.append(deed(told("Rest of this side not read"), "quiet", () => this.restOfSide()));
+    this.screen.more.append(deed(told("Read no further here"), "quiet", () => this.check() && this.end()));
     if (canReadBack()) this.screen.more.append(this.readBackDeed());
   }
 
   readBackDeed() {
-    const words = () => (readsBack() ? "Reading back aloud: on" : "Reading back aloud: off");
+    const words = () => (readsBack() ? told("Reading back aloud: on") : told("Reading back aloud: off"));
     const made = deed(words(), "quiet", () => {
       setReadBack(!readsBack());
       made.textContent = words();
@@ -89,7 +89,7 @@ class PartPad {
 
   textOf(field) {
     const held = this.values[field.name];
-    return held === undefined ? "" : String(held);
+    return held === undefined ? "" : figure(held);
   }
 
   restore() {
@@ -105,7 +105,7 @@ class PartPad {
     const empty = this.fields.findIndex((one) => this.textOf(one) === "");
     if (mine >= 0 && draft.text) {
       this.go(mine, draft.text);
-      this.screen.say(`“${draft.text}” was being keyed in when the page went. Go on with it, or take it back.`);
+      this.screen.say(told("“{name}” was being keyed in when the page went. Go on with it, or take it back.", { name: draft.text }));
     } else if (empty >= 0) this.go(empty);
     else this.end();
   }
@@ -118,7 +118,7 @@ class PartPad {
     this.fresh = text === undefined;
     this.confirmed = "";
     const dataset = { side: field.side, words: field.words, hint: field.hint, unit: field.unit };
-    this.screen.ask({ dataset }, this.text, `${at + 1} of ${this.fields.length}`);
+    this.screen.ask({ dataset }, this.text, told("{number} of {number2}", { number: at + 1, number2: this.fields.length }));
     if (turned) vibrate([30, 40, 30]);
     this.screen.number.focus({ preventScroll: true });
   }
@@ -161,12 +161,12 @@ class PartPad {
     if (read.wrong) return this.warn(read.wrong);
     if (read.ask) {
       const choices = read.ask.map((text, i) =>
-        deed(i ? read.decimal : read.whole, "", () => {
-          this.edit(text);
+        deed(i ? figure(read.decimal) : read.whole, "", () => {
+          this.edit(figure(text));
           this.next();
         }),
       );
-      return this.warn(`“${this.text}” can be read two ways. Which is it?`, choices);
+      return this.warn(told("“{name}” can be read two ways. Which is it?", { name: this.text }), choices);
     }
     const range = { dataset: { low: field.low ?? "", high: field.high ?? "", unit: field.unit } };
     const beyond = read.blank ? "" : outOfRange(read.number, range);
@@ -176,7 +176,7 @@ class PartPad {
     }
     const value = read.blank ? null : read.number;
     this.pending = this.enter([[field.name, value, [SIDE_WORDS[field.side], field.words].filter(Boolean).join(" ")]]);
-    if (!read.blank) readBack(`${SIDE_WORDS[field.side]} ${this.text.replace("-", "minus ")}`);
+    if (!read.blank) readBack(`${SIDE_WORDS[field.side]} ${this.text.replace("-", `${told("minus")} `)}`);
     return true;
   }
 
@@ -234,8 +234,9 @@ class PartPad {
 
   tell() {
     const waits = this.book.unsent.length;
-    const where = waits ? `, ${waits} not sent` : "";
-    this.saved.textContent = this.keeping ? "… being kept on this phone" : this.keptAt ? `✓ kept on this phone ${clock(this.keptAt)}${where}` : "";
+    const where = waits ? told(", {number} not sent", { number: waits }) : "";
+    if (this.keeping) this.saved.textContent = `… ${told("being kept on this phone")}`;
+    else this.saved.textContent = this.keptAt ? `✓ ${told("kept on this phone {words}", { words: clock(this.keptAt) })}${where}` : "";
   }
 
   changed() {
@@ -271,13 +272,13 @@ class PartPad {
     const times = Number(values[`${part.key}/moved`] || 0) + 1;
     localStorage.removeItem(DRAFT);
     await this.enter([
-      ...taken.map((one) => [one.name, null, `${one.words}, taken back`]),
-      [`${part.key}/moved`, times, "horse moved"],
-      [`${part.key}/done`, null, "not done"],
+      ...taken.map((one) => [one.name, null, told("{words}, taken back", { words: one.words })]),
+      [`${part.key}/moved`, times, told("horse moved")],
+      [`${part.key}/done`, null, told("not done")],
     ]);
     this.remarks.replaceChildren();
     this.go(0);
-    this.screen.say("Marked: the horse moved. Read this section again from its first reading.");
+    this.screen.say(told("Marked: the horse moved. Read this section again from its first reading."));
     vibrate([80, 60, 80]);
   }
 
@@ -292,28 +293,28 @@ class PartPad {
     const { part, capture } = this;
     const held = this.values;
     const blank = this.fields.filter((one) => held[one.name] === undefined);
-    if (part.isSection && blank.length < this.fields.length && held[`${part.key}/done`] !== true) this.enter([[`${part.key}/done`, true, "done"]]);
+    if (part.isSection && blank.length < this.fields.length && held[`${part.key}/done`] !== true) this.enter([[`${part.key}/done`, true, told("done")]]);
     const content = [];
     if (blank.length) {
       const named = blank.slice(0, 3).map((one) => [SIDE_WORDS[one.side], one.words].filter(Boolean).join(" "));
-      content.push(make("p", "", `${blank.length} not read: ${named.join(", ")}${blank.length > 3 ? ", …" : "."}`));
+      content.push(make("p", "", told("{number} not read: {words}", { number: blank.length, words: `${named.join(", ")}${blank.length > 3 ? ", …" : "."}` })));
     }
     if (part.isSection) {
       this.remarks.replaceChildren(...this.questionable().map((one) => make("li", "", `! ${one.what}. ${one.cure}`)));
       if (this.remarks.children.length) vibrate([60, 50, 60]);
-      content.push(this.square(), camera(this.app, capture.visit, "", `${capture.label}: ${part.words}, instrument as set`, "Photograph the instrument as it is set"));
+      content.push(this.square(), camera(this.app, capture.visit, "", told("{name}: {words}, instrument as set", { name: capture.label, words: part.words }), told("Photograph the instrument as it is set")));
       if (!capture.visit) content.pop();
     }
     content.push(...this.rest());
     const following = this.parts[this.parts.findIndex((one) => one.key === part.key) + 1];
     if (!following || part.repeat) content.push(verdictCard(capture.instrument.geometry, this.values, this.book.carried.rules));
     const row = make("p", "pad-end-deeds");
-    const onward = following ? link(`Next: ${following.words}`, `#/measure/${capture.uuid}/part/${following.key}`, "button onward") : link("All parts", `#/measure/${capture.uuid}`, "button onward");
+    const onward = following ? link(told("Next: {words}", { words: following.words }), `#/measure/${capture.uuid}/part/${following.key}`, "button onward") : link(told("All parts"), `#/measure/${capture.uuid}`, "button onward");
     row.append(onward);
-    if (this.fields.length) row.append(deed("Back to the readings", "quiet", () => this.go(Math.max(this.fields.length - 1, 0))));
-    if (part.isSection) row.append(deed("Horse moved", "quiet", () => this.horseMoved()));
+    if (this.fields.length) row.append(deed(told("Back to the readings"), "quiet", () => this.go(Math.max(this.fields.length - 1, 0))));
+    if (part.isSection) row.append(deed(told("Horse moved"), "quiet", () => this.horseMoved()));
     content.push(row);
-    this.screen.finish(blank.length === this.fields.length ? "Nothing read here" : "Read to its end", content);
+    this.screen.finish(blank.length === this.fields.length ? told("Nothing read here") : told("Read to its end"), content);
     this.draw();
     onward.focus({ preventScroll: true });
   }
@@ -321,11 +322,11 @@ class PartPad {
   square() {
     const name = `${this.part.key}/square`;
     const made = make("fieldset", "pad-square");
-    made.append(make("legend", "", "Square, on all four?"));
-    for (const [value, words] of [[true, "Yes, square"], [false, "No"]]) {
+    made.append(make("legend", "", told("Square, on all four?")));
+    for (const [value, words] of [[true, told("Yes, square")], [false, told("No")]]) {
       const chosen = this.values[name] === value;
       const choice = deed(words, chosen ? "chosen" : "quiet", () => {
-        this.enter([[name, value, "square"]]);
+        this.enter([[name, value, told("square")]]);
         for (const one of made.querySelectorAll("button")) {
           one.className = one === choice ? "chosen" : "quiet";
           one.setAttribute("aria-pressed", String(one === choice));

@@ -1,4 +1,5 @@
 // Entries by their names become what was read: sections, topline, marks, stance.
+import { told } from "../../../base/script/parts/told.js";
 import { isNumber, leftPins, middlePin, rightPins } from "./sections.js";
 
 const PLANNED = /^s(\d{1,3})r(\d{1,2})\/(?:distance|planned)$/;
@@ -25,8 +26,9 @@ export function plannedSections(values) {
 }
 
 export function placeWords(distance) {
-  if (Math.abs(distance) < 0.5) return "at the shoulder mark";
-  return `${Number(Math.abs(distance).toPrecision(6))} mm ${distance > 0 ? "behind" : "in front of"} the shoulder mark`;
+  if (Math.abs(distance) < 0.5) return told("at the shoulder mark");
+  const number = Number(Math.abs(distance).toPrecision(6));
+  return distance > 0 ? told("{number} mm behind the shoulder mark", { number }) : told("{number} mm in front of the shoulder mark", { number });
 }
 
 function trimmed(readings) {

@@ -1,4 +1,6 @@
 // What is kept on the phone. A thing counts as kept only when its transaction is complete and on the disk.
+import { told } from "../../../base/script/parts/told.js";
+
 const NAME = "saddlebench-phone";
 const VERSION = 1;
 
@@ -7,8 +9,8 @@ export class NotKept extends Error {
     const full = cause?.name === "QuotaExceededError";
     super(
       full
-        ? "There is no room left on this phone, so this was NOT kept. What was kept before is safe. Save the unsent as a file, send it, or make room on the phone; then enter this again."
-        : "This could NOT be kept on the phone. What was kept before is safe. Write it down, load this page again, and enter it once more.",
+        ? told("There is no room left on this phone, so this was NOT kept. What was kept before is safe. Save the unsent as a file, send it, or make room on the phone; then enter this again.")
+        : told("This could NOT be kept on the phone. What was kept before is safe. Write it down, load this page again, and enter it once more."),
     );
     this.full = full;
     this.cause = cause;

@@ -1,6 +1,6 @@
 // Sending what is unsent: in order, each entry under its own key, photos in pieces. Whatever is cut off goes on later.
 import { PROTOCOL } from "./book.js";
-import { many } from "./words.js";
+import { many, told } from "./words.js";
 
 const BATCH = 400;
 const PIECE = 128 * 1024;
@@ -9,10 +9,10 @@ const CARRY_MS = 60_000;
 const RETRY_MS = [3000, 10_000, 30_000, 60_000];
 
 export class Sync {
-  constructor(book, worker, told) {
+  constructor(book, worker, heard) {
     this.book = book;
     this.worker = worker;
-    this.told = told;
+    this.heard = heard;
     // Kept from the last time: what is unsent can go without asking for it first.
     this.form = book.carried?.form || "";
     this.said = { state: "idle", words: "" };
@@ -24,7 +24,7 @@ export class Sync {
 
   say(state, words = "") {
     this.said = { state, words };
-    this.told(this.said);
+    this.heard(this.said);
   }
 
   go() {
@@ -95,7 +95,7 @@ export class Sync {
       this.say(error.state, error.message);
       if (error.state !== "form") return;
     } else {
-      this.say("offline", "No server in reach. Everything stays on this phone, and is sent when it is met again.");
+      this.say("offline", told("No server in reach. Everything stays on this phone, and is sent when it is met again."));
     }
     const wait = RETRY_MS[Math.min(this.tries, RETRY_MS.length - 1)];
     this.tries += 1;
@@ -117,14 +117,14 @@ export class Sync {
     const answer = await fetch(address, { redirect: "manual", cache: "no-store" });
     if (answer.type === "opaqueredirect" || answer.status === 401) throw signedOut();
     if (asksForCode(answer)) throw notPaired();
-    if (answer.status === 403) throw new Stopped("refused", "Your role in this practice does not include this.");
+    if (answer.status === 403) throw new Stopped("refused", told("Your role in this practice does not include this."));
     if (!answer.ok) throw new Error(String(answer.status));
     const carried = await answer.json();
     this.worker.heard(carried.stamp);
     if (carried.protocol < PROTOCOL) throw olderThere();
     const mine = this.book.unsent[0]?.practice || this.book.practice;
     if (this.book.unsent.length && mine && mine !== carried.practice.uuid) {
-      throw new Stopped("practice", "What is unsent belongs to another practice than the one signed in. Sign in to that one, or save it as a file.");
+      throw new Stopped("practice", told("What is unsent belongs to another practice than the one signed in. Sign in to that one, or save it as a file."));
     }
     this.form = carried.form;
     return carried;
@@ -135,19 +135,19 @@ export class Sync {
       const left = this.book.unsent.filter((one) => (one.protocol || 1) <= PROTOCOL);
       if (!left.length) return;
       const batch = left.slice(0, BATCH);
-      this.say("sending", `Sending ${left.length}…`);
+      this.say("sending", told("Sending {number}…", { number: left.length }));
       const sent = { protocol: PROTOCOL, practice: batch[0].practice, entries: batch.map(plain) };
       const answer = await this.post("/phone/sync/", ...(await packed(JSON.stringify(sent))));
       if (answer.status === 409) {
-        const told = await answer.json();
-        this.worker.heard(told.stamp);
-        throw told.protocol ? olderThere() : new Stopped("practice", told.said);
+        const refused = await answer.json();
+        this.worker.heard(refused.stamp);
+        throw refused.protocol ? olderThere() : new Stopped("practice", refused.said);
       }
       if (!answer.ok) throw new Error(String(answer.status));
-      const told = await answer.json();
-      this.worker.heard(told.stamp);
-      await this.book.settle(told.results, told);
-      if (!told.results.length) throw new Error("no answer for what was sent");
+      const taken = await answer.json();
+      this.worker.heard(taken.stamp);
+      await this.book.settle(taken.results, taken);
+      if (!taken.results.length) throw new Error("no answer for what was sent");
     }
   }
 
@@ -160,32 +160,32 @@ export class Sync {
 
   async photo(photo) {
     const address = `/phone/photos/${photo.uuid}/`;
-    let told = await this.json(await this.get(address));
+    let there = await this.json(await this.get(address));
     const content = await this.book.bytes(photo.uuid);
     const drawn = photo.drawn || [];
-    if (content && (!told.kept || drawn.length)) {
-      while (!told.kept && told.have < content.byteLength) {
+    if (content && (!there.kept || drawn.length)) {
+      while (!there.kept && there.have < content.byteLength) {
         const left = this.book.unsentPhotos.length;
-        this.say("sending", `Photo, ${Math.round((100 * told.have) / content.byteLength)} %; ${left} left`);
-        const piece = content.slice(told.have, told.have + PIECE);
-        const answer = await this.post(`${address}piece/?from=${told.have}`, piece, "application/octet-stream");
+        this.say("sending", told("Photo, {number} %; {number2} left", { number: Math.round((100 * there.have) / content.byteLength), number2: left }));
+        const piece = content.slice(there.have, there.have + PIECE);
+        const answer = await this.post(`${address}piece/?from=${there.have}`, piece, "application/octet-stream");
         if (answer.status === 413) return this.refuse(photo, await answer.json());
-        const before = told.have;
-        told = await this.json(answer);
-        if (told.kept) break;
-        if (told.have <= before && told.have !== 0) throw new Error("no piece was taken");
+        const before = there.have;
+        there = await this.json(answer);
+        if (there.kept) break;
+        if (there.have <= before && there.have !== 0) throw new Error("no piece was taken");
       }
       const about = { sha256: photo.sha256, visit: photo.visit, shot: photo.shot, label: photo.label, drawn };
       const answer = await this.post(`${address}whole/`, JSON.stringify(about), "application/json");
       if (answer.status === 422 || answer.status === 404) return this.refuse(photo, await answer.json());
-      told = await this.json(answer);
-      if (!told.kept) throw new Error("the photo is not whole");
+      there = await this.json(answer);
+      if (!there.kept) throw new Error("the photo is not whole");
     }
     await this.book.photoTold(photo, { state: "sent" });
   }
 
-  refuse(photo, told) {
-    return this.book.photoTold(photo, { refused: told.said || "The photo was not taken." });
+  refuse(photo, answer) {
+    return this.book.photoTold(photo, { refused: answer.said || told("The photo was not taken.") });
   }
 
   async json(answer) {
@@ -207,7 +207,7 @@ export class Sync {
     if (asksForCode(answer)) throw notPaired();
     if (answer.status === 403) {
       this.form = "";
-      throw new Stopped("form", "The program asks this phone to show itself again; it is tried once more.");
+      throw new Stopped("form", told("The program asks this phone to show itself again; it is tried once more."));
     }
     return answer;
   }
@@ -233,14 +233,18 @@ export class Stopped extends Error {
 }
 
 const asksForCode = (answer) => answer.headers.get("X-Asks-For") === "pairing-code";
-const notPaired = () => new Stopped("signed out", "The laptop asks this phone for the pairing code in its window. Everything stays on this phone; give the code, and it is sent.");
-const signedOut = () => new Stopped("signed out", "You are signed out here. Everything stays on this phone; sign in, and it is sent.");
-const newerThere = () => new Stopped("newer", "The program on the laptop is newer than the pages on this phone. What is entered is sent all the same; to take along what is new there, renew the pages.");
-const olderThere = () => new Stopped("version", "The program on the laptop is older than the pages on this phone, and cannot read what they keep. Nothing is lost: it stays here, and is sent to a newer program. Save it as a file to be sure; to go on with the older program, renew the pages.");
+const notPaired = () => new Stopped("signed out", told("The laptop asks this phone for the pairing code in its window. Everything stays on this phone; give the code, and it is sent."));
+const signedOut = () => new Stopped("signed out", told("You are signed out here. Everything stays on this phone; sign in, and it is sent."));
+const newerThere = () => new Stopped("newer", told("The program on the laptop is newer than the pages on this phone. What is entered is sent all the same; to take along what is new there, renew the pages."));
+const olderThere = () => new Stopped("version", told("The program on the laptop is older than the pages on this phone, and cannot read what they keep. Nothing is lost: it stays here, and is sent to a newer program. Save it as a file to be sure; to go on with the older program, renew the pages."));
 const beyondThese = (n) =>
   new Stopped(
     "beyond",
-    `${many(n, "entry was", "entries were")} made with newer pages than these, and ${n === 1 ? "waits" : "wait"} for a newer program on the laptop. Nothing is lost; save it as a file to be sure.`,
+    many(
+      n,
+      "{number} entry was made with newer pages than these, and waits for a newer program on the laptop. Nothing is lost; save it as a file to be sure.",
+      "{number} entries were made with newer pages than these, and wait for a newer program on the laptop. Nothing is lost; save it as a file to be sure.",
+    ),
   );
 
 // Everything unsent as one file, one JSON object a line; the first line says how many follow.

@@ -1,9 +1,9 @@
 // One visit: its steps with every field of the catalogue, the saddles tried, and what stops the fitting.
 import { fieldFor, fill } from "./fields.js";
-import { backTo, deed, deeds, link, make, many, row, rows } from "./words.js";
+import { backTo, dayWords, deed, deeds, link, make, many, row, rows, told } from "./words.js";
 
 function missing(place) {
-  place.append(backTo("All visits", "#/"), make("h1", "", "Not on this phone"), make("p", "", "This visit was not taken along. With the server in reach, ask for news on the first page."));
+  place.append(backTo(told("All visits"), "#/"), make("h1", "", told("Not on this phone")), make("p", "", told("This visit was not taken along. With the server in reach, ask for news on the first page.")));
 }
 
 export function valuesOf(book, base, uuid, saddle, fields) {
@@ -45,7 +45,7 @@ function stopNote(book, visit) {
   if (causes.length) {
     note.className = "problem stop-note";
     note.setAttribute("role", "alert");
-    note.append(make("p", "", `✕ This fitting is stopped: ${causes.join(", ")}.`), make("p", "", "No fit check today, whatever the numbers. Signs of pain, lameness, wounds or sudden change: the veterinary surgeon first."));
+    note.append(make("p", "", `✕ ${told("This fitting is stopped: {words}.", { words: causes.join(", ") })}`), make("p", "", told("No fit check today, whatever the numbers. Signs of pain, lameness, wounds or sudden change: the veterinary surgeon first.")));
   }
   return note;
 }
@@ -60,19 +60,19 @@ export function showVisit(app, place, uuid) {
     const photos = book.photos.filter((one) => one.visit === uuid);
     const tried = book.triedAt(visit);
     place.replaceChildren(
-      backTo("All visits", "#/"),
+      backTo(told("All visits"), "#/"),
       make("h1", "", visit.label),
-      make("p", "under", [visit.day, visit.place].filter(Boolean).join(" · ")),
+      make("p", "under", [dayWords(visit.day), visit.place].filter(Boolean).join(" · ")),
       stopNote(book, visit),
-      deeds(link("Measure the back", `#/visit/${uuid}/measure`, "button"), link("Photos", `#/visit/${uuid}/photos`, "button quiet"), link("✕ Stop this fitting", `#/visit/${uuid}/step/stop`, "button grave")),
-      make("h2", "", "Steps"),
+      deeds(link(told("Measure the back"), `#/visit/${uuid}/measure`, "button"), link(told("Photos"), `#/visit/${uuid}/photos`, "button quiet"), link(`✕ ${told("Stop this fitting")}`, `#/visit/${uuid}/step/stop`, "button grave")),
+      make("h2", "", told("Steps")),
       rows(steps.map((one) => stepRow(book, visit, one))),
-      make("h2", "", "The back"),
-      captures.length ? rows(captures.map((one) => row(`#/measure/${one.uuid}`, one.label, one.instrument.label, "⌒"))) : make("p", "empty", "Not measured yet."),
-      make("h2", "", "Saddles tried"),
+      make("h2", "", told("The back")),
+      captures.length ? rows(captures.map((one) => row(`#/measure/${one.uuid}`, one.label, one.instrument.label, "⌒"))) : make("p", "empty", told("Not measured yet.")),
+      make("h2", "", told("Saddles tried")),
       rows(tried.map((one) => saddleRow(book, visit, one)).flat()),
       addSaddle(app, visit, tried),
-      make("p", "note", photos.length ? `${many(photos.length, "photo")} taken here with this phone.` : "No photo was taken here yet."),
+      make("p", "note", photos.length ? many(photos.length, "{number} photo taken here with this phone.", "{number} photos taken here with this phone.") : told("No photo was taken here yet.")),
     );
   };
   draw();
@@ -83,7 +83,7 @@ function filled(book, base, uuid, saddle, groups, fields) {
   const names = groups.flatMap((one) => one.fields).filter((name) => fields[name]);
   const values = valuesOf(book, base, uuid, saddle, Object.fromEntries(names.map((name) => [name, fields[name]])));
   const n = names.filter((name) => values[name] !== null && values[name] !== undefined).length;
-  return [n ? "≈" : "○", `${n} of ${names.length} said`];
+  return [n ? "≈" : "○", told("{number} of {number2} said", { number: n, number2: names.length })];
 }
 
 function stepRow(book, visit, step) {
@@ -101,17 +101,17 @@ function saddleRow(book, visit, tried) {
 function addSaddle(app, visit, tried) {
   const { book } = app;
   const left = book.carried.saddles.filter((one) => !tried.some((other) => other.saddle.uuid === one.uuid));
-  if (!left.length) return make("p", "note", "No further saddle was taken along.");
+  if (!left.length) return make("p", "note", told("No further saddle was taken along."));
   const line = make("p", "deeds");
   const select = make("select");
-  select.setAttribute("aria-label", "Saddle to try");
+  select.setAttribute("aria-label", told("Saddle to try"));
   fill(select, left.map((one) => [one.uuid, one.label]));
   line.append(
     select,
-    deed("Try this saddle", "quiet", async () => {
+    deed(told("Try this saddle"), "quiet", async () => {
       const saddle = left.find((one) => one.uuid === select.value);
       const thing = { uuid: `${visit.uuid}/${saddle.uuid}`, kind: "tried", visit: visit.uuid, saddle, revision: 0, values: {} };
-      await book.keep([{ kind: "try", uuid: visit.uuid, saddle: saddle.uuid, words: `Tried: ${saddle.label}` }], [thing]);
+      await book.keep([{ kind: "try", uuid: visit.uuid, saddle: saddle.uuid, words: told("Tried: {name}", { name: saddle.label }) }], [thing]);
       app.sync.go();
     }),
   );
@@ -135,7 +135,7 @@ export function showStep(app, place, uuid, name) {
 function following(book, uuid, name) {
   const steps = book.carried.steps.filter((one) => one.name !== "stop");
   const next = steps[steps.findIndex((one) => one.name === name) + 1];
-  return next && name !== "stop" ? deeds(link(`Next: ${next.words}`, `#/visit/${uuid}/step/${next.name}`, "button")) : deeds(link("Back to the visit", `#/visit/${uuid}`, "button"));
+  return next && name !== "stop" ? deeds(link(told("Next: {words}", { words: next.words }), `#/visit/${uuid}/step/${next.name}`, "button")) : deeds(link(told("Back to the visit"), `#/visit/${uuid}`, "button"));
 }
 
 export function showSaddle(app, place, uuid, saddle, name) {
@@ -150,7 +150,7 @@ export function showSaddle(app, place, uuid, saddle, name) {
   app.changed = draw;
   place.append(backTo(visit.label, `#/visit/${uuid}`), make("h1", "", `${tried.saddle.label}: ${part.words}`), note);
   place.append(...groups(app, visit, tried, saddle, part.groups, book.carried.fields.saddle));
-  place.append(deeds(link("Back to the visit", `#/visit/${uuid}`, "button")));
+  place.append(deeds(link(told("Back to the visit"), `#/visit/${uuid}`, "button")));
 }
 
 function groups(app, visit, base, saddle, list, fields) {

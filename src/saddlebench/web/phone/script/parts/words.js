@@ -1,19 +1,18 @@
 // Times, ages and small parts of pages in words.
+import { dayWords, figure, many, told } from "../../../base/script/parts/told.js";
 import { deed, make } from "../../../capture/script/parts/screen.js";
 
 export const clock = (at) => new Date(at).toTimeString().slice(0, 5);
 
 export function age(at, now = Date.now()) {
   const minutes = Math.floor((now - at) / 60_000);
-  if (minutes < 0) return "made at a later time than this phone shows now";
-  if (minutes < 1) return "under a minute old";
-  if (minutes < 60) return `${minutes} min old`;
+  if (minutes < 0) return told("made at a later time than this phone shows now");
+  if (minutes < 1) return told("under a minute old");
+  if (minutes < 60) return told("{number} min old", { number: minutes });
   const hours = Math.floor(minutes / 60);
-  if (hours < 48) return `${hours} h old`;
-  return `${Math.floor(hours / 24)} days old`;
+  if (hours < 48) return told("{number} h old", { number: hours });
+  return told("{number} days old", { number: Math.floor(hours / 24) });
 }
-
-export const many = (n, one, more = `${one}s`) => `${n} ${n === 1 ? one : more}`;
 
 export function link(words, hash, classes = "") {
   const made = make("a", classes, words);
@@ -50,7 +49,7 @@ export function deeds(...made) {
   return line;
 }
 
-export { deed, make };
+export { dayWords, deed, figure, make, many, told };
 
 export function today() {
   const now = new Date();
@@ -58,10 +57,10 @@ export function today() {
 }
 
 export function shownValue(value) {
-  if (value === null || value === undefined || value === "") return "nothing";
-  if (value === true) return "yes";
-  if (value === false) return "no";
-  if (Array.isArray(value)) return value.map((one) => (typeof one === "object" ? one.kind : one)).join(", ") || "nothing";
-  if (typeof value === "object") return value.label || "nothing";
-  return String(value);
+  if (value === null || value === undefined || value === "") return told("nothing");
+  if (value === true) return told("yes");
+  if (value === false) return told("no");
+  if (Array.isArray(value)) return value.map((one) => (typeof one === "object" ? one.kind : one)).join(", ") || told("nothing");
+  if (typeof value === "object") return value.label || told("nothing");
+  return typeof value === "number" ? figure(value) : String(value);
 }

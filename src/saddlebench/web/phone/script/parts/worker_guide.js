@@ -1,9 +1,11 @@
 // Registers the service worker, and lets a newer one take over when the reader asks for it.
+import { told } from "../../../base/script/parts/told.js";
+
 export function guideWorker() {
   const guide = { ready: false, newer: false, listeners: new Set(), heard: () => undefined };
   const workers = navigator.serviceWorker;
   if (!workers) {
-    guide.lacking = self.isSecureContext ? "this browser has no service worker" : "the connection is not encrypted";
+    guide.lacking = self.isSecureContext ? told("this browser has no service worker") : told("the connection is not encrypted");
     return guide;
   }
   const tell = () => guide.listeners.forEach((heard) => heard());

@@ -1,4 +1,6 @@
 // Points of a mark: set by touch, or by a cross that the arrow keys move and Enter sets. The form holds them.
+import { told } from "../../../base/script/parts/told.js";
+
 const SVG = "http://www.w3.org/2000/svg";
 const STEP = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
 let points = [];
@@ -42,10 +44,10 @@ function set(sheet, point) {
   });
   redraw(sheet);
   const left = wanted(sheet) - points.length;
-  if (left > 0) return say(sheet, `Point ${points.length} set, ${left} more.`);
+  if (left > 0) return say(sheet, told("Point {number} set, {number2} more.", { number: points.length, number2: left }));
   const known = form.elements.namedItem("known_mm");
   if (form.querySelector("[name=kind]:checked").value === "known" && !known.value.trim()) {
-    say(sheet, "Say how long it is, then Draw.");
+    say(sheet, told("Say how long it is, then Draw."));
     sheet.querySelector(".draw-form details").open = true;
     return known.focus();
   }
@@ -88,7 +90,7 @@ export function startDrawing() {
       cross ??= [50, 50];
       cross = cross.map((at, axis) => Math.min(100, Math.max(0, at + step[axis] * far)));
       redraw(sheet);
-      say(sheet, `Cross at ${cross[0]} across, ${cross[1]} down.`);
+      say(sheet, told("Cross at {number} across, {number2} down.", { number: cross[0], number2: cross[1] }));
     } else if (event.key === "Enter" && cross) {
       event.preventDefault();
       set(sheet, [...cross]);
