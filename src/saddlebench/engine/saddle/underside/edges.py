@@ -1,7 +1,8 @@
 """Where a panel ends: the place at which its face turns into a wall, without noise moving it.
 
-At the edge the face's points end and the wall's begin. Noise throws points of both over the edge; counting
-the face's points up to a line beyond, less those that the wall throws among them, gives it without a bias.
+At the edge the face's points end and the wall's begin. Where the wall was scanned, it says where it stands.
+Elsewhere points are counted: noise throws points of both over the edge, and the face's up to a line beyond,
+less those that the wall throws among them, say how far it reaches, if they lie as densely there as inside.
 """
 
 from dataclasses import dataclass
@@ -9,8 +10,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from saddlebench.engine.errors import NotMeasured
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.saddle.underside.face_fit import FaceFit
+from saddlebench.engine.saddle.underside.walls import wall_at
 
 WINDOW_MM = 9.0
 EVERY_MM = 6.0
@@ -31,6 +34,7 @@ _FEWEST = 12
 _DEEP_COUNTS = 2.5
 _BEGINNINGS = 11
 _AGREED_MM = 5.0
+_STRIP_MM = 12.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,10 +141,13 @@ def across(fit: FaceFit, places: FloatArray, middle: FloatArray) -> tuple[Edge, 
     aside = _MEAN_ABOVE * fit.noise_mm * np.sqrt(1.0 - fit.lean(within, middle) ** 2)
     for k, (place, start) in enumerate(zip(places, middle, strict=True)):
         first, last = np.searchsorted(fit.s, [place - WINDOW_MM, place + WINDOW_MM])
-        y, out = fit.y[first:last], fit.out[first:last]
+        along, y, out = fit.s[first:last] - place, fit.y[first:last], fit.out[first:last]
         for row, sign in enumerate((-1.0, 1.0)):
             reach, seen[row, k] = edge_from(sign * (y - start), out, fit.noise_mm)
-            found[row, k] = start + sign * reach + aside[k]
+            wall = wall_at(sign * (y - start), along, out, fit.noise_mm, reach)
+            found[row, k] = start + (
+                sign * reach + aside[k] if isinstance(wall, NotMeasured) else sign * wall
+            )
     return Edge(at_mm=found[0], is_seen=seen[0]), Edge(at_mm=found[1], is_seen=seen[1])
 
 
@@ -153,8 +160,9 @@ def ends(fit: FaceFit, middle_s: float, middle_y: FloatArray, places: FloatArray
     middle_s : half its length, about [mm]
     middle_y : (k,) float, saddle frame [mm]: middle of its width at places (k,) float [mm]
     """
-    aside = np.abs(fit.y - np.interp(fit.s, places, middle_y)) < 12.0
-    s, out = fit.s[aside], fit.out[aside]
+    beside = fit.y - np.interp(fit.s, places, middle_y)
+    strip = np.abs(beside) < _STRIP_MM
+    s, out, along = fit.s[strip], fit.out[strip], beside[strip]
     found = []
     for sign in (-1.0, 1.0):
         # From many beginnings: one may lie in a hole, or before one through which something deeper is seen.
@@ -164,7 +172,12 @@ def ends(fit: FaceFit, middle_s: float, middle_y: FloatArray, places: FloatArray
         told = np.sort(sign * begins[known] + np.array(reaches)[known])[::-1]
         # A hole stops short: the end is the furthest place on which two agree.
         agreed = [far for far in told if (np.abs(told - far) < _AGREED_MM).sum() > 1]
-        found.append(sign * float(agreed[0] if agreed else told[0]) if known.any() else np.nan)
+        if not known.any():
+            found.append(np.nan)
+            continue
+        rough = float(agreed[0] if agreed else told[0])
+        wall = wall_at(sign * s, along, out, fit.noise_mm, rough)
+        found.append(sign * (rough if isinstance(wall, NotMeasured) else wall))
     return found[0], found[1]
 
 

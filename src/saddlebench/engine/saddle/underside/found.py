@@ -17,6 +17,7 @@ from saddlebench.engine.saddle.model import SaddleModel
 from saddlebench.engine.saddle.patch import unit_normals
 from saddlebench.engine.saddle.underside.bulges import Bulge, without_bulges
 from saddlebench.engine.saddle.underside.cloud import Bools
+from saddlebench.engine.saddle.underside.corners import corner_edges
 from saddlebench.engine.saddle.underside.edges import (
     EVERY_MM,
     Edge,
@@ -239,6 +240,7 @@ def _grids(sides: _Sides, rows: FloatArray, columns: int) -> tuple[FaceGrid, Fac
             what = f"the {'near' if fit.side == LEFT else 'off'} panel's edges cannot be told"
             cure = "Scan the channel and the panels' outer edges as well; take straps and hands away."
             raise input_problem(what, cure)
+        one, other = corner_edges(fit, rows, one, other, span)
         grids.append(face_grid(fit, rows, one, np.maximum(other, one + 10.0), columns))
         spreads.append((first, second))
     return grids[0], grids[1], *np.mean(spreads, axis=0)
