@@ -18,6 +18,8 @@ from saddlebench.engine.back.draws import draw_field
 from saddlebench.engine.back.gaussian import (
     CROWN_STRETCH,
     CROWN_WIDTH,
+    LOIN_BLEND_MM,
+    LOIN_STRETCH,
     TREND_TERMS,
     WITHERS_BLEND_MM,
     WITHERS_END_MM,
@@ -34,7 +36,7 @@ from saddlebench.engine.frames import FloatArray
 from support.measured import points_of
 
 GRID = PolarGrid(s0_mm=-210.0, ds_mm=60.0, n_s=15, phi0=-1.8, dphi=0.2, n_phi=19, axis_z_mm=-220.0)
-HYPER = Hyperparameters(sigma_mm=15.0, length_s_mm=220.0, length_phi=1.0, tau_mm=0.4)
+HYPER = Hyperparameters(sigma_mm=15.0, length_s_mm=220.0, length_phi=1.0, tau_mm=0.4, loin_mm=460.0)
 
 
 @dataclass(frozen=True)
@@ -77,6 +79,9 @@ def case() -> tuple[GaussianField, Dense]:
     # 1 + a in front of the withers' end and 1 behind: 1 + a(1 − tanh u)/2, whose integral has ln cosh u.
     u = (GRID.s_mm - WITHERS_END_MM) / WITHERS_BLEND_MM
     along = GRID.s_mm + WITHERS_STRETCH / 2 * (GRID.s_mm - WITHERS_BLEND_MM * np.log(np.cosh(u)))
+    # 1 in front of the loin and 1 + b behind: b(1 + tanh v)/2.
+    v = (GRID.s_mm - HYPER.loin_mm) / LOIN_BLEND_MM
+    along += LOIN_STRETCH / 2 * (GRID.s_mm + LOIN_BLEND_MM * np.log(np.cosh(v)))
     K = HYPER.sigma_mm**2 * np.kron(
         matern_by_bessel(np.abs(np.subtract.outer(along, along)), HYPER.length_s_mm),
         matern_by_bessel(np.abs(np.subtract.outer(stretched, stretched)), HYPER.length_phi),
@@ -164,7 +169,7 @@ def test_draws_repeat_and_a_longer_run_begins_with_the_shorter(case: tuple[Gauss
 
 def test_eq_2_43_likelihood_with_the_mean_integrated_out(case: tuple[GaussianField, Dense]) -> None:
     field, dense = case
-    problem = Restricted.of(field.data, Priors())
+    problem = Restricted.of(field.data, Priors(), HYPER.loin_mm)
     logarithms = np.log([HYPER.sigma_mm, HYPER.length_s_mm, HYPER.length_phi, HYPER.tau_mm])
     got, _ = problem.value_and_gradient(logarithms)
     residual = dense.z - dense.H @ dense.mean
@@ -181,7 +186,7 @@ def test_eq_2_43_likelihood_with_the_mean_integrated_out(case: tuple[GaussianFie
 def test_gradient_of_the_likelihood_by_differences(
     case: tuple[GaussianField, Dense], away: tuple[float, ...]
 ) -> None:
-    problem = Restricted.of(case[0].data, Priors())
+    problem = Restricted.of(case[0].data, Priors(), HYPER.loin_mm)
     at = np.log([HYPER.sigma_mm, HYPER.length_s_mm, HYPER.length_phi, HYPER.tau_mm]) + np.array(away)
     _, gradient = problem.value_and_gradient(at)
     step = 1e-4

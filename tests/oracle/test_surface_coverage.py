@@ -37,7 +37,7 @@ from saddlebench.exchange.scans import read_scan
 from support.measured import points_of, true_radius
 
 GRID = PolarGrid(s0_mm=-210.0, ds_mm=30.0, n_s=29, phi0=-1.8, dphi=0.12, n_phi=31, axis_z_mm=-220.0)
-HYPER = Hyperparameters(sigma_mm=18.0, length_s_mm=230.0, length_phi=1.1, tau_mm=0.5)
+HYPER = Hyperparameters(sigma_mm=18.0, length_s_mm=230.0, length_phi=1.1, tau_mm=0.5, loin_mm=460.0)
 TRIALS = 1000
 
 
@@ -47,7 +47,7 @@ def measured() -> GaussianField:
 
 
 def prior_draws(count: int, rng: np.random.Generator) -> FloatArray:
-    along, across = node_distances(GRID)
+    along, across = node_distances(GRID, HYPER.loin_mm)
     root_s = square_root(HYPER.sigma_mm**2 * matern(along, HYPER.length_s_mm))
     root_phi = square_root(matern(across, HYPER.length_phi))
     trend = trend_of(GRID)
@@ -124,7 +124,7 @@ def test_likelihood_finds_the_hyperparameters_it_was_drawn_with() -> None:
             error_gain=data.error_gain,
             noise_mm=data.noise_mm,
         )
-        hyper = restricted_maximum_likelihood(seen, n_positions=14)
+        hyper = restricted_maximum_likelihood(seen, 14, HYPER.loin_mm)
         found.append([hyper.sigma_mm, hyper.length_s_mm, hyper.length_phi])
     ratio = np.exp(np.log(found).mean(axis=0)) / [HYPER.sigma_mm, HYPER.length_s_mm, HYPER.length_phi]
     # One field tells its deviation and lengths to some 15 % each; five of them to half of that: two of those.

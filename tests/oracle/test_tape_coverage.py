@@ -110,8 +110,8 @@ def test_what_is_believed_before_any_reading_holds_the_published_width(mean_mm: 
 def prior_widths(place_mm: float, depth_mm: float) -> FloatArray:
     """Widths of backs drawn from the surface's prior, where both sides sink so far."""
     grid = PolarGrid(s0_mm=-60.0, ds_mm=30.0, n_s=12, phi0=-1.8, dphi=0.06, n_phi=61, axis_z_mm=-200.0)
-    along, across = node_distances(grid)
-    hyper = Priors().medians
+    hyper = Priors().medians(loin_mm=460.0)
+    along, across = node_distances(grid, hyper.loin_mm)
     root_s = square_root(hyper.sigma_mm**2 * matern(along, hyper.length_s_mm))
     root_phi = square_root(matern(across, hyper.length_phi))
     trend, rng = trend_of(grid), np.random.default_rng(0)

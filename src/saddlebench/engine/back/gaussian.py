@@ -23,6 +23,8 @@ CROWN_STRETCH, CROWN_WIDTH = 0.5, 0.2
 """How much, and over what angle [rad], the midline is stretched for the correlation across."""
 WITHERS_STRETCH, WITHERS_END_MM, WITHERS_BLEND_MM = 0.8, 40.0, 60.0
 """How much the back is stretched along in front of a place, and how softly, for the correlation along."""
+LOIN_STRETCH, LOIN_BLEND_MM = 2.5, 40.0
+"""How much it is stretched behind where the loin begins, and how softly: flank and hip turn fast there."""
 MEAN_RIDGE = 0.12
 """Angle [rad] over which the mean's ridge on the midline is rounded."""
 
@@ -39,6 +41,8 @@ class Hyperparameters:
     """Correlation length across, in stretched angle [rad]."""
     tau_mm: float
     """Independent error of every point beyond what the instrument states (skin, coat, breath)."""
+    loin_mm: float
+    """Where the loin begins, behind which a back turns faster along [mm behind the mark]; not estimated."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,19 +103,24 @@ def matern_slope(distance: FloatArray, length: float) -> FloatArray:
     return t * t * (1.0 + t) / 3.0 * np.exp(-t)
 
 
-def node_distances(grid: PolarGrid) -> tuple[FloatArray, FloatArray]:
+def node_distances(grid: PolarGrid, loin_mm: float | None = None) -> tuple[FloatArray, FloatArray]:
     """Return the distances between nodes along (n_s, n_s) [mm] and across (n_phi, n_phi) [rad].
 
     Across, the angle is stretched about the midline, where a withers' crown turns far faster than a flank;
-    along, the withers are stretched, which rise and fall faster than the back behind them.
+    along, the withers are stretched, which rise and fall faster than the back behind them, and what lies
+    behind `loin_mm`, if told: a shape turns fast there, while a change of flesh is as smooth as elsewhere.
     """
     across = grid.phi + CROWN_STRETCH * np.tanh(grid.phi / CROWN_WIDTH)
-    behind = (grid.s_mm - WITHERS_END_MM) / WITHERS_BLEND_MM
-    # The slope of this goes from 1 + stretch in front to 1 behind, as a hyperbolic tangent.
-    along = grid.s_mm + 0.5 * WITHERS_STRETCH * (
-        grid.s_mm - WITHERS_BLEND_MM * (np.logaddexp(behind, -behind) - np.log(2.0))
-    )
+    in_front = -_behind(-grid.s_mm, -WITHERS_END_MM, WITHERS_BLEND_MM)
+    along = grid.s_mm + WITHERS_STRETCH * in_front
+    if loin_mm is not None:
+        along = along + LOIN_STRETCH * _behind(grid.s_mm, loin_mm, LOIN_BLEND_MM)
     return np.abs(along[:, None] - along[None, :]), np.abs(across[:, None] - across[None, :])
+
+
+def _behind(s_mm: FloatArray, place_mm: float, blend_mm: float) -> FloatArray:
+    """Return how far `s` (n,) lies behind a place [mm], softly: a slope from 0 to 1, a hyperbolic tangent."""
+    return np.asarray(0.5 * blend_mm * np.logaddexp(0.0, 2.0 * (s_mm - place_mm) / blend_mm))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -276,7 +285,7 @@ def place_rows(grid: PolarGrid, s_mm: FloatArray, phi: FloatArray) -> tuple[Floa
 
 def condition(data: RadialData, hyper: Hyperparameters) -> GaussianField:
     """Return the field given readings and hyperparameters, within the record's own frame."""
-    distance_s, distance_phi = node_distances(data.grid)
+    distance_s, distance_phi = node_distances(data.grid, hyper.loin_mm)
     kernel_s = hyper.sigma_mm**2 * matern(distance_s, hyper.length_s_mm)
     kernel_phi = matern(distance_phi, hyper.length_phi)
     error = data.stated_covariance

@@ -63,16 +63,17 @@ class Priors:
         """In the order of the optimiser's vector."""
         return self.sigma_mm, self.length_s_mm, self.length_phi, self.tau_mm
 
-    @property
-    def medians(self) -> Hyperparameters:
-        """What is believed before any reading."""
-        return hyperparameters(np.log([prior.median for prior in self.in_order]))
+    def medians(self, loin_mm: float) -> Hyperparameters:
+        """Return what is believed before any reading of a back whose loin begins there [mm]."""
+        return hyperparameters(np.log([prior.median for prior in self.in_order]), loin_mm)
 
 
-def hyperparameters(logarithms: FloatArray) -> Hyperparameters:
-    """Return the hyperparameters from ln(σ, ℓ_s, ℓ_φ, τ), (4,) float."""
+def hyperparameters(logarithms: FloatArray, loin_mm: float) -> Hyperparameters:
+    """Return the hyperparameters from ln(σ, ℓ_s, ℓ_φ, τ), (4,) float, and where the loin begins [mm]."""
     sigma, length_s, length_phi, tau = (float(value) for value in np.exp(logarithms))
-    return Hyperparameters(sigma_mm=sigma, length_s_mm=length_s, length_phi=length_phi, tau_mm=tau)
+    return Hyperparameters(
+        sigma_mm=sigma, length_s_mm=length_s, length_phi=length_phi, tau_mm=tau, loin_mm=loin_mm
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,15 +86,15 @@ class Restricted:
     fixed: FloatArray
     """(n, n) float, covariance that no hyperparameter changes: stated errors, the mean's departures [mm²]."""
     distance_s: FloatArray
-    """(n_s, n_s) float, between nodes along the back, withers stretched [mm]."""
+    """(n_s, n_s) float, between nodes along the back, withers and loin stretched [mm]."""
     distance_phi: FloatArray
     """(n_phi, n_phi) float, between nodes across, midline stretched [rad]."""
     priors: Priors
 
     @classmethod
-    def of(cls, data: RadialData, priors: Priors) -> "Restricted":
+    def of(cls, data: RadialData, priors: Priors, loin_mm: float) -> "Restricted":
         """Return the fixed parts for these readings."""
-        distance_s, distance_phi = node_distances(data.grid)
+        distance_s, distance_phi = node_distances(data.grid, loin_mm)
         trend = trend_of(data.grid)
         departures = seen_departures(data, trend)
         return cls(
@@ -138,7 +139,7 @@ class Restricted:
 
 
 def restricted_maximum_likelihood(
-    data: RadialData, n_positions: int, priors: Priors | None = None
+    data: RadialData, n_positions: int, loin_mm: float, priors: Priors | None = None
 ) -> Hyperparameters:
     """Return the most likely hyperparameters, by L-BFGS-B with the analytic gradient.
 
@@ -147,10 +148,12 @@ def restricted_maximum_likelihood(
     data : RadialData
     n_positions : int
         Count of distinct places along the back that were measured.
+    loin_mm : float
+        Where the loin begins, behind the shoulder mark.
     priors : Priors, optional
     """
     priors = (priors or Priors()).for_positions(n_positions)
-    problem = Restricted.of(data, priors)
+    problem = Restricted.of(data, priors, loin_mm)
     start = np.log([prior.median for prior in priors.in_order])
     bounds = [(np.log(prior.low), np.log(prior.high)) for prior in priors.in_order]
     found = optimize.minimize(
@@ -161,4 +164,4 @@ def restricted_maximum_likelihood(
         bounds=bounds,
         options={"maxiter": 60, "ftol": 1e-7, "gtol": 1e-3},
     )
-    return hyperparameters(found.x)
+    return hyperparameters(found.x, loin_mm)

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from saddlebench.engine.back.frame_errors import radial_direction, radial_moves
 from saddlebench.engine.back.gaussian import GaussianField, condition
-from saddlebench.engine.back.landmarks import Landmarks
+from saddlebench.engine.back.landmarks import Landmarks, Mark
 from saddlebench.engine.back.likelihood import Priors, restricted_maximum_likelihood
 from saddlebench.engine.back.polar import PolarGrid, PolarSpline
 from saddlebench.engine.back.radial import averaged, cells, radial_data, selected
@@ -17,6 +17,9 @@ from saddlebench.engine.back.support import SAME_PLACE_MM, Support, support_of
 from saddlebench.engine.back.tissue import TissueBounds, tissue_regions
 from saddlebench.engine.errors import InputProblemsError, NotMeasured, Problem, Where
 from saddlebench.engine.frames import FloatArray, read_only
+
+LOIN_BEFORE_LAST_RIB_MM, LOIN_UNMARKED_MM = 60.0, 470.0
+"""How far in front of the last rib's mark the loin begins, and where if none was made (assumptions)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,7 +111,7 @@ def estimate_back(
     if problems:
         raise InputProblemsError(problems)
     n_positions = len(station_places(points))
-    posterior = _fitted(points, grid, settings, n_positions)
+    posterior = _fitted(points, grid, settings, n_positions, loin_of(landmarks))
     radius = posterior.estimate(posterior.data.radius_mm[:, None])[0]
     spline = PolarSpline.through(grid, radius)
     moves = radial_moves(points.frame_errors, grid, spline)
@@ -130,24 +133,30 @@ def estimate_back(
 
 
 def _fitted(
-    points: MeasuredPoints, grid: PolarGrid, settings: SurfaceSettings, n_positions: int
+    points: MeasuredPoints, grid: PolarGrid, settings: SurfaceSettings, n_positions: int, loin_mm: float
 ) -> GaussianField:
     label = cells(points, grid, settings.most_readings)
     priors = settings.priors
-    rough = condition(averaged(radial_data(points, grid), label), priors.medians)
+    rough = condition(averaged(radial_data(points, grid), label), priors.medians(loin_mm))
     mean = PolarSpline.through(grid, rough.estimate(rough.data.radius_mm[:, None])[0])
     s, phi, points_radius = grid.polar(points.points_back)
     data = averaged(radial_data(points, grid, mean.radius(s, phi)[:, 1:3]), label)
     order = np.lexsort((s, np.abs(phi)))
     coarse = cells(points, grid, settings.most_for_likelihood)[order]
     keep = np.unique(label[order[np.unique(coarse, return_index=True)[1]]])
-    hyper = restricted_maximum_likelihood(selected(data, keep), n_positions, priors)
+    hyper = restricted_maximum_likelihood(selected(data, keep), n_positions, loin_mm, priors)
     posterior = condition(data, hyper)
     if points.rounded and len(label) == len(data.radius_mm):
         direction = radial_direction(phi, points_radius, *mean.radius(s, phi)[:, 1:3].T)
         shown = shown_by(points.rounded, points.points_back, points.station, direction)
         posterior = replace(posterior, data=replace(data, radius_mm=held_to(posterior, shown)))
     return posterior
+
+
+def loin_of(landmarks: Landmarks) -> float:
+    """Return where the loin begins [mm behind the shoulder mark]: a little in front of the last rib."""
+    last_rib = landmarks.last_rib
+    return last_rib.value_mm - LOIN_BEFORE_LAST_RIB_MM if isinstance(last_rib, Mark) else LOIN_UNMARKED_MM
 
 
 def radius_at(estimated: EstimatedBack, s_mm: float, phi: float) -> RadiusEstimate | NotMeasured:
