@@ -9,7 +9,8 @@ from saddlebench.demo.saddles import EVERYDAY_NUMNAH, FLOCK_GONE_IN_FRONT, NARRO
 from saddlebench.demo.shapes import LEFT_SHOULDER, WIDE_COB, BackShape
 from saddlebench.engine.alter.objective import Aimed, Lies, aimed_at, jacobian, lies
 from saddlebench.engine.alter.policy import Policy
-from saddlebench.engine.alter.slopes import pressed_of, slopes_of
+from saddlebench.engine.alter.pressed import pressed_of
+from saddlebench.engine.alter.slopes import slopes_of
 from saddlebench.engine.alter.variables import Kind
 from saddlebench.engine.errors import Undetermined
 from saddlebench.engine.fit.loads import HALT, Rider

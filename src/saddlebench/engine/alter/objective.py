@@ -10,7 +10,8 @@ import numpy as np
 
 from saddlebench.engine.alter.bounded import Priced
 from saddlebench.engine.alter.policy import Policy
-from saddlebench.engine.alter.slopes import STEPS, StateSlopes, pressed_of, slopes_of
+from saddlebench.engine.alter.pressed import pressed_of
+from saddlebench.engine.alter.slopes import STEPS, StateSlopes, slopes_of
 from saddlebench.engine.alter.target import Target, bigger_by_mm, hollows, smaller_is_left, target_of
 from saddlebench.engine.alter.variables import Variable, fields_of, variables_of
 from saddlebench.engine.back.distance import closest_points_of

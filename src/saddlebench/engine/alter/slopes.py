@@ -12,7 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from saddlebench.engine.alter._kernels import press
+from saddlebench.engine.alter.grip import Grip, Held
+from saddlebench.engine.alter.point_moves import parts_along, pose_moves, turned_by, wrench
+from saddlebench.engine.alter.pressed import Pressed, pressed_of
 from saddlebench.engine.errors import Undetermined
 from saddlebench.engine.fit._kernels.barrel import laid_girth
 from saddlebench.engine.fit._kernels.energy import add_girth, evaluate
@@ -27,24 +29,6 @@ _FOLLOW = 1.0
 _TURN_STEP = 1e-5
 _SWAY_STEP = 1e-3
 _BALANCED = 1e-4
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pressed:
-    """Every point in one state."""
-
-    gap_mm: FloatArray
-    """(n,) float [mm]; below 0 where pressed, infinite off the back."""
-    slope: FloatArray
-    """(n, 3) float, back frame [1]: gradient of the gap."""
-    bend: FloatArray
-    """(n, 3, 3) float, back frame [1/mm]: its Hessian."""
-    pressure_kpa: FloatArray
-    """(n,) float [kPa]."""
-    stiffness: FloatArray
-    """(n,) float, slope of the law [kPa/mm]."""
-    arm: FloatArray
-    """(n, 3) float, back axes from the reference [mm]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,22 +50,6 @@ class _Memory:
     places: FloatArray
     gaps: FloatArray
     pose: FloatArray
-
-
-def pressed_of(rig: Rig, state: Reached) -> Pressed:
-    """Return gaps and pressures of a state at rest."""
-    n = rig.panels.area.size
-    gap, slope, bend = np.zeros(n), np.zeros((n, 3)), np.zeros((n, 6))
-    pressure, stiffness = np.zeros(n), np.zeros(n)
-    press(state.back, rig.panels, rig.laws, state.pose, gap, slope, bend, pressure, stiffness)
-    return Pressed(
-        gap_mm=gap,
-        slope=slope,
-        bend=bend[:, [0, 1, 2, 1, 3, 4, 2, 4, 5]].reshape(-1, 3, 3),
-        pressure_kpa=pressure,
-        stiffness=stiffness,
-        arm=rig.panels.points @ state.pose[:9].reshape(3, 3).T,
-    )
 
 
 def slopes_of(
@@ -136,19 +104,19 @@ def _step(
     ):
         return NOT_SMOOTH
     own = moves @ state.pose[:9].reshape(3, 3).T
-    grip = _Grip.of(rig, state, pressed)
+    grip = Grip.of(rig, state, pressed)
     touching = np.flatnonzero(pressed.pressure_kpa > 0.0)
     push = _contact_force(rig, pressed, touching)
-    held = _Held(springs=memory.springs[touching], places=memory.places[touching], gaps=memory.gaps[touching])
+    held = Held(springs=memory.springs[touching], places=memory.places[touching], gaps=memory.gaps[touching])
     contact = _contact_stiffness(rig, pressed, touching)
     pushed = push[:, None, :] * firmer[touching, :, None]
     grown = firmer[touching] * grip.reach[:, None]
-    more = _turned_by(contact, own[touching]) + pushed + grip.answer(own[touching], held, grown)
+    more = turned_by(contact, own[touching]) + pushed + grip.answer(own[touching], held, grown)
     arm = pressed.arm[touching]
-    given = _wrench(more, arm)
-    given[3:] -= _wrench(own[touching], push + grip.force)[3:]
-    pose_moves = _pose_moves(arm)
-    tangent = tangent + _wrench(grip.turned_normals(pose_moves), arm)
+    given = wrench(more, arm)
+    given[3:] -= wrench(own[touching], push + grip.force)[3:]
+    each = pose_moves(arm)
+    tangent = tangent + wrench(grip.turned_normals(each), arm)
     if before is not None:
         given += _girth_memory(rig, state, before) @ memory.pose
     centre = _centre_moves(rig, moves)
@@ -157,8 +125,8 @@ def _step(
     given += tangent @ pose
     ways = _ways_to_go(state, free)
     pose -= ways @ np.linalg.solve((tangent @ ways)[free], given[free])
-    places = own + (_pose_moves(pressed.arm).transpose(0, 2, 1) @ pose).transpose(0, 2, 1)
-    gap = _along(pressed.slope, places)
+    places = own + (pose_moves(pressed.arm).transpose(0, 2, 1) @ pose).transpose(0, 2, 1)
+    gap = parts_along(pressed.slope, places)
     springs = places.copy()
     springs[touching] = grip.springs(places[touching], held, grown)
     return (
@@ -202,37 +170,6 @@ def _ways_to_go(state: Reached, free: NDArray[np.intp]) -> FloatArray:
     return ways
 
 
-def _wrench(forces: FloatArray, arm: FloatArray) -> FloatArray:
-    """Return (6, k): the sum of forces (n, k, 3) [N] and their moments about the reference."""
-    n, k, _ = forces.shape
-    spin = (arm.T @ forces.reshape(n, 3 * k)).reshape(3, k, 3).transpose(1, 0, 2)
-    moments = np.stack(
-        [spin[:, 1, 2] - spin[:, 2, 1], spin[:, 2, 0] - spin[:, 0, 2], spin[:, 0, 1] - spin[:, 1, 0]], axis=1
-    )
-    return np.concatenate([forces.sum(axis=0), moments], axis=1).T
-
-
-def _along(ways: FloatArray, moves: FloatArray) -> FloatArray:
-    """Return the part (n, k) of moves (n, k, 3) along ways (n, 3)."""
-    return (moves @ ways[:, :, None])[:, :, 0]
-
-
-def _turned_by(matrices: FloatArray, moves: FloatArray) -> FloatArray:
-    """Return matrices (n, 3, 3) times moves (n, k, 3)."""
-    return moves @ matrices.transpose(0, 2, 1)
-
-
-def _pose_moves(arm: FloatArray) -> FloatArray:
-    """Return (n, 6, 3): how points at arms (n, 3) move with each freedom of the pose."""
-    x, y, z = arm.T
-    out = np.zeros((len(arm), 6, 3))
-    out[:, 0, 0] = out[:, 1, 1] = out[:, 2, 2] = 1.0
-    out[:, 3, 1], out[:, 3, 2] = -z, y
-    out[:, 4, 0], out[:, 4, 2] = z, -x
-    out[:, 5, 0], out[:, 5, 1] = -y, x
-    return out
-
-
 def _contact_force(rig: Rig, pressed: Pressed, touching: NDArray[np.intp]) -> FloatArray:
     return -(rig.panels.area * pressed.pressure_kpa)[touching, None] * pressed.slope[touching]
 
@@ -274,137 +211,3 @@ def _girth_memory(rig: Rig, state: Reached, before: Reached) -> FloatArray:
             pulls.append(gradient)
         out[:, axis] = (pulls[0] - pulls[1]) / (2.0 * size)
     return out
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Held:
-    """What touching points remember, by change."""
-
-    springs: FloatArray
-    places: FloatArray
-    gaps: FloatArray
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Grip:
-    """Friction at the touching points, as the step ended."""
-
-    stiff: FloatArray
-    """(n,) float, area times shear stiffness [N/mm]."""
-    normal: FloatArray
-    """(n, 3) float, back frame [1]."""
-    turn: FloatArray
-    """(n, 3, 3) float, back frame [1/mm]: how the normal turns as the point moves."""
-    stretch: FloatArray
-    """(n, 3) float, back frame [mm]: tangential stretch of the shear spring, as if it did not slip."""
-    lift: FloatArray
-    """(n,) float, its stretch along the normal [mm]."""
-    part: FloatArray
-    """(n,) float, 0 for springs that held when the step began, else which part of its way a point had gone
-    when it touched."""
-    down: FloatArray
-    """(n,) float, that way along the normal [mm]."""
-    slips: FloatArray
-    """(n,) bool."""
-    reach: FloatArray
-    """(n,) float, stretch at which friction is used up [mm]."""
-    reach_rise: FloatArray
-    """(n, 3) float, back frame [1]: how that reach grows as the point moves."""
-
-    @classmethod
-    def of(cls, rig: Rig, state: Reached, pressed: Pressed) -> "_Grip":
-        touching = np.flatnonzero(pressed.pressure_kpa > 0.0)
-        friction = state.friction
-        slope = pressed.slope[touching]
-        size = np.linalg.norm(slope, axis=1, keepdims=True)
-        normal = slope / size
-        place = pressed.arm[touching] + state.pose[9:]
-        reached = place - friction.anchor[touching]
-        lift = np.einsum("nb,nb->n", reached, normal)
-        stretch = reached - lift[:, None] * normal
-        gap = friction.first_gap[touching]
-        down = np.maximum(gap, -np.einsum("nb,nb->n", place - friction.first[touching], normal))
-        began_free = (gap > 0.0) & (friction.stiffness > 0.0)
-        down = np.where(began_free, np.maximum(down, 1e-9), 1.0)
-        part = np.where(began_free, gap / down, 0.0)
-        across = np.eye(3) - normal[:, :, None] * normal[:, None, :]
-        k = friction.stiffness
-        per_reach = friction.coefficient / k if k > 0.0 else 0.0
-        reach = per_reach * pressed.pressure_kpa[touching]
-        return cls(
-            stiff=rig.panels.area[touching] * k,
-            normal=normal,
-            turn=np.einsum("nab,nbc->nac", across, pressed.bend[touching]) / size[:, :, None],
-            stretch=stretch,
-            lift=lift,
-            part=part,
-            down=down,
-            slips=np.linalg.norm(stretch, axis=1) > reach,
-            reach=reach,
-            reach_rise=-per_reach * pressed.stiffness[touching][:, None] * slope,
-        )
-
-    @property
-    def length(self) -> FloatArray:
-        return np.maximum(np.linalg.norm(self.stretch, axis=1), 1e-12)
-
-    @property
-    def force(self) -> FloatArray:
-        kept = np.where(self.slips, self.reach / self.length, 1.0)
-        return (self.stiff * kept)[:, None] * self.stretch
-
-    def _across(self, moves: FloatArray) -> FloatArray:
-        return moves - _along(self.normal, moves)[:, :, None] * self.normal[:, None, :]
-
-    def _stretched(self, places: FloatArray, held: _Held) -> FloatArray:
-        """Return how the stretch (n, k, 3) answers, normals aside."""
-        went = places - held.places
-        free = self.part > 0.0
-        sinks = -_along(self.normal, went)
-        sinks = np.where((self.part >= 1.0)[:, None], 0.0, sinks)
-        more_part = (held.gaps - self.part[:, None] * sinks) / self.down[:, None]
-        rest = np.maximum(1.0 - self.part, 1e-9)
-        from_free = rest[:, None, None] * self._across(went) - (
-            (self.stretch / rest[:, None])[:, None, :] * more_part[:, :, None]
-        )
-        return np.where(free[:, None, None], from_free, self._across(places - held.springs))
-
-    def _turned(self, places: FloatArray) -> FloatArray:
-        turned = _turned_by(self.turn, places)
-        along = _along(self.stretch, turned)
-        return -self.lift[:, None, None] * turned - along[:, :, None] * self.normal[:, None, :]
-
-    def _pulled(self, stretched: FloatArray, reach: FloatArray | None) -> FloatArray:
-        """Return the held stretch's answer (n, k, 3) as the stretch and the reach (n, k) answer."""
-        way = self.stretch / self.length[:, None]
-        along = _along(way, stretched)
-        slid = (self.reach / self.length)[:, None, None] * (stretched - along[:, :, None] * way[:, None, :])
-        if reach is not None:
-            slid = slid + reach[:, :, None] * way[:, None, :]
-        return np.where(self.slips[:, None, None], slid, stretched)
-
-    def _held_stretch(self, places: FloatArray, held: _Held, grown: FloatArray) -> FloatArray:
-        stretched = self._stretched(places, held) + self._turned(places)
-        return self._pulled(stretched, _along(self.reach_rise, places) + grown)
-
-    def answer(self, places: FloatArray, held: _Held, grown: FloatArray) -> FloatArray:
-        """Return how friction's force (n, k, 3) answers to moves of the points [N].
-
-        `grown` (n, k) is by how much the reach grows besides.
-        """
-        return self.stiff[:, None, None] * self._held_stretch(places, held, grown)
-
-    def turned_normals(self, places: FloatArray) -> FloatArray:
-        """Return what turning normals add to that, (n, k, 3) [N], which the solver's tangent leaves out.
-
-        Parameters
-        ----------
-        places : (n, k, 3) float, back frame [mm]
-        """
-        return self.stiff[:, None, None] * self._pulled(self._turned(places), None)
-
-    def springs(self, places: FloatArray, held: _Held, grown: FloatArray) -> FloatArray:
-        """Return how the springs' resting places (n, k, 3) answer, from which the next step begins."""
-        if not np.any(self.stiff):
-            return places
-        return places - self._held_stretch(places, held, grown)
