@@ -11,12 +11,9 @@ from saddlebench.demo.visits import Change, VisitDay, unchanged, visit
 from saddlebench.engine.back.instruments import JointedChain, PinComb, Scale
 from saddlebench.engine.back.polar import PolarSpline
 from saddlebench.engine.change.band import Difference, difference_of, simultaneous_band
-from saddlebench.engine.change.coat import coat_offset
 from saddlebench.engine.change.discs import disc_profile, scan_discs
-from saddlebench.engine.change.laying import lay_together
-from saddlebench.engine.change.marks import shift_by_marks
-from saddlebench.engine.change.readings import common_hyper
-from saddlebench.engine.change.results import DiscScan
+from saddlebench.engine.change.pair import laid_pair
+from saddlebench.engine.change.results import DiscScan, NotComparable
 from saddlebench.engine.change.settings import ChangeSettings
 from saddlebench.engine.frames import FloatArray
 from saddlebench.exchange.job import MeasuredBack, measured
@@ -68,6 +65,23 @@ class Answer:
     """Whether the stated 95 % of place hold the true middle, where it is placed."""
     sure: float
     """How sure the first patch's direction is said to be; 0 without one, or beside a wide change."""
+    refused: bool = False
+    """Whether the records are not compared at all: nothing is then shown."""
+    by_shape: bool = False
+    """Whether the marks, which here are right but for their errors, were not trusted."""
+
+
+REFUSED = Answer(
+    beyond=False,
+    named=False,
+    mapped=False,
+    placed=False,
+    elsewhere=False,
+    wrong=False,
+    held=False,
+    sure=0.0,
+    refused=True,
+)
 
 
 def stations(n: int) -> tuple[float, ...]:
@@ -103,18 +117,32 @@ def wide_change(shape: BackShape, depth_mm: float, s_mm: float, phi: float) -> C
     )
 
 
-def judged(
-    earlier: MeasuredBack, later: MeasuredBack, settings: ChangeSettings
-) -> tuple[DiscScan, bool, Difference]:
-    """Return the scan, whether the map tells a change, and the change."""
-    marks = shift_by_marks(earlier.record.landmarks, later.record.landmarks)
-    coat = coat_offset(earlier.record, later.record)
-    laid = lay_together(earlier, later, common_hyper((earlier, later)), marks, coat, settings, 2)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judged:
+    """What a pair that is compared shows."""
+
+    scan: DiscScan
+    mapped: bool
+    """Whether the map tells a change."""
+    by_shape: bool
+    difference: Difference
+
+
+def judged(earlier: MeasuredBack, later: MeasuredBack, settings: ChangeSettings) -> Judged | NotComparable:
+    """Return what a pair shows, but for the numbers that follow from it."""
+    laid = laid_pair(earlier, later, None, settings, (0, 1), passes=2)
+    if isinstance(laid, NotComparable):
+        return laid
     difference = difference_of(laid, settings)
     band = simultaneous_band(difference, settings)
     scanned = scan_discs(difference, settings, band.width)
     beyond = difference.common & (np.abs(difference.radius_mm) > band.width * band.sd_mm)
-    return scanned.scan, bool(beyond.any()), difference
+    return Judged(
+        scan=scanned.scan,
+        mapped=bool(beyond.any()),
+        by_shape=laid.shift.is_set_elsewhere,
+        difference=difference,
+    )
 
 
 def trials(trial: Trial, first: int, count: int) -> Iterator[tuple[int, Answer]]:
@@ -139,20 +167,16 @@ def trials(trial: Trial, first: int, count: int) -> Iterator[tuple[int, Answer]]
             measured(visit(shape.name, shape, trial.instrument, stations(n), day, rng, device=k))
             for day in days
         ]
-        scan, mapped, difference = judged(*pair, settings)
-        yield k, _answer(scan, difference, (s_mm, phi), change, sign, mapped=mapped)
+        held = judged(*pair, settings)
+        yield (
+            k,
+            REFUSED if isinstance(held, NotComparable) else _answer(held, (s_mm, phi), change, sign),
+        )
 
 
-def _answer(
-    scan: DiscScan,
-    difference: Difference,
-    true: tuple[float, float],
-    change: Change,
-    sign: float,
-    *,
-    mapped: bool,
-) -> Answer:
+def _answer(held: Judged, true: tuple[float, float], change: Change, sign: float) -> Answer:
     there, same, apart, sd, sure = 0.0, True, 0.0, 1.0, 0.0
+    scan, difference = held.scan, held.difference
     if scan.patches:
         patch = scan.patches[0]
         s, phi = np.array([true[0], patch.s_mm]), np.array([true[1], patch.phi])
@@ -164,10 +188,11 @@ def _answer(
     return Answer(
         beyond=scan.strongest > scan.threshold,
         named=scan.is_told,
-        mapped=mapped,
+        mapped=held.mapped,
         placed=placed,
         elsewhere=scan.is_told and same and not placed,
         wrong=scan.is_told and not same,
         held=placed and (apart / sd) ** 2 < NINETY_FIVE,
         sure=sure,
+        by_shape=held.by_shape,
     )

@@ -39,6 +39,8 @@ HEADS = {
     "elsewhere": "elsewhere",
     "wrong": "wrong sign",
     "mapped": "map",
+    "refused": "refused",
+    "by_shape": "marks not trusted",
 }
 
 

@@ -7,7 +7,6 @@ scan and map.
 """
 
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -16,10 +15,7 @@ from scipy import linalg, stats
 
 from saddlebench.engine.back.estimates import Estimate
 from saddlebench.engine.back.gaussian import RadialData, matern, node_distances, square_root, trend_of
-from saddlebench.engine.back.instruments import Scan
 from saddlebench.engine.back.polar import PolarSpline
-from saddlebench.engine.back.scan import points_from_scan
-from saddlebench.engine.back.scan_align import align_scan
 from saddlebench.engine.back.surface import SurfaceSettings, estimate_back
 from saddlebench.engine.change.band import Difference, difference_of, simultaneous_band
 from saddlebench.engine.change.coat import coat_offset
@@ -35,14 +31,10 @@ from saddlebench.engine.change.marks import shift_by_marks
 from saddlebench.engine.change.numbers import numbers_of
 from saddlebench.engine.change.posture import posture_moves, posture_sd
 from saddlebench.engine.change.readings import common_hyper
-from saddlebench.engine.change.results import NotComparable
 from saddlebench.engine.change.settings import ChangeSettings
-from saddlebench.engine.change.study import compare
 from saddlebench.engine.change.unseen import even_pattern, least_told, wide_patterns
 from saddlebench.engine.change.volumes import regions_of
 from saddlebench.engine.frames import FloatArray
-from saddlebench.exchange.job import MeasuredBack
-from saddlebench.exchange.scans import read_scan
 from support.visits import visited
 
 SETTINGS = ChangeSettings(simulations=2000, draws=200, most_readings=80)
@@ -261,27 +253,3 @@ def test_intervals_of_widths_heights_and_angles_cover(difference: Difference) ->
     # 50 backs and 150 draws an interval: one number is sure to 0.03, all of them together to 0.015.
     assert 0.92 <= shares.mean() <= 0.98
     assert shares.min() > 0.82
-
-
-@pytest.mark.real_data
-@pytest.mark.parametrize(("one", "other"), [("0", "14"), ("0", "6"), ("6", "14")])
-def test_a_real_horse_in_another_pose_is_no_change(real_backs: dict, one: str, other: str) -> None:
-    """One real horse in three poses: the shoulder stands up to 7 cm higher or lower against the last rib."""
-    pair = [_scanned(real_backs[f"horse-b-pose{pose}"], year) for pose, year in ((one, 2026), (other, 2027))]
-    held = compare(*pair, settings=replace(SETTINGS, most_readings=200))
-    assert isinstance(held, NotComparable)
-    assert "stood otherwise" in held.reason
-
-
-def _scanned(files: tuple[Path, Path], year: int) -> MeasuredBack:
-    aligned = align_scan(read_scan(*files))
-    points = points_from_scan(aligned, np.arange(-120.0, 521.0, 40.0))
-    base = visited(0, 1)
-    record = replace(
-        base.record,
-        label="real horse",
-        measured_on=base.record.measured_on.replace(year=year),
-        instrument=Scan(name="mesh"),
-        landmarks=aligned.landmarks,
-    )
-    return replace(base, record=record, estimated=estimate_back(points, aligned.landmarks))

@@ -3,6 +3,7 @@
 import numpy as np
 
 from saddlebench.engine.back.estimates import Estimate
+from saddlebench.engine.change.registration import Registration
 from saddlebench.engine.change.results import (
     ChangeMap,
     ChangeStudy,
@@ -12,7 +13,6 @@ from saddlebench.engine.change.results import (
     NumberChange,
     Patch,
     RegionVolume,
-    Registration,
     Step,
     Visit,
 )

@@ -132,6 +132,33 @@ def test_a_shoulder_mark_set_elsewhere_is_no_change() -> None:
     assert not held.scan.patches
 
 
+def set_further_back(by_mm: float) -> MeasuredBack:
+    """Return the later visit with every mark set that much further back, as one slip of the whole hand."""
+    record = visited(180, 2).record
+    stations = tuple(replace(one, distance_mm=one.distance_mm - by_mm) for one in record.readings.stations)
+    topline = record.readings.topline
+    assert isinstance(topline, ToplineHeights)
+    nearer = replace(topline, distance_mm=tuple(d - by_mm for d in topline.distance_mm))
+    return measured(replace(record, readings=replace(record.readings, stations=stations, topline=nearer)))
+
+
+@pytest.mark.parametrize("as_step", [False, True])
+def test_marks_set_elsewhere_altogether_are_told_and_the_records_laid_by_shape(as_step: bool) -> None:
+    later = set_further_back(70.0)
+    if as_step:
+        step = study_change([visited(0, 1), later, visited(200, 3)], settings=QUICK).steps[0]
+        assert isinstance(step, Step)
+        assert not step.scan.is_told
+        return
+    held = compared(visited(0, 1), later)
+    along = held.registration.along
+    assert along.value == pytest.approx(70.0, abs=20.0)
+    assert abs(along.value - 70.0) < 2.5 * along.sd
+    assert not held.scan.patches
+    assert not held.map.is_real.any()
+    assert "set at other places" in held.cautions[0]
+
+
 def test_marks_tie_by_their_precision() -> None:
     marks = visited(0, 1).record.landmarks
     tied = shift_by_marks(marks, marks)

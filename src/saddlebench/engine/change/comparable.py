@@ -1,11 +1,12 @@
 """Whether two records can be compared at all, and in words why not."""
 
 from saddlebench.engine.back.instruments import Instrument
+from saddlebench.engine.back.landmarks import SHOULDER_SD_MM
 from saddlebench.engine.back.stations import MeasuredPoints
 from saddlebench.engine.change.coat import CoatOffset
 from saddlebench.engine.change.marks import ShiftAlong
 from saddlebench.engine.change.readings import RecordedBack
-from saddlebench.engine.change.results import Registration
+from saddlebench.engine.change.registration import Registration
 from saddlebench.engine.change.settings import ChangeSettings
 from saddlebench.engine.change.together import Together
 from saddlebench.engine.errors import Problem, Weight, Where
@@ -14,6 +15,9 @@ LEAST_LENGTH_MM = 100.0
 STANDS_OTHERWISE = 3.5
 """A record moved by so many deviations beyond its marks was not of the same stance: by error alone once in
 some 400 pairs at most (six ways to move, normal tails); other poses of a real horse reach 3.8 to 7.8."""
+SAME_STANCE = 2.5
+"""Where the marks are not trusted, no other move may go further than this beyond what it is allowed: shape
+alone places the record then, and a back that stands otherwise would be placed by a shape that is not its."""
 LEAST_NODES = 40
 """About as many nodes as a hand covers; less in common is no region."""
 
@@ -79,10 +83,25 @@ def common_problems(together: Together) -> list[Problem]:
 
 
 def laid_problems(registration: Registration) -> list[Problem]:
-    """Return the problem of a later record that lies where no error of marks or ground puts it."""
+    """Return the problem of a later record that lies where no error of marks or ground puts it.
+
+    A record that has to be turned was of another stance, whatever its marks: that is said first.
+    """
+    turned = max(registration.turned, key=lambda move: move.beyond)
     furthest = max(registration.moves, key=lambda move: move.beyond)
     if furthest.beyond <= STANDS_OTHERWISE:
         return []
+    if turned.beyond > STANDS_OTHERWISE:
+        return [
+            Problem(
+                what="The horse stood otherwise on the two days, or the level was less sure than stated: "
+                f"the later record fits only when it is moved ({turned.name}: {turned.value:+.1f} "
+                f"{turned.unit}), further than ground, midline and instrument may be off",
+                cure="Measure again, the horse square on level ground with its head at rest, or state how "
+                "unsure the level was. A young horse may have grown out of the comparison.",
+                where=Where(field="stance"),
+            )
+        ]
     return [
         Problem(
             what="The horse stood otherwise on the two days, or its marks were set at other places: the "
@@ -95,12 +114,32 @@ def laid_problems(registration: Registration) -> list[Problem]:
     ]
 
 
+def are_marks_elsewhere(registration: Registration) -> bool:
+    """Tell whether a record fits all but its marks: it lies too far along the back, and only there."""
+    return registration.along.surprise > STANDS_OTHERWISE and all(
+        move.beyond <= STANDS_OTHERWISE for move in registration.turned
+    )
+
+
+def is_placed_by_shape(registration: Registration) -> bool:
+    """Tell whether the shape alone places a record: as surely as a mark that is felt, of the same stance."""
+    moves = (registration.along, *registration.turned)
+    return registration.along.sd <= SHOULDER_SD_MM and all(move.beyond <= SAME_STANCE for move in moves)
+
+
 def cautions_of(
-    earlier: RecordedBack, later: RecordedBack, coat: CoatOffset, shift: ShiftAlong, settings: ChangeSettings
+    earlier: RecordedBack,
+    later: RecordedBack,
+    coat: CoatOffset,
+    shift: ShiftAlong,
+    registration: Registration,
+    settings: ChangeSettings,
 ) -> tuple[str, ...]:
     """Return what qualifies a comparison, in sentences."""
     said = []
     first, second = earlier.record, later.record
+    if shift.is_set_elsewhere:
+        said.append(_set_elsewhere(registration))
     if not coat.is_noted:
         said.append(
             "The coat was not noted on both days: a thin even change over the whole back may be hair alone."
@@ -132,6 +171,16 @@ def cautions_of(
         if problem.weight is Weight.WARNING
     ]
     return tuple(said)
+
+
+def _set_elsewhere(registration: Registration) -> str:
+    along = registration.along
+    way = "back" if along.value > 0.0 else "forward"
+    return (
+        "The marks were set at other places on the two days: by the shape of the back the later day's lie "
+        f"{abs(along.value):.0f} mm further {way}, give or take {2.0 * along.sd:.0f}. The records were laid "
+        "on each other by shape alone: feel the shoulder mark, the withers and the last rib anew."
+    )
 
 
 def _family(instrument: Instrument) -> str:

@@ -9,7 +9,7 @@ from saddlebench.engine.back.gaussian import Hyperparameters
 from saddlebench.engine.change.coat import CoatOffset
 from saddlebench.engine.change.marks import ShiftAlong
 from saddlebench.engine.change.readings import RecordedBack, common_grid
-from saddlebench.engine.change.results import Move, Registration
+from saddlebench.engine.change.registration import Move, Registration
 from saddlebench.engine.change.settings import ChangeSettings
 from saddlebench.engine.change.together import First, Together, first_of, lay
 from saddlebench.engine.change.unchanged import smooth_covariance
@@ -18,6 +18,8 @@ from saddlebench.engine.units import DEGREE
 
 PASSES = 3
 """Gauss–Newton steps; a place along a curved back is linear over a few millimetres only."""
+PASSES_ELSEWHERE, MARGIN_ELSEWHERE_MM = 6, 165.0
+"""Where the marks were set elsewhere: more steps for the longer way, and a grid that holds it."""
 SIX = (
     ("along the back", "mm", 1.0),
     ("sideways", "mm", 1.0),
@@ -40,6 +42,7 @@ class LaidTogether:
     changed_factor: FloatArray
     """(n, n) float, lower Cholesky factor of the readings' covariance if the back did change [mm]."""
     coat: CoatOffset
+    shift: ShiftAlong
 
     @property
     def registration(self) -> Registration:
@@ -84,13 +87,18 @@ def lay_together(
     Parameters
     ----------
     earlier, later, hyper, shift, coat, settings : as for `lay`
-    passes : Gauss–Newton steps
+    passes : Gauss–Newton steps, where the marks are trusted
     first : the earlier record's readings on a grid that holds both records, where they are at hand
 
     The estimate is the best linear one under a change of the size that backs show, so that a change is not
     taken for a record that lies askew (Robinson, That BLUP is a good thing, Stat. Sci. 6 (1991) 15–32).
     """
-    held = first or first_of(earlier, common_grid(earlier.estimated, later.estimated), hyper, settings)
+    if shift.is_set_elsewhere:
+        passes = PASSES_ELSEWHERE
+        grid = common_grid(earlier.estimated, later.estimated, margin_mm=MARGIN_ELSEWHERE_MM)
+        held = first_of(earlier, grid, hyper, settings)
+    else:
+        held = first or first_of(earlier, common_grid(earlier.estimated, later.estimated), hyper, settings)
     moved: FloatArray | None = None
     for _ in range(passes):
         together = lay(held, earlier, later, hyper, shift, coat, settings, moved)
@@ -106,5 +114,10 @@ def lay_together(
         estimate = weights @ together.residual_mm
         moved = estimate + together.laid.expected
     return LaidTogether(
-        together=together, weights=weights, estimate=estimate, changed_factor=factor, coat=coat
+        together=together,
+        weights=weights,
+        estimate=estimate,
+        changed_factor=factor,
+        coat=coat,
+        shift=shift,
     )

@@ -4,7 +4,7 @@ The shoulder edge moves with the foreleg: alone it ties two visits to a centimet
 spine, the lowest point and the last rib, felt on both days, each tie them once more.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,6 +12,8 @@ from saddlebench.engine.back.landmarks import SHOULDER_SD_MM, Landmarks, Mark
 from saddlebench.engine.errors import is_known
 
 TYING = ("withers", "lowest", "last_rib")
+SLIPPED_SD_MM = 60.0
+"""How far apart along the back marks may lie that were set at other places altogether (assumption)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,6 +24,13 @@ class ShiftAlong:
     sd_mm: float
     tied_by: tuple[str, ...]
     """Marks felt on both days, besides the shoulder's."""
+    is_set_elsewhere: bool = False
+    """Whether the marks proved to be of other places, so that the shape alone says how far apart they lie."""
+
+    @property
+    def set_elsewhere(self) -> "ShiftAlong":
+        """The same marks, not trusted: their mean kept, their precision given up."""
+        return replace(self, sd_mm=SLIPPED_SD_MM, is_set_elsewhere=True)
 
 
 def shift_by_marks(earlier: Landmarks, later: Landmarks) -> ShiftAlong:

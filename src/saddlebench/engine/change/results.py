@@ -14,6 +14,7 @@ from saddlebench.engine.back.estimates import Estimate
 from saddlebench.engine.back.polar import PolarGrid
 from saddlebench.engine.back.record import Coat
 from saddlebench.engine.back.regions import Across, Along
+from saddlebench.engine.change.registration import Registration
 from saddlebench.engine.errors import NotMeasured, Problem
 from saddlebench.engine.frames import FloatArray
 
@@ -29,40 +30,6 @@ class Visit:
     n_stations: int
     version: str = ""
     """Digest of the record's file, where there is one."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Move:
-    """One of the six ways in which the later record was moved to lie on the earlier one."""
-
-    name: str
-    """In words: “along the back”, “roll”."""
-    unit: str
-    expected_sd: float
-    """How far it might lie off by marks, ground and instrument."""
-    value: float
-    """How far it was moved."""
-    sd: float
-    """How far off it may still be."""
-    expected: float = 0.0
-    """How far the marks alone would move it."""
-
-    @property
-    def beyond(self) -> float:
-        """How many deviations of what marks, ground and instrument allow it was moved further [1]."""
-        return abs(self.value - self.expected) / self.expected_sd if self.expected_sd > 0.0 else 0.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Registration:
-    """How far the later record was moved; ground, instrument and marks are corrected, never the horse."""
-
-    moves: tuple[Move, ...]
-    mean_move_mm: float
-    """Root mean square over the readings."""
-    coat_mm: float
-    """Of the coat alone the later record is expected to stand out by this much; taken off [mm]."""
-    coat_sd_mm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

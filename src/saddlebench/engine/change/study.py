@@ -10,17 +10,10 @@ from saddlebench.engine.back.estimates import Estimate, estimate_from_variance
 from saddlebench.engine.back.gaussian import Hyperparameters
 from saddlebench.engine.back.surface import station_places
 from saddlebench.engine.change.band import Band, Difference, difference_of, simultaneous_band
-from saddlebench.engine.change.coat import coat_offset
-from saddlebench.engine.change.comparable import (
-    cautions_of,
-    common_problems,
-    laid_problems,
-    records_problems,
-)
+from saddlebench.engine.change.comparable import cautions_of
 from saddlebench.engine.change.discs import FOUND, Scanned, scan_discs
-from saddlebench.engine.change.laying import LaidTogether, lay_together
-from saddlebench.engine.change.marks import shift_by_marks
 from saddlebench.engine.change.numbers import numbers_of
+from saddlebench.engine.change.pair import laid_pair
 from saddlebench.engine.change.readings import RecordedBack, common_grid, common_hyper
 from saddlebench.engine.change.results import (
     ChangeMap,
@@ -160,7 +153,7 @@ def compare(
         Of both; by default the geometric means of their own.
     at : (earlier, later) in the study's visits
     """
-    laid = _laid(earlier, later, hyper, settings, at)
+    laid = laid_pair(earlier, later, hyper, settings, at)
     if isinstance(laid, NotComparable):
         return laid
     difference = difference_of(laid, settings)
@@ -168,20 +161,19 @@ def compare(
     scanned = scan_discs(difference, settings, band.width)
     if scanned is None:
         return NotComparable(earlier=at[0], later=at[1], problems=tuple(_NOTHING_SEEN))
-    marks = earlier.record.landmarks
+    marks, registration = earlier.record.landmarks, laid.registration
     errors = difference.error_draws(settings)
     volumes, sides = volumes_of(difference, marks, errors)
-    shift = shift_by_marks(marks, later.record.landmarks)
     return Comparison(
         earlier=at[0],
         later=at[1],
-        registration=laid.registration,
+        registration=registration,
         scan=scanned.scan,
         map=_map(difference, scanned, band),
         volumes=volumes,
         numbers=numbers_of(difference, marks, errors),
         sides=sides,
-        cautions=cautions_of(earlier, later, laid.coat, shift, settings),
+        cautions=cautions_of(earlier, later, laid.coat, laid.shift, registration, settings),
         least_wide=least_wide(laid.together, scanned, settings),
     )
 
@@ -204,27 +196,6 @@ def _visit(back: RecordedBack, version: str) -> Visit:
         n_stations=len(station_places(back.estimated.points)),
         version=version,
     )
-
-
-def _laid(
-    earlier: RecordedBack,
-    later: RecordedBack,
-    hyper: Hyperparameters | None,
-    settings: ChangeSettings,
-    at: tuple[int, int],
-    passes: int = 3,
-    first: First | None = None,
-) -> LaidTogether | NotComparable:
-    problems = records_problems(earlier, later, settings)
-    if problems:
-        return NotComparable(earlier=at[0], later=at[1], problems=tuple(problems))
-    shift = shift_by_marks(earlier.record.landmarks, later.record.landmarks)
-    coat = coat_offset(earlier.record, later.record)
-    laid = lay_together(
-        earlier, later, hyper or common_hyper((earlier, later)), shift, coat, settings, passes, first
-    )
-    problems = common_problems(laid.together) or laid_problems(laid.registration)
-    return NotComparable(earlier=at[0], later=at[1], problems=tuple(problems)) if problems else laid
 
 
 def _map(difference: Difference, scanned: Scanned, band: Band) -> ChangeMap:
@@ -279,7 +250,7 @@ def _step(
     quick: ChangeSettings,
     n_steps: int,
 ) -> Step | NotComparable:
-    laid = _laid(earlier, later, hyper, quick, (0, k), passes=1, first=first)
+    laid = laid_pair(earlier, later, hyper, quick, (0, k), passes=1, first=first)
     if isinstance(laid, NotComparable):
         return laid
     difference = difference_of(laid, settings)

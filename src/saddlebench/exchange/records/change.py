@@ -7,6 +7,7 @@ import numpy as np
 from pydantic import Field
 
 from saddlebench.engine.back.polar import PolarGrid
+from saddlebench.engine.change.registration import Registration
 from saddlebench.engine.change.results import (
     ChangeMap,
     ChangeStudy,
@@ -16,7 +17,6 @@ from saddlebench.engine.change.results import (
     NotComparable,
     NumberChange,
     RegionVolume,
-    Registration,
     SideChange,
     Step,
     Visit,
