@@ -3,7 +3,7 @@
 from saddlebench.engine.choose.candidates import FLAP_NOT_RECORDED, SEAT_NOT_RECORDED, Candidate, Wanted
 from saddlebench.engine.choose.cost import DEFAULT_WEIGHTS, CostRules
 from saddlebench.engine.choose.limits import DEFAULT_LIMITS, HardLimit, HardLimits, RuledOut
-from saddlebench.engine.choose.listed import Depth, Entry, HowSure, NotJudged, Shortlist, Work
+from saddlebench.engine.choose.listed import Depth, Entry, HowSure, NotJudged, OrderDoubt, Shortlist, Work
 from saddlebench.engine.choose.pool import HERE, OneProcess, Pool
 from saddlebench.engine.choose.ranking import Place
 from saddlebench.engine.choose.rider_size import DEFAULT_SIZES, RiderSize, SizeRules, usual_seat_in
@@ -27,6 +27,7 @@ __all__ = [
     "HowSure",
     "NotJudged",
     "OneProcess",
+    "OrderDoubt",
     "Place",
     "Pool",
     "RiderSize",

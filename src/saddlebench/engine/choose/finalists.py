@@ -1,7 +1,8 @@
 """The few that may be in the list: fit check in full, every finding's confidence, costs over all tries."""
 
+import zlib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -9,16 +10,18 @@ from saddlebench.engine.alter import Alteration, altered
 from saddlebench.engine.choose.assess import AssessJob, counting_rows, fit_problem, mass_share
 from saddlebench.engine.choose.candidates import Wanted
 from saddlebench.engine.choose.cost import CostRules, costs_of
-from saddlebench.engine.choose.variants import Shape
+from saddlebench.engine.choose.variants import Shape, unnamed
 from saddlebench.engine.errors import InputProblemsError, Undetermined
 from saddlebench.engine.fit.confidence import CloudSettings, draw_cloud
 from saddlebench.engine.fit.criteria import Criteria, FindingName
 from saddlebench.engine.fit.findings import Confidence, Finding
 from saddlebench.engine.fit.measures.table import Measure
 from saddlebench.engine.fit.study import FitStudy, StudySettings, confident, run_study
+from saddlebench.engine.fit.uncertain import Inputs
 from saddlebench.engine.fit.verdicts import Limit, Verdict
 from saddlebench.engine.frames import FloatArray, read_only
 from saddlebench.engine.saddle.model import SaddleModel
+from saddlebench.engine.saddle.numbers import RigidNumbers
 from saddlebench.engine.saddle.record import model_of
 
 
@@ -41,6 +44,8 @@ class Finalist:
     """Where it was asked for."""
     tried: FloatArray
     """(d,) float [1]: its cost in each try; try for try the same back and rider for all finalists."""
+    inputs: Inputs | None = None
+    """What was drawn beside the back, where anything was tried."""
 
 
 def look_closely(job: FinalJob, asked: tuple[Shape, Alteration | None, bool]) -> Finalist | Undetermined:
@@ -85,12 +90,20 @@ def _looked(job: FinalJob, shape: Shape, model: SaddleModel, *, with_study: bool
         return Finalist(study=study, tried=read_only(np.zeros(0)))
     nominal = AssessJob.of(wanted, job.criteria, job.rules)
     fit = fit_problem(nominal, model, shape)
-    cloud = draw_cloud(estimated, fit, mass_share(wanted.rider, model, wanted.horse), job.cloud)
+    settings = replace(job.cloud, saddle=_number_of(shape))
+    cloud = draw_cloud(estimated, fit, mass_share(wanted.rider, model, wanted.horse), settings)
     rows = counting_rows(model.family, wanted.horse, job.criteria, job.rules)
     tried = costs_of(rows, cloud.table, job.rules).total
     if study is not None:
         study = confident(study, cloud, estimated, job.criteria)
-    return Finalist(study=study, tried=read_only(tried))
+    return Finalist(study=study, tried=read_only(tried), inputs=cloud.inputs)
+
+
+def _number_of(shape: Shape) -> int:
+    """Return a number that goes with a shape's measures alone, not with its place in a stock."""
+    numbers = shape.record.numbers
+    held = unnamed(numbers) if isinstance(numbers, RigidNumbers) else numbers
+    return zlib.crc32(repr(held).encode())
 
 
 def verdicts_hold(findings: tuple[Finding, ...]) -> float:

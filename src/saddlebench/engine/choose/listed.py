@@ -7,9 +7,11 @@ from saddlebench.engine.alter import Alteration
 from saddlebench.engine.choose.cost import CostRules
 from saddlebench.engine.choose.limits import HardLimits, RuledOut
 from saddlebench.engine.errors import Undetermined
+from saddlebench.engine.fit.agreement import AGREEING
 from saddlebench.engine.fit.criteria import FindingName
 from saddlebench.engine.fit.findings import Finding
 from saddlebench.engine.fit.study import FitStudy
+from saddlebench.engine.fit.worth_repeating import LIKELY, WorthRepeating, best_of
 
 
 class Depth(StrEnum):
@@ -73,6 +75,39 @@ class Entry:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OrderDoubt:
+    """Whether one saddle of a list stands before another, and where the doubt of that comes from."""
+
+    first: str
+    """Key of the one that costs less as computed."""
+    first_label: str
+    other: str
+    other_label: str
+    lead: float
+    """How far the first leads, in deviations of the tries: below 0 it mostly does not [1]."""
+    agreeing: float
+    """Share of the tries in which the first costs less: Φ(lead) [1]."""
+    sources: tuple[WorthRepeating, ...]
+    """The largest first; `low` and `high` are of the lead [1]."""
+
+    @property
+    def is_told(self) -> bool:
+        """Whether it can be told which stands first: by the same measure as of findings."""
+        return max(self.agreeing, 1.0 - self.agreeing) >= AGREEING
+
+    @property
+    def best(self) -> WorthRepeating | Undetermined:
+        """The repeat that helps most."""
+        return best_of(self.sources)
+
+    @property
+    def would_settle(self) -> bool:
+        """Whether the best repeat tells which stands first more often than not."""
+        best = self.best
+        return not self.is_told and not isinstance(best, Undetermined) and best.settles >= LIKELY
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Work:
     """What was done for a list, so that what was left out and what was shared can be told."""
 
@@ -109,3 +144,5 @@ class Shortlist:
     rules: CostRules
     limits: HardLimits
     work: Work
+    order_doubts: tuple[OrderDoubt, ...] = ()
+    """Of the first place, against those from which it cannot be told; empty where nothing was tried."""

@@ -24,7 +24,8 @@ from saddlebench.engine.choose.cost import CostRules
 from saddlebench.engine.choose.fill import AfterFill, after_fill
 from saddlebench.engine.choose.finalists import Finalist, FinalJob, look_closely
 from saddlebench.engine.choose.limits import FrontSection, HardLimits, RuledOut, broken_limit, width_is_within
-from saddlebench.engine.choose.listed import Entry, NotJudged, Shortlist, Work
+from saddlebench.engine.choose.listed import Entry, NotJudged, OrderDoubt, Shortlist, Work
+from saddlebench.engine.choose.order_doubt import doubts_of_order
 from saddlebench.engine.choose.pool import HERE, Pool, in_chunks
 from saddlebench.engine.choose.ranking import Known, Place, entries_of, in_order, ranked, with_fill
 from saddlebench.engine.choose.variants import Shape, Sorted, variants_of
@@ -209,8 +210,10 @@ def shortlist(
         places = ranked(search.sorted.variants, known, settings.rules)
     else:
         places = _final_places(search)
-    entries = entries_of(places, search.sorted, known, settings, _close_look(search, places))
-    return _listed(search, len(candidates), ruled_out, not_judged, entries)
+    finalists = _close_look(search, places)
+    entries = entries_of(places, search.sorted, known, settings, finalists)
+    doubts = doubts_of_order(places[: settings.length], finalists, wanted, _cloud_of(settings))
+    return _listed(search, len(candidates), ruled_out, not_judged, entries, doubts)
 
 
 def sieve(
@@ -350,9 +353,7 @@ def _close_look(search: _Search, places: Sequence[Place]) -> dict[str, Finalist]
         wanted=wanted,
         criteria=settings.criteria,
         rules=settings.rules,
-        cloud=CloudSettings(
-            draws=settings.draws, seed=settings.seed, points=settings.cloud_points, threads=1
-        ),
+        cloud=_cloud_of(settings),
     )
     items = [(search.sorted.shapes[place.variant.shape], place.fill, full) for place, full in asked]
     found: dict[str, Finalist] = {}
@@ -368,12 +369,17 @@ def _close_look(search: _Search, places: Sequence[Place]) -> dict[str, Finalist]
     return found
 
 
+def _cloud_of(settings: ShortlistSettings) -> CloudSettings:
+    return CloudSettings(draws=settings.draws, seed=settings.seed, points=settings.cloud_points, threads=1)
+
+
 def _listed(
     search: _Search,
     n_candidates: int,
     ruled_out: tuple[RuledOut, ...],
     not_judged: tuple[NotJudged, ...],
     entries: tuple[Entry, ...],
+    order_doubts: tuple[OrderDoubt, ...],
 ) -> Shortlist:
     settings, found = search.settings, search.sorted
     odd = {
@@ -390,6 +396,7 @@ def _listed(
         length=settings.length,
         rules=settings.rules,
         limits=settings.limits,
+        order_doubts=order_doubts,
         work=Work(
             candidates=n_candidates,
             ways=len(found.variants),

@@ -37,6 +37,7 @@ from saddlebench.engine.fit.uncertain import (
     drawn_pads,
     drawn_saddle_errors,
     drawn_stride,
+    with_own_saddle,
 )
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.saddle.grid import resampled
@@ -55,6 +56,14 @@ class CloudSettings:
     """Bearing points of the saddle in each draw."""
     threads: int | None = None
     uncertainty: Uncertainty = field(default_factory=Uncertainty)
+    saddle: int | None = None
+    """Where several saddles are tried on the same backs: a number of this one's own, so that its errors are
+    drawn apart from the others'."""
+
+    def stream(self, *key: int) -> np.random.SeedSequence:
+        """Return what one kind of thing is drawn from: 1 the back, 2 all else, 3 a saddle of its own."""
+        root = np.random.SeedSequence(self.seed)
+        return np.random.SeedSequence(root.entropy, spawn_key=key)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,22 +99,47 @@ def draw_cloud(
     Cloud
         The same for a seed whatever the number of threads.
     """
-    root = np.random.SeedSequence(settings.seed)
-    back_seed, other_seed = (np.random.SeedSequence(root.entropy, spawn_key=(key,)) for key in (1, 2))
     thin = _thinned(fit, settings.points)
-    inputs = draw_inputs(settings.draws, other_seed, fit.pads)
-    radii = _open(draw_radii(estimated, settings.draws, back_seed), fit.surface)
-    fits = _drawn_fits(thin, inputs, radii, settings.uncertainty)
+    inputs = draw_inputs(settings.draws, settings.stream(2), fit.pads)
+    if settings.saddle is not None:
+        inputs = with_own_saddle(inputs, settings.stream(3, settings.saddle))
+    backs = draw_backs(estimated, fit.surface, settings)
+    fits = _drawn_fits(thin, inputs, backs.radii_mm, settings.uncertainty)
     usual_stride = np.array([sum(STRIDE_MM) / 2.0])
     start = settle_many([thin], threads=1)[0]
     settlements = settle_many(fits, start=start, threads=settings.threads)
-    words, placed = draw_frames(estimated, settings.draws, back_seed)
-    moved = np.tensordot(placed, estimated.posterior.frame_moves_mm, axes=1)
     return Cloud(
-        inputs=Inputs(names=(*inputs.names, *words), values=np.concatenate([inputs.values, placed], axis=1)),
-        radius_shift_mm=radii - fit.surface.radius_mm - moved,
+        inputs=Inputs(
+            names=(*inputs.names, *backs.frame.names),
+            values=np.concatenate([inputs.values, backs.frame.values], axis=1),
+        ),
+        radius_shift_mm=backs.radius_shift_mm,
         table=_measured(thin, fits, settlements, inputs, rider_and_tack, settings.uncertainty),
         nominal=measure_pair(_pair([thin], usual_stride), states_of([start]), rider_and_tack),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnBacks:
+    """The backs of a cloud: for a seed the same whatever saddle is tried on them."""
+
+    radii_mm: FloatArray
+    """(d, n_s, n_phi) float, back frame [mm]."""
+    radius_shift_mm: FloatArray
+    """(d, n_s, n_phi) float, back frame [mm]: each less the estimate, in the record's frame."""
+    frame: Inputs
+    """Errors of the record's frame."""
+
+
+def draw_backs(estimated: EstimatedBack, surface: BackSurface, settings: CloudSettings) -> DrawnBacks:
+    """Return the backs that a cloud is drawn on."""
+    radii = _open(draw_radii(estimated, settings.draws, settings.stream(1)), surface)
+    words, placed = draw_frames(estimated, settings.draws, settings.stream(1))
+    moved = np.tensordot(placed, estimated.posterior.frame_moves_mm, axes=1)
+    return DrawnBacks(
+        radii_mm=radii,
+        radius_shift_mm=radii - surface.radius_mm - moved,
+        frame=Inputs(names=tuple(words), values=placed),
     )
 
 

@@ -97,6 +97,18 @@ def draw_inputs(count: int, seed: np.random.SeedSequence, pads: Sequence[PadLaye
     return Inputs(names=tuple(names), values=values)
 
 
+OF_SADDLE = (*MODE_WORDS.values(), PANEL, NEAR_OFF)
+"""Inputs that are each saddle's own; all others are the horse's, the rider's, or the kit's."""
+
+
+def with_own_saddle(inputs: Inputs, seed: np.random.SeedSequence) -> Inputs:
+    """Return inputs with what is the saddle's own drawn anew: two saddles were not measured in one go."""
+    own = [index for index, name in enumerate(inputs.names) if name in OF_SADDLE]
+    values = inputs.values.copy()
+    values[:, own] = np.random.default_rng(seed).standard_normal((len(values), len(own)))
+    return replace(inputs, values=values)
+
+
 def drawn_marks(inputs: Inputs, landmarks: Landmarks) -> tuple[Landmarks, ...]:
     """Return the landmarks of each draw; marks that were not felt stay so."""
     felt = {name: getattr(landmarks, name) for name in MARKS}

@@ -112,11 +112,7 @@ class FindingDoubt:
     @property
     def best(self) -> WorthRepeating | Undetermined:
         """The repeat that helps most."""
-        useful = [one for one in self.sources if one.kind is not SourceKind.ASSUMPTION]
-        worth = max(useful, key=lambda one: one.removes, default=None)
-        if worth is None or worth.removes < LEAST_REMOVED:
-            return NO_REPEAT_HELPS
-        return worth
+        return best_of(self.sources)
 
     @property
     def would_settle(self) -> bool:
@@ -132,8 +128,19 @@ class FindingDoubt:
 NO_REPEAT_HELPS = Undetermined("no single reading stands out that would lessen the doubt if taken again")
 
 
+def best_of(sources: Sequence[WorthRepeating]) -> WorthRepeating | Undetermined:
+    """Return the repeat that helps most, where one does."""
+    useful = [one for one in sources if one.kind is not SourceKind.ASSUMPTION]
+    worth = max(useful, key=lambda one: one.removes, default=None)
+    if worth is None or worth.removes < LEAST_REMOVED:
+        return NO_REPEAT_HELPS
+    return worth
+
+
 @dataclass(frozen=True, slots=True)
-class _Section:
+class Section:
+    """One side of one section, as the tries know it."""
+
     words: str
     station: int
     at_mm: float
@@ -171,7 +178,7 @@ def worth_repeating(
     -------
     one for every finding whose measure varies; a pressure only ranks and has none
     """
-    sections = _sections(estimated, radius_shift_mm)
+    sections = sections_of(estimated, radius_shift_mm)
     held = []
     for finding, row in zip(findings, rows, strict=True):
         limit = _wavering(finding, row, table)
@@ -198,7 +205,8 @@ def _varies(table: MeasureTable, key: Key) -> bool:
     return float(np.ptp(table.columns[key][table.known[key]])) > 0.0
 
 
-def _sections(estimated: EstimatedBack, radius_shift_mm: FloatArray) -> tuple[_Section, ...]:
+def sections_of(estimated: EstimatedBack, radius_shift_mm: FloatArray) -> tuple[Section, ...]:
+    """Return the two sides of each section; `radius_shift_mm` (d, n_s, n_phi), back frame [mm]."""
     points, grid = estimated.points, estimated.surface.grid
     s, phi, _ = grid.polar(points.points_back)
     data = radial_data(points, grid, estimated.surface.spline.radius(s, phi)[:, 1:3])
@@ -218,7 +226,7 @@ def _sections(estimated: EstimatedBack, radius_shift_mm: FloatArray) -> tuple[_S
             inverse = linalg.pinvh(back + fresh)
             pure = linalg.pinvh(back, rtol=1e-3)
             held.append(
-                _Section(
+                Section(
                     words=f"station {station.number}, {side} side",
                     station=station.number,
                     at_mm=station.distance_mm,
@@ -258,18 +266,12 @@ def _doubt(
     limit: Limit,
     table: MeasureTable,
     inputs: Inputs,
-    sections: Sequence[_Section],
+    sections: Sequence[Section],
 ) -> FindingDoubt:
     key: MeasureKey = limit.measure
     known = table.known[key]
     shown = table.columns[key][known] / key.unit.in_engine
-    mean, sd = float(shown.mean()), float(shown.std(ddof=1))
-    level = CHANCE / max(len(inputs.names) + len(sections), 1)
-    sources = [
-        *_of_inputs(shown, known, inputs, level),
-        *(_of_section(shown, known, section, level) for section in sections),
-    ]
-    listed = sorted((one for one in sources if one.share >= LEAST_SHARE), key=lambda one: -one.share)
+    mean, sd, _ = _moments(shown)
     overall, _ = severities(row, table)
     return FindingDoubt(
         finding=finding.name,
@@ -283,9 +285,29 @@ def _doubt(
         is_told=finding.verdict is not Verdict.CANNOT_TELL,
         sources=tuple(
             replace(one, settles=settling(mean, sd, one.removes, limit.levels)) if one.removes else one
-            for one in _listed(listed)
+            for one in sources_of(shown, known, inputs, sections)
         ),
     )
+
+
+def sources_of(
+    shown: FloatArray, known: NDArray[np.bool_], inputs: Inputs, sections: Sequence[Section]
+) -> tuple[WorthRepeating, ...]:
+    """Return what a number's spread over the tries goes with beyond chance, the largest source first.
+
+    Parameters
+    ----------
+    shown : (k,) float, any frame, the number in those of `d` tries in which it is known [any unit]
+    known : (d,) bool, which ones these are
+    inputs : what was drawn beside the back
+    sections : of the back
+    """
+    level = CHANCE / max(len(inputs.names) + len(sections), 1)
+    sources = [
+        *_of_inputs(shown, known, inputs, level),
+        *(_of_section(shown, known, section, level) for section in sections),
+    ]
+    return _listed(sorted((one for one in sources if one.share >= LEAST_SHARE), key=lambda one: -one.share))
 
 
 def _listed(sources: Sequence[WorthRepeating]) -> tuple[WorthRepeating, ...]:
@@ -304,7 +326,8 @@ def _words(key: MeasureKey) -> str:
 
 
 def kind_of_input(name: str) -> SourceKind:
-    """Return what could be done about a drawn input, by its name."""
+    """Return what could be done about a drawn input, by its name; of which saddle stands in brackets."""
+    name = name.partition(" (")[0]
     if name in MARK_WORDS.values():
         return SourceKind.MARK
     if name in MODE_WORDS.values() or name == NEAR_OFF:
@@ -344,7 +367,7 @@ def _of_inputs(
 
 
 def _of_section(
-    shown: FloatArray, known: NDArray[np.bool_], section: _Section, level: float
+    shown: FloatArray, known: NDArray[np.bool_], section: Section, level: float
 ) -> WorthRepeating:
     mean, sd, count = _moments(shown)
     covariance = section.known[known].T @ (shown - mean) / (count - 1)
