@@ -144,8 +144,23 @@ def test_a_file_that_needs_too_much_ends_its_own_process_only(tmp_path, monkeypa
 
 def test_a_file_that_takes_too_long_is_given_up(tmp_path, monkeypatch):
     path = saved(tmp_path, COARSE, "a.ply")
-    monkeypatch.setattr(limits, "WALL_SECONDS", 0.01)
+    monkeypatch.setattr(limits, "wall_seconds_for", lambda _size, is_limited: 0.01 if is_limited else 0.02)
     assert "seconds" in problems_of(lambda: read_mesh(path))
+
+
+def test_computing_is_what_is_limited_and_a_busy_machine_is_waited_for(tmp_path, monkeypatch):
+    pytest.importorskip(
+        "resource", reason="computing can only be limited where the system has resource limits"
+    )
+    five_million_faces = 114_000_000
+    computing = limits.seconds_for(five_million_faces)
+    assert limits.wall_seconds_for(five_million_faces, is_limited=True) >= 20 * computing
+    # Without such limits the clock alone ends a reader that never comes back.
+    assert limits.wall_seconds_for(five_million_faces, is_limited=False) < 600
+    path = saved(tmp_path, trunk(ds_mm=2.0, dphi_deg=1.0), "large.obj")
+    monkeypatch.setattr(limits, "seconds_for", lambda _size: 0)
+    monkeypatch.setattr(limits, "wall_seconds_for", lambda _size, is_limited: 3600 if is_limited else 3601)
+    assert "more memory or time than it may" in problems_of(lambda: read_mesh(path))
 
 
 def test_size_limits_are_told_before_anything_is_read(tmp_path, monkeypatch):

@@ -12,8 +12,8 @@ from saddlebench.engine.back.record import measure_points
 from saddlebench.engine.back.scan import ScanMark
 from saddlebench.engine.errors import InputProblemsError
 from saddlebench.engine.units import Length
+from saddlebench.exchange.back_job import scan_record
 from saddlebench.exchange.drawings.scan_look import scan_picture
-from saddlebench.exchange.job import scan_record
 from saddlebench.exchange.records import read_back, write_back
 from saddlebench.exchange.scans import ScanPiece, look_at_pieces, marks_text, read_pieces_file, several_pieces
 from saddlebench.exchange.scans.held_look import look_of_plain, plain_of_look
@@ -46,7 +46,7 @@ def looked(files):
 
 def test_pieces_are_looked_at_as_one_horse(looked):
     assert looked.name == "piece-1.ply + piece-2.ply"
-    assert looked.ground_offset is not None
+    assert looked.ground is not None
     assert set(looked.marks) >= {ScanMark.WITHERS, ScanMark.LAST_RIB}
     assert 1350.0 < looked.height_mm(Length.M) < 1700.0
     first, second = looked.pieces

@@ -20,6 +20,7 @@ from saddlebench.cli.stated import day_named, one_of, unit_named
 
 if TYPE_CHECKING:
     from saddlebench.engine.frames import FloatArray
+    from saddlebench.engine.scan.level import LevelBy
     from saddlebench.engine.units import Length
     from saddlebench.exchange.scans import LookedAt
 
@@ -49,6 +50,14 @@ def look(
     up: Annotated[
         str, typer.Option("--up", help="Axis that points up, where the scan shows no ground.")
     ] = "",
+    level: Annotated[
+        str,
+        typer.Option(
+            "--level",
+            help="What is level: axis (the scan's own, as a phone feels it) or ground (it was level there). "
+            "Else the axis near the ground's normal, if there is one.",
+        ),
+    ] = "",
     head: Annotated[str, typer.Option("--head", help="Axis nearest to where the head is.")] = "",
     day: Annotated[str, typer.Option(help="Day of the scan (2026-05-14).")] = "",
     label: Annotated[str, typer.Option(help="What the record is to be called.")] = "",
@@ -76,13 +85,14 @@ def look(
     length = unit_named(unit)
     measured_on = day_named(day)
     directions = {"up": _axis(up, "--up"), "forward": _axis(head, "--head")}
+    level_by = _level(level)
     with guarded("back look", as_json=as_json):
         from saddlebench.exchange.scans import marks_text
 
         for path in (output, picture):
             if path is not None:
                 require_free(path, overwrite=overwrite)
-        looked = _looked(scans, length, pieces, directions, quiet=as_json)
+        looked = _looked(scans, length, pieces, directions, level_by, quiet=as_json)
         if picture is not None:
             from saddlebench.exchange.drawings.scan_look import scan_picture
 
@@ -104,6 +114,7 @@ def _looked(
     unit: "Length | None",
     stated: Path | None,
     directions: "dict[str, FloatArray | None]",
+    level_by: "LevelBy | None",
     *,
     quiet: bool,
 ) -> "LookedAt":
@@ -119,13 +130,16 @@ def _looked(
     where = Where(field="--unit") if stated is None else Where(file=stated.name)
     parts = several_pieces(scans, said, unit, where)
     if not parts:
-        return look_at_scan(scans[0], up=directions["up"], forward=directions["forward"])
+        return look_at_scan(scans[0], up=directions["up"], forward=directions["forward"], level_by=level_by)
     up, forward = directions["up"], directions["forward"]
     first = parts[0] if up is None else replace(parts[0], up=up)
     with progress(quiet=quiet) as show:
         task = f"{len(parts)} pieces"
         looked = look_at_pieces(
-            [first, *parts[1:]], forward=forward, tell=lambda done, of, doing: show(task, done, of, doing)
+            [first, *parts[1:]],
+            forward=forward,
+            level_by=level_by,
+            tell=lambda done, of, doing: show(task, done, of, doing),
         )
         show(task, 1, 1, "done")
     return looked
@@ -141,6 +155,13 @@ def _axis(text: str, hint: str) -> "FloatArray | None":
     return np.array(axis_vector(one_of(text, _AXES, hint)))  # type: ignore[arg-type]
 
 
+def _level(text: str) -> "LevelBy | None":
+    from saddlebench.engine.scan.level import LevelBy
+
+    ways = {"axis": LevelBy.AXIS, "ground": LevelBy.LEVEL_GROUND}
+    return ways[one_of(text, tuple(ways), "--level")] if text else None
+
+
 def _tell(looked: "LookedAt", output: Path | None, picture: Path | None, *, as_json: bool) -> None:
     from saddlebench.engine.units import Length
 
@@ -149,10 +170,12 @@ def _tell(looked: "LookedAt", output: Path | None, picture: Path | None, *, as_j
         result = {
             "points": looked.n_points,
             "faces": looked.n_faces,
-            "ground_seen": looked.ground_offset is not None,
+            "ground_seen": looked.ground is not None,
             "head_clear": looked.head_clear,
             "like_a_horse": looked.like_a_horse,
             "up": looked.up.tolist(),
+            "level_by": looked.level_by.value,
+            "ground_falls_deg": looked.falls_deg,
             "head": looked.forward.tolist(),
             "height_mm_if_unit": heights,
             "likely_units": [unit.value for unit in looked.likely],
@@ -175,7 +198,7 @@ def _tell(looked: "LookedAt", output: Path | None, picture: Path | None, *, as_j
     console = words()
     print_problems(looked.remarks)
     kind = f"{looked.n_faces:,} faces" if looked.n_faces else f"{looked.n_points:,} points, no faces"
-    ground = "" if looked.ground_offset is None else " on its ground"
+    ground = "" if looked.ground is None else " on its ground"
     console.print(f"{looked.name}: {kind}; an animal was found{ground}.")
     # Pieces could only be laid on each other in a stated unit.
     for unit in [looked.pieces[0].unit] if looked.pieces else looked.likely:

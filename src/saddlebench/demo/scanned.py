@@ -46,6 +46,10 @@ class Playing:
     scaled: bool = True
     edge_mm: float = 14.0
     """Faces are made so fine first, as a scanner's are; 0 leaves them as they are [mm]."""
+    falls_deg: tuple[float, float] = (0.0, 0.0)
+    """How the ground falls to the shape's left and to its tail; legs reach down to it, the trunk stays."""
+    gravity_kept: bool = False
+    """Turned about the upright only, with y or z upwards: as phones write what they feel."""
 
 
 PHONE = Playing()
@@ -69,7 +73,7 @@ def play_scan(vertices_mm: FloatArray, faces: Faces, seed: int, playing: Playing
     playing : what is done to it
     """
     rng = np.random.default_rng(seed)
-    vertices, triangles = _fine(vertices_mm, faces, playing.edge_mm)
+    vertices, triangles = _fine(_on_slope(vertices_mm, playing), faces, playing.edge_mm)
     horse = _holed(vertices, triangles, playing, rng)
     return _as_scanned([horse, *_surroundings(vertices_mm, playing, rng)], playing, rng)
 
@@ -126,7 +130,27 @@ def _surroundings(
     vertices_mm: FloatArray, playing: Playing, rng: np.random.Generator
 ) -> list[tuple[FloatArray, Faces]]:
     around = [_ground(vertices_mm, rng)] if playing.ground else []
-    return around + (_clutter(vertices_mm, rng) if playing.clutter else [])
+    around += _clutter(vertices_mm, rng) if playing.clutter else []
+    ground = 1 if playing.ground else 0
+    # What stands on the ground stays upright.
+    return [
+        (points + _fall(points if k < ground else points.mean(axis=0), playing), faces)
+        for k, (points, faces) in enumerate(around)
+    ]
+
+
+def _fall(points: FloatArray, playing: Playing) -> FloatArray:
+    """Return how the ground moves points (…, 3) of the shape's own axes [mm], itself level at the middle."""
+    left, tail = np.tan(np.deg2rad(playing.falls_deg))
+    down = left * points[..., 1] - tail * points[..., 0]
+    return np.stack([np.zeros_like(down), np.zeros_like(down), -down], axis=-1)
+
+
+def _on_slope(vertices: FloatArray, playing: Playing) -> FloatArray:
+    """Stand a shape (n, 3) [mm] on falling ground: legs longer or shorter, all above the elbow as it is."""
+    low, high = vertices[:, 2].min(), np.percentile(vertices[:, 2], 98.0)
+    share = np.clip((0.55 - (vertices[:, 2] - low) / (high - low)) / 0.3, 0.0, 1.0)
+    return vertices + share[:, None] * _fall(vertices, playing)
 
 
 def _as_scanned(
@@ -134,7 +158,7 @@ def _as_scanned(
 ) -> PlayedScan:
     points, faces = joined(parts)
     points = points + rng.normal(0.0, playing.noise_mm, points.shape)
-    turn = _any_turn(rng) if playing.turned else np.eye(3)
+    turn = _turn(playing, rng)
     units = float(np.exp(rng.uniform(np.log(1e-3), np.log(10.0)))) if playing.scaled else 1.0
     shift = rng.uniform(-3000.0, 3000.0, 3) if playing.turned else np.zeros(3)
     played = PlayedScan(
@@ -229,6 +253,16 @@ def joined(parts: list[tuple[FloatArray, Faces]]) -> tuple[FloatArray, Faces]:
         np.concatenate([points for points, _ in parts]),
         np.concatenate([faces + begin for (_, faces), begin in zip(parts, begins, strict=True)]),
     )
+
+
+def _turn(playing: Playing, rng: np.random.Generator) -> FloatArray:
+    if not playing.turned:
+        return np.eye(3)
+    if not playing.gravity_kept:
+        return _any_turn(rng)
+    about_upright = rotation_from_vector(np.array([0.0, 0.0, rng.uniform(-np.pi, np.pi)]))
+    y_up = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0], [1.0, 0.0, 0.0]])
+    return about_upright if rng.random() < 0.5 else y_up @ about_upright
 
 
 def _any_turn(rng: np.random.Generator) -> FloatArray:

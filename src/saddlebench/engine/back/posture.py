@@ -8,7 +8,7 @@ found is said, never taken out: a horse may be built so, and the back is measure
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,8 +17,9 @@ from scipy.stats import t as t_distribution
 
 from saddlebench.engine.back.landmarks import Mark
 from saddlebench.engine.back.scan import AlignedScan, cut_scan
-from saddlebench.engine.errors import NotMeasured
-from saddlebench.engine.frames import FloatArray
+from saddlebench.engine.back.scan_align import align_scan
+from saddlebench.engine.errors import NotMeasured, is_known
+from saddlebench.engine.frames import FloatArray, rotation_from_vector
 
 AHEAD_MM, BEHIND_MM = 60.0, 140.0
 """The back is looked at from so far before the withers to so far behind the last rib."""
@@ -30,7 +31,7 @@ _FEWEST = 120
 LEVEL = 0.95
 SURE = 0.01
 """A posture is named where chance alone would show it less often than this."""
-LEAST_TWIST_DEG, LEAST_BEND_MM = 1.5, 6.0
+LEAST_TWIST_DEG, LEAST_BEND_MM, LEAST_LEAN_DEG = 1.5, 6.0, 1.0
 """Smaller ones are within what horses at hand differ by at rest (assumption, from five meshes)."""
 EXPLAINED, EXPLAINED_ALONE = 0.35, 0.1
 """Least share of the squared difference of the two sides that bend and twist together, and each of them, must
@@ -38,7 +39,12 @@ explain to be named."""
 MODEL_SHARE = 0.2
 """So much of a value may be wrong by the description alone: known twists and bends of real meshes came out
 within a fifth, bar one in ten."""
+LEAN_SHARE = 0.1
+"""The same of a lean: known ones of 1 to 6° of real meshes came out within a twentieth."""
 _BESIDE_MM = 150.0
+_RIGHTED, _UPRIGHT_DEG, _FARTHEST_DEG = 3, 0.25, 15.0
+_LEAN = 2
+"""Column of the lean among what the difference of the two sides is described by."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,6 +76,9 @@ class Posture:
     """Roll of the hindquarters' end against the withers' end; positive: the left hip the lower [°]."""
     bend_mm: Seen
     """How far the midline's front end lies off the straight line of its rear; positive: to the left [mm]."""
+    lean_deg: Seen
+    """Roll of the whole trunk against level; positive: to the left [°]. Its share is of what left and right
+    differ in besides place and heading."""
     difference_mm: float
     """Left minus right radius, root mean square, beyond heading and lean [mm]."""
     left_mm: float
@@ -84,6 +93,12 @@ class Posture:
     def is_twisted(self) -> bool:
         """Whether it looks like weight off a hind leg."""
         return self.explains > EXPLAINED and self.twist_deg.beyond(LEAST_TWIST_DEG)
+
+    @property
+    def is_leaning(self) -> bool:
+        """Whether the whole trunk leans against what was taken for level, beyond what goes with a twist."""
+        twist = 0.5 * abs(self.twist_deg.value) if self.is_twisted else 0.0
+        return self.lean_deg.beyond(LEAST_LEAN_DEG + twist)
 
     @property
     def is_bent(self) -> bool:
@@ -102,6 +117,33 @@ def posture_of(aligned: AlignedScan) -> Posture | NotMeasured:
     ----------
     aligned : AlignedScan
     """
+    found = _as_it_lies(aligned)
+    if not is_known(found):
+        return found
+    first, leant = found, 0.0
+    for _ in range(_RIGHTED if found.is_leaning else 0):
+        step = found.lean_deg.value
+        if abs(step) < _UPRIGHT_DEG or abs(leant + step) > _FARTHEST_DEG:
+            break
+        aligned = _righted(aligned, step)
+        again = _as_it_lies(aligned)
+        if not is_known(again):
+            break
+        found, leant = again, leant + step
+    lean = leant + found.lean_deg.value
+    half_width = float(np.hypot(found.lean_deg.half_width, LEAN_SHARE * lean))
+    return replace(found, lean_deg=replace(first.lean_deg, value=lean, half_width=half_width))
+
+
+def _righted(aligned: AlignedScan, lean_deg: float) -> AlignedScan:
+    """Set a scan anew as if the trunk stood upright: leaning, a hollow back's midline looks bent."""
+    scan = aligned.scan
+    ahead = scan.forward - scan.up * float(scan.forward @ scan.up)
+    turn = rotation_from_vector(ahead / np.linalg.norm(ahead) * np.deg2rad(-lean_deg))
+    return align_scan(replace(scan, up=turn @ scan.up))
+
+
+def _as_it_lies(aligned: AlignedScan) -> Posture | NotMeasured:
     marks = aligned.landmarks
     if not isinstance(marks.last_rib, Mark):
         return NotMeasured("the last-rib mark is not set")
@@ -139,6 +181,18 @@ def standing_words(posture: Posture) -> Iterator[tuple[str, str]]:
             f"back; this goes with {share}"
         )
         yield what, "Have its head held straight and repeat the scan; it is measured as it stood."
+    if posture.is_leaning:
+        lean = posture.lean_deg
+        side = "left (near)" if lean.value > 0.0 else "right (off)"
+        what = (
+            f"against what was taken for level the trunk leans by {abs(lean.value):.1f} ± "
+            f"{lean.half_width:.1f}° (95 %) to its {side} side, by its two sides’ likeness"
+        )
+        cure = (
+            "Did the ground fall sideways? Then have level taken from the scan’s own axis. Else it stood so, "
+            "and is measured as it stood."
+        )
+        yield what, cure
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -211,15 +265,18 @@ def _fitted(cells: _Cells) -> Posture:
         _, other = _least_squares(np.delete(whole, column, axis=1), cells.off, weights)
         more = float(weights @ other**2) - kept
         ratio = freedom * more / max(kept, 1e-12)
+        # A lean is no part of what is left beside it: it is held against that and itself.
+        of = kept + more if column == _LEAN else total
         return Seen(
             value=float(solution[column]) * unit,
             half_width=float(np.hypot(reach * sd[column], MODEL_SHARE * solution[column])) * unit,
-            explains=more / total if total > 0.0 else 0.0,
+            explains=more / of if of > 0.0 else 0.0,
             by_chance=float(f_distribution.sf(ratio, 1, freedom)),
         )
 
     count = float(weights.sum())
     return Posture(
+        lean_deg=seen(_LEAN, float(np.degrees(1.0))),
         twist_deg=seen(3, float(np.degrees(1.0))),
         bend_mm=seen(4, 1.0),
         difference_mm=float(np.sqrt(total / count)),

@@ -18,6 +18,7 @@ from saddlebench.engine.back.stance import Stance
 from saddlebench.engine.back.stations import MeasuredPoints
 from saddlebench.engine.errors import NotMeasured, Problem, is_known
 from saddlebench.engine.frames import FloatArray, Pose
+from saddlebench.engine.scan.level import LevelBy
 
 
 class ScanMark(StrEnum):
@@ -36,6 +37,9 @@ SUGGESTIBLE = (ScanMark.WITHERS, ScanMark.LOWEST)
 """Marks that the shape alone can propose; the others must be felt."""
 ON_TOP = (ScanMark.WITHERS, ScanMark.LOWEST)
 """Marks that lie on the dorsal midline; the shoulder and last-rib marks may lie on the horse's side."""
+LEVEL_SD_DEG: Mapping[LevelBy | None, float] = {LevelBy.GROUND: 1.0, LevelBy.BODY: 1.5}
+"""How far off level a ground is of which nobody said that it is level: paved yards fall by 0.7 to 1.4° for
+water to run off, grass by more (from memory). A body without ground is found level within 1.5° (bench)."""
 _AROUND_MM = 80.0
 """How far round the sections the pieces of a scan are kept."""
 NEUTRAL_SCAN = Scan(name="scan, errors assumed", point_sd_mm=3.0)
@@ -66,6 +70,8 @@ class ScanOfBack:
     instrument: Scan = NEUTRAL_SCAN
     remarks: tuple[Problem, ...] = ()
     """What was found, mended or left out while reading."""
+    level_by: LevelBy | None = None
+    """What said which way is up, where a look at the scan did; None: a person."""
     joined: JoinedPieces | None = None
     """Its pieces, instrument frame, where it was merged from several scans."""
 
@@ -233,8 +239,8 @@ def record_from_scan(
         measured_on=measured_on,
         instrument=instrument_of(aligned, sections),
         readings=readings_from_scan(aligned, distances_mm, settings),
-        # How well gravity is known is the scan's own registration error, not the floor's.
-        stance=Stance(sd_deg=0.0),
+        # How well the scan's own axes hold gravity is its registration error; a floor's fall comes on top.
+        stance=Stance(sd_deg=LEVEL_SD_DEG.get(aligned.scan.level_by, 0.0)),
         landmarks=aligned.landmarks,
     )
 

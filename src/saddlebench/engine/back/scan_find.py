@@ -9,6 +9,8 @@ from saddlebench.engine.back.scan import ScanMark
 from saddlebench.engine.back.scan_sections import Faces
 from saddlebench.engine.back.scan_suggest import UNLIKE_A_HORSE, Suggestions, suggest_marks
 from saddlebench.engine.frames import FloatArray
+from saddlebench.engine.scan.by_axis import stood_by_axis
+from saddlebench.engine.scan.level import LevelBy, gravity_axis
 from saddlebench.engine.scan.sample import even_points
 from saddlebench.engine.scan.skin import AXIS_DEPTH_MM, HALF_WIDTH_MM
 from saddlebench.engine.scan.standing import Standing, other_way_round, standings
@@ -57,6 +59,7 @@ def find_back(
     *,
     up: FloatArray | None = None,
     forward: FloatArray | None = None,
+    level_by: LevelBy | None = None,
 ) -> FoundBack | None:
     """Find the horse in a scene and propose its landmarks; None where nothing stands there like an animal.
 
@@ -68,6 +71,7 @@ def find_back(
     points : (n, 3) float, instrument frame, any unit
     faces : (m, 3) int, vertex indices; m = 0 for a cloud
     up, forward : (3,) float, instrument frame, where a person stated them; up good to 10°, forward to 60°
+    level_by : AXIS or LEVEL_GROUND where a person chose; else an axis of the scan's if it may hold gravity
     """
     rng = np.random.default_rng(SEED)
     sparse = even_points(points, faces, _OF_SCENE, rng)
@@ -81,7 +85,12 @@ def find_back(
             best = found
         if found.like_a_horse and found.suggestions.unlikeness < _SURELY_A_HORSE:
             break
-    return None if best is None else _straight(best)
+    if best is None:
+        return None
+    if level_by is LevelBy.LEVEL_GROUND and best.standing.ground is not None:
+        best = replace(best, standing=replace(best.standing, level_by=level_by))
+    axis = gravity_axis(best.standing.up, stated=up, wanted=level_by)
+    return _straight(best if axis is None else _by_axis(best, sparse, axis))
 
 
 def _better(one: FoundBack, other: FoundBack) -> bool:
@@ -101,6 +110,15 @@ def _with_marks(standing: Standing, own: FloatArray, *, head_stated: bool) -> Fo
     if marks is None:
         return None
     return FoundBack(standing=standing, suggestions=marks, points=own, head_stated=head_stated)
+
+
+def _by_axis(found: FoundBack, sparse: FloatArray, axis: FloatArray) -> FoundBack:
+    """Level it by the scan's own axis, and mark it anew."""
+    standing = stood_by_axis(found.standing, sparse, axis)
+    if standing.trunk is found.standing.trunk:
+        return replace(found, standing=standing)
+    again = _with_marks(standing, found.points, head_stated=True)
+    return found if again is None else replace(again, head_stated=found.head_stated)
 
 
 def _straight(found: FoundBack) -> FoundBack:

@@ -9,13 +9,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 from scipy.ndimage import gaussian_filter1d
 from scipy.optimize import minimize
 
 from saddlebench.engine.back.scan import ON_TOP, ScanMark
 from saddlebench.engine.back.scan_align import PROPOSED_SD_MM
-from saddlebench.engine.back.scan_topline import STRIP_MM, lowest_on, smooth_topline, withers_on
+from saddlebench.engine.back.scan_topline import STRIP_MM, lowest_on, on_top, smooth_topline, withers_on
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.scan.polar_grid import lay_on_grid
 from saddlebench.engine.scan.standing import Standing
@@ -52,6 +53,8 @@ _RADIUS_SD_MM, _TOP_SD_MM = 15.0, 10.0
 _STRETCH_SD_ON_GROUND, _STRETCH_SD = 0.03, 0.10
 _TOPLINE_OVER_GROUND_MM, _CORE_MM = 1540.0, 1290.0
 _STEP_MM = 20.0
+_RIDGE_MM = 25.0
+_BESIDE_ROWS = 6
 _SOUGHT_MM = (-260.0, 820.0)
 """Of the topline, before and behind the expected withers: so much is laid smooth."""
 UNLIKE_A_HORSE = 0.62
@@ -131,7 +134,7 @@ def suggest_marks(standing: Standing, points: FloatArray) -> Suggestions | None:
     ground = standing.ground
     height = None
     if ground is not None and ScanMark.WITHERS in marks:
-        height = float(marks[ScanMark.WITHERS] @ ground.up) - ground.offset
+        height = ground.height(marks[ScanMark.WITHERS], standing.up)
     scale = per_mm * stretch
     return Suggestions(
         marks=marks,
@@ -152,16 +155,21 @@ def _units_per_mm(standing: Standing) -> float:
         return (trunk.core[1] - trunk.core[0]) / _CORE_MM
     inside = (trunk.grid.x > trunk.core[0]) & (trunk.grid.x < trunk.core[1])
     top = float(np.median(trunk.grid.axis_z[inside])) + AXIS_DEPTH * trunk.half_width
-    return (top - standing.ground.offset) / _TOPLINE_OVER_GROUND_MM
+    above = standing.back(np.array([[0.0, 0.0, top]]))[0]
+    return standing.ground.height(above, standing.up) / _TOPLINE_OVER_GROUND_MM
 
 
 def _look_along(placed: FloatArray, per_mm: float, standing: Standing) -> _Seen | None:
     points = placed / per_mm
     core = standing.trunk.core[1] / per_mm
     x = np.arange(-core - 700.0, core + 700.0, _STEP_MM)
-    top = topline(points, x, HORSE_MM * 0.19)
+    unseen = _ridge_unseen(points, x)
+    # What is seen beside a hole of the ridge lies below it, and is no topline.
+    row = np.clip(np.floor((points[:, 0] - x[0]) / _STEP_MM + 0.5).astype(np.int64), 0, len(x) - 1)
+    top = topline(points[~(unseen[row] & (np.abs(points[:, 1]) < HORSE_MM * 0.05))], x, HORSE_MM * 0.19)
     if top is None:
         return None
+    top = _over_holes(top, unseen)
     turn = np.deg2rad(5.0)
     phi = turn * np.arange(-21, 22)
     grid = lay_on_grid(points, x, top - 220.0, phi, (60.0, 600.0))
@@ -174,6 +182,31 @@ def _look_along(placed: FloatArray, per_mm: float, standing: Standing) -> _Seen 
         low, high = np.fmin(left, right), np.fmax(left, right)
         radii.append(np.where(high - low > 40.0, low, 0.5 * (low + high)))
     return _Seen(behind=-x[::-1], top=top[::-1], radii=np.stack(radii, axis=1)[::-1])
+
+
+def _ridge_unseen(points: FloatArray, x: FloatArray) -> NDArray[np.bool_]:
+    """Return where (k,) in the middle of x (k,), trunk frame [mm], the ridge has a hole."""
+    along, _, _ = on_top(points[np.abs(points[:, 1]) < _RIDGE_MM], (float(x[0]), float(x[-1])))
+    row = np.floor((along - x[0]) / _STEP_MM + 0.5).astype(np.int64)
+    seen = np.bincount(row[(row >= 0) & (row < len(x))], minlength=len(x)) > 0
+    if not seen.any():
+        return np.zeros(len(x), dtype=bool)
+    first, last = np.flatnonzero(seen)[[0, -1]]
+    inside = np.zeros(len(x), dtype=bool)
+    inside[first:last] = True
+    return inside & ~seen
+
+
+def _over_holes(top: FloatArray, unseen: NDArray[np.bool_]) -> FloatArray:
+    """Return the topline's heights (k,) [mm], through each hole as what lies on both sides of it bends."""
+    out, at = top.copy(), np.arange(len(top))
+    for hole in np.split(at[unseen], np.flatnonzero(np.diff(at[unseen]) > 1) + 1):
+        if len(hole) == 0:
+            continue
+        near = (at >= hole[0] - _BESIDE_ROWS) & (at <= hole[-1] + _BESIDE_ROWS) & ~unseen
+        middle = at[near].mean()
+        out[hole] = np.polyval(np.polyfit(at[near] - middle, top[near], 3), hole - middle)
+    return out
 
 
 def _mean(values: FloatArray) -> FloatArray:

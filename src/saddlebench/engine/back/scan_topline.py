@@ -64,7 +64,7 @@ def smooth_topline(strip: FloatArray, ends_mm: tuple[float, float]) -> SmoothTop
     strip : (n, 3) float, trunk frame, points of the upper side about the midline [mm]
     ends_mm : rear and front end, along x [mm]
     """
-    x, v, z = _on_top(strip, ends_mm)
+    x, v, z = on_top(strip, ends_mm)
     if len(x) < _LEAST_POINTS:
         return None
     knots = np.arange(ends_mm[0] - 4.0 * _KNOT_MM, ends_mm[1] + 5.0 * _KNOT_MM, _KNOT_MM)
@@ -91,8 +91,14 @@ def smooth_topline(strip: FloatArray, ends_mm: tuple[float, float]) -> SmoothTop
     )
 
 
-def _on_top(strip: FloatArray, ends_mm: tuple[float, float]) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return x, y, z, (k,) each, of the strip's points that lie on top: the belly lies far below them."""
+def on_top(strip: FloatArray, ends_mm: tuple[float, float]) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return x, y, z, (k,) each, of a strip's points (n, 3) that lie on top: the belly lies far below them.
+
+    Parameters
+    ----------
+    strip : (n, 3) float, trunk frame, about the midline [mm]
+    ends_mm : rear and front end of what is looked at, along x [mm]
+    """
     inside = (np.abs(strip[:, 1]) < STRIP_MM) & (strip[:, 0] > ends_mm[0]) & (strip[:, 0] < ends_mm[1])
     near = strip[inside]
     if len(near) == 0:

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from scipy.spatial import ConvexHull, QhullError
 
 from saddlebench.engine.frames import FloatArray
+from saddlebench.engine.scan.level import LevelBy, levelled
 from saddlebench.engine.scan.pieces import pieces
 from saddlebench.engine.scan.planes import Plane, find_planes
 from saddlebench.engine.scan.polar_grid import PolarGrid
@@ -25,13 +26,17 @@ LEVEL_WITHIN = np.cos(np.deg2rad(12.0))
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ground:
-    """Level ground: the plane `up · p = offset`."""
+    """What an animal stands on: the plane `up · p = offset`; level or not."""
 
     up: FloatArray
-    """(3,) float, instrument frame [1]."""
+    """(3,) float, instrument frame [1]: its normal."""
     offset: float
     share: float
     """Share of the scene's points that lie on it."""
+
+    def height(self, point: FloatArray, up: FloatArray) -> float:
+        """Return how high a point (3,), instrument frame, lies above it along `up` (3,); the scan's unit."""
+        return (float(self.up @ point) - self.offset) / float(self.up @ up)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,6 +48,7 @@ class Standing:
     ground: Ground | None
     level: FloatArray
     """(3, 3) rotation from the instrument frame to the levelled one."""
+    level_by: LevelBy
     trunk: Trunk
     """Its frame has x to the head where `head_sure` is large."""
     animal: NDArray[np.bool_]
@@ -132,13 +138,6 @@ def _likeness(one: Standing) -> float:
     return on_ground - min(legs, 1.5) - 6.0 * min(one.trunk.mismatch, 0.2) + one.largest
 
 
-def _levelled(up: FloatArray) -> FloatArray:
-    other = np.eye(3)[int(np.argmin(np.abs(up)))]
-    x = np.cross(other, up)
-    x /= np.linalg.norm(x)
-    return np.stack([x, np.cross(up, x), up])
-
-
 def _stand_on(points: FloatArray, planes: list[Plane], k: int, tolerance: float) -> list[Standing]:
     """Take one plane for the ground."""
     plane = planes[k]
@@ -164,7 +163,7 @@ def _stand(
     ground: Ground | None,
     tolerance: float,
 ) -> list[Standing]:
-    level = _levelled(up)
+    level = levelled(up)
     free = above.copy()
     for plane in planes:
         # Walls: flat, upright, and larger than a flank is flat.
@@ -173,16 +172,16 @@ def _stand(
     if free.sum() < 500:
         return []
     held = np.flatnonzero(free)
-    levelled = points[held] @ level.T
+    placed = points[held] @ level.T
     # Pieces are told apart at a few spacings of the points.
-    spacing = 0.02 * float(np.linalg.norm(np.ptp(np.percentile(levelled, [1, 99], axis=0), axis=0)))
-    number = pieces(levelled, max(spacing, 2.0 * tolerance))
+    spacing = 0.02 * float(np.linalg.norm(np.ptp(np.percentile(placed, [1, 99], axis=0), axis=0)))
+    number = pieces(placed, max(spacing, 2.0 * tolerance))
     found: list[Standing] = []
     for piece in range(min(3, int(number.max()) + 1)):
         inside = number == piece
         if inside.sum() < 0.12 * len(held):
             break
-        own = levelled[inside]
+        own = placed[inside]
         if any(plane.near[held[inside]].mean() > FLAT for plane in planes):
             continue
         trunk = find_trunk(own, floor=None if ground is None else ground.offset)
@@ -195,6 +194,7 @@ def _stand(
                 up=up,
                 ground=ground,
                 level=level,
+                level_by=LevelBy.BODY if ground is None else LevelBy.GROUND,
                 trunk=trunk,
                 animal=animal,
                 head_sure=0.0,

@@ -10,6 +10,7 @@ from matplotlib.figure import Figure
 
 from saddlebench.engine.back.scan import ScanMark
 from saddlebench.engine.frames import FloatArray
+from saddlebench.engine.scan.standing import Ground
 from saddlebench.exchange.drawings import ink
 from saddlebench.exchange.drawings.scan_pieces import hatched, piece_key
 from saddlebench.exchange.scans.look import LETTERED, PLAN_PX, SIDE_PX, WIDTH_PX, LookedAt, frame_of
@@ -45,10 +46,11 @@ def scan_picture(looked: LookedAt, moved: Mapping[ScanMark, FloatArray] | None =
         span = left - right
         side.set(xlim=(left, right), ylim=(top - span * SIDE_PX / WIDTH_PX, top))
         plan.set(xlim=(left, right), ylim=np.array([-0.5, 0.5]) * span * PLAN_PX / WIDTH_PX)
-        if looked.ground_offset is not None:
-            level = float(looked.placed((looked.ground_offset * looked.up)[None])[0, 2])
-            side.axhline(level, color=ink.SOFT, linewidth=ink.LINE_PT)
-            side.text(right + 0.02 * span, level, f"{said('ground')} ", ha="right", va="bottom")
+        if looked.ground is not None:
+            ends = np.array([left, right])
+            line = _ground_at(looked.ground, looked, ends)
+            side.plot(ends, line, color=ink.SOFT, linewidth=ink.LINE_PT)
+            side.text(right + 0.02 * span, line[1], f"{said('ground')} ", ha="right", va="bottom")
         plan.axhline(0.0, color=ink.SOFT, linewidth=ink.HAIR_PT, dashes=(4, 3))
         side.text(
             0.02, 0.97, said("from the near side, head to the left"), transform=side.transAxes, va="top"
@@ -58,6 +60,13 @@ def scan_picture(looked: LookedAt, moved: Mapping[ScanMark, FloatArray] | None =
         out = BytesIO()
         figure.savefig(out, format="png", dpi=_DPI, metadata={"Software": None})
     return out.getvalue()
+
+
+def _ground_at(ground: Ground, looked: LookedAt, x: FloatArray) -> FloatArray:
+    """Return the ground's height (k,) below the midline at x (k,), trunk frame, the scan's unit."""
+    foot = looked.placed((ground.offset * ground.up)[None])[0]
+    ahead, _, upward = looked.to_trunk @ ground.up
+    return np.asarray((float((looked.to_trunk @ ground.up) @ foot) - ahead * x) / upward)
 
 
 def _dots(axes: Axes, x: FloatArray, y: FloatArray, near: FloatArray) -> None:

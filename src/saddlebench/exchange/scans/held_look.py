@@ -7,6 +7,8 @@ import numpy as np
 
 from saddlebench.engine.back.scan import ScanMark
 from saddlebench.engine.errors import Problem, Weight, Where
+from saddlebench.engine.scan.level import LevelBy
+from saddlebench.engine.scan.standing import Ground
 from saddlebench.engine.units import Length
 from saddlebench.exchange.scans.look import LookedAt
 from saddlebench.exchange.scans.pieces import LaidPiece
@@ -20,7 +22,14 @@ def plain_of_look(looked: LookedAt) -> dict[str, Any]:
         "n_points": looked.n_points,
         "n_faces": looked.n_faces,
         "up": looked.up.tolist(),
-        "ground_offset": looked.ground_offset,
+        "ground": None
+        if looked.ground is None
+        else {
+            "up": looked.ground.up.tolist(),
+            "offset": looked.ground.offset,
+            "share": looked.ground.share,
+        },
+        "level_by": looked.level_by.value,
         "to_trunk": looked.to_trunk.tolist(),
         "shift": looked.shift.tolist(),
         "marks": {mark.name: point.tolist() for mark, point in looked.marks.items()},
@@ -45,7 +54,8 @@ def look_of_plain(plain: dict[str, Any]) -> LookedAt:
         n_points=plain["n_points"],
         n_faces=plain["n_faces"],
         up=np.array(plain["up"]),
-        ground_offset=plain["ground_offset"],
+        ground=None if plain["ground"] is None else _ground(plain["ground"]),
+        level_by=LevelBy(plain["level_by"]),
         to_trunk=np.array(plain["to_trunk"]),
         shift=np.array(plain["shift"]),
         marks={ScanMark[name]: np.array(point) for name, point in plain["marks"].items()},
@@ -70,6 +80,10 @@ def look_of_plain(plain: dict[str, Any]) -> LookedAt:
         pieces=tuple(_laid_piece(one) for one in plain.get("pieces", ())),
         piece_of=tuple(plain.get("piece_of", ())),
     )
+
+
+def _ground(plain: dict[str, Any]) -> Ground:
+    return Ground(up=np.array(plain["up"]), offset=plain["offset"], share=plain["share"])
 
 
 def _laid_piece(plain: dict[str, Any]) -> LaidPiece:

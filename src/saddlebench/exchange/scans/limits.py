@@ -11,7 +11,10 @@ CROP_ABOVE_FACES = 400_000
 MEMORY_BYTES = 3_000_000_000
 """Address space of the process that reads the file, where the system can limit it."""
 CPU_SECONDS = 120
-WALL_SECONDS = 240
+WALL_SECONDS_UNLIMITED = 240
+"""By the clock, where the system cannot limit a process's computing: there nothing else ends a long one."""
+_LOADED = 30
+"""A busy machine may take so many times longer by the clock than a process computes."""
 MAX_MARKS_BYTES = 64_000
 
 
@@ -23,3 +26,14 @@ def memory_for(n_bytes: int) -> int:
 def seconds_for(n_bytes: int) -> int:
     """Return how many seconds of computing reading a file of this size may take: a small one's are few."""
     return min(CPU_SECONDS, 4 + n_bytes // 2_000_000)
+
+
+def wall_seconds_for(n_bytes: int, *, is_limited: bool) -> int:
+    """Return after how many seconds by the clock reading is given up: long after its computing must be over.
+
+    Parameters
+    ----------
+    n_bytes : of the file
+    is_limited : whether the system ends a process that computes for longer than `seconds_for` says
+    """
+    return _LOADED * seconds_for(n_bytes) if is_limited else WALL_SECONDS_UNLIMITED

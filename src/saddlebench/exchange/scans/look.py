@@ -1,7 +1,5 @@
 """Look at a scan of which nothing is known: what is the horse, which unit is likely, where marks may lie."""
 
-import datetime as dt
-import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -12,9 +10,12 @@ from scipy.spatial import cKDTree
 from saddlebench.engine.back.scan import ON_TOP, ScanMark
 from saddlebench.engine.back.scan_find import FoundBack, find_back
 from saddlebench.engine.back.scan_sections import Faces
-from saddlebench.engine.errors import InputProblemsError, Problem, Weight, Where, input_problem
+from saddlebench.engine.errors import Problem, Weight, Where, input_problem
 from saddlebench.engine.frames import FloatArray
+from saddlebench.engine.scan.level import LevelBy
+from saddlebench.engine.scan.standing import Ground
 from saddlebench.engine.units import Length
+from saddlebench.exchange.scans.level_words import level_words
 from saddlebench.exchange.scans.mesh import read_mesh
 from saddlebench.exchange.scans.pieces import LaidPiece, ScanPiece, Tell, read_pieces
 from saddlebench.exchange.scans.shown_skin import NO_SKIN, ShownSkin, shown_skin
@@ -36,7 +37,6 @@ LETTERED = (
     (ScanMark.LAST_RIB, "D"),
 )
 """The marks and the letters they have in the picture, from the head."""
-_HEIGHT_SD_MM = 10.0
 _DRAWN_BY = 20_000
 
 
@@ -49,8 +49,10 @@ class LookedAt:
     n_faces: int
     up: FloatArray
     """(3,) float, instrument frame [1]."""
-    ground_offset: float | None
-    """Level ground is `up · p = offset`, the scan's unit; None: no ground was seen."""
+    ground: Ground | None
+    """None: no ground was seen."""
+    level_by: LevelBy
+    """What says which way is up."""
     to_trunk: FloatArray
     """(3, 3) rotation from the instrument frame to the trunk's: x to the head along the midline, z up."""
     shift: FloatArray
@@ -90,9 +92,19 @@ class LookedAt:
 
     def height(self, mark: ScanMark) -> float | None:
         """Return how high a mark lies above the ground, the scan's unit; None without ground or mark."""
-        if self.ground_offset is None or mark not in self.marks:
-            return None
-        return float(self.marks[mark] @ self.up) - self.ground_offset
+        return None if mark not in self.marks else self.height_of(self.marks[mark])
+
+    def height_of(self, point: FloatArray) -> float | None:
+        """Return how high a point (3,), instrument frame, lies above the ground straight below it."""
+        return None if self.ground is None else self.ground.height(point, self.up)
+
+    @property
+    def falls_deg(self) -> tuple[float, float]:
+        """How much the ground falls to the near side and to the tail, against what is level here [°]."""
+        if self.ground is None:
+            return 0.0, 0.0
+        x, y, z = self.to_trunk @ self.ground.up
+        return float(np.degrees(np.arctan2(y, z))), float(np.degrees(np.arctan2(-x, z)))
 
     def height_mm(self, unit: Length) -> float:
         """Return how high the withers would be in this unit [mm], from the proportions without ground."""
@@ -130,7 +142,12 @@ def frame_of(looked: LookedAt) -> tuple[float, float, float]:
 
 
 def look_at_scan(
-    path: Path, *, up: FloatArray | None = None, forward: FloatArray | None = None, tell: Tell | None = None
+    path: Path,
+    *,
+    up: FloatArray | None = None,
+    forward: FloatArray | None = None,
+    level_by: LevelBy | None = None,
+    tell: Tell | None = None,
 ) -> LookedAt:
     """Read a scan and find the horse in it.
 
@@ -138,6 +155,7 @@ def look_at_scan(
     ----------
     path : mesh or cloud
     up, forward : (3,) float, instrument frame, where a person states them
+    level_by : AXIS or LEVEL_GROUND, where a person states what is level
     tell : called before the file is read, and before the horse is looked for in it
 
     Raises
@@ -150,12 +168,16 @@ def look_at_scan(
     mesh = read_mesh(path, clouds=True)
     if tell is not None:
         tell(1, 2, f"finding the horse among {len(mesh.vertices):,} points")
-    found = _found(path.name, mesh.vertices, mesh.faces, up, forward)
+    found = _found(path.name, (mesh.vertices, mesh.faces), up, forward, level_by)
     return _looked(path.name, found, (len(mesh.vertices), len(mesh.faces)), mesh.remarks)
 
 
 def look_at_pieces(
-    pieces: Sequence[ScanPiece], *, forward: FloatArray | None = None, tell: Tell | None = None
+    pieces: Sequence[ScanPiece],
+    *,
+    forward: FloatArray | None = None,
+    level_by: LevelBy | None = None,
+    tell: Tell | None = None,
 ) -> LookedAt:
     """Read several files of one horse, merge them, and find the horse in what comes out.
 
@@ -163,6 +185,7 @@ def look_at_pieces(
     ----------
     pieces : two to six; the first one's axes and unit are the scan's
     forward : (3,) float, instrument frame of the first, where a person states it
+    level_by : AXIS (of the first) or LEVEL_GROUND, where a person states what is level
     tell : called before each file is read, and while they are laid on each other
 
     Raises
@@ -172,7 +195,7 @@ def look_at_pieces(
     """
     scan = read_pieces(pieces, tell)
     no_faces = np.zeros((0, 3), dtype=np.int32)
-    found = _found(scan.name, scan.points, no_faces, pieces[0].up, forward)
+    found = _found(scan.name, (scan.points, no_faces), pieces[0].up, forward, level_by)
     n_points = sum(one.n_points for one in scan.laid)
     looked = _looked(scan.name, found, (n_points, 0), scan.remarks)
     _, nearest = cKDTree(scan.points).query(looked.outline)
@@ -180,9 +203,13 @@ def look_at_pieces(
 
 
 def _found(
-    name: str, points: FloatArray, faces: Faces, up: FloatArray | None, forward: FloatArray | None
+    name: str,
+    shape: tuple[FloatArray, Faces],
+    up: FloatArray | None,
+    forward: FloatArray | None,
+    level_by: LevelBy | None,
 ) -> FoundBack:
-    found = find_back(points, faces, up=up, forward=forward)
+    found = find_back(*shape, up=up, forward=forward, level_by=level_by)
     if found is None:
         raise input_problem(
             "no animal’s trunk is found in the scan",
@@ -199,7 +226,8 @@ def _looked(name: str, found: FoundBack, size: tuple[int, int], remarks: tuple[P
         n_points=size[0],
         n_faces=size[1],
         up=standing.up,
-        ground_offset=None if standing.ground is None else standing.ground.offset,
+        ground=standing.ground,
+        level_by=standing.level_by,
         to_trunk=standing.to_trunk,
         shift=standing.trunk.shift,
         marks=found.suggestions.marks,
@@ -225,13 +253,7 @@ def _questions(looked: LookedAt) -> list[Problem]:
         said.append(
             ("which end is the head’s is not clear", "Look at the picture, and state it if it is wrong.")
         )
-    if looked.ground_offset is None:
-        said.append(
-            (
-                "no ground is seen: which way is up is taken from how the body would stand",
-                "State which way is up, or scan the ground round the hooves, too.",
-            )
-        )
+    said += level_words(looked.level_by, looked.up, looked.ground, looked.falls_deg)
     if not looked.likely:
         said.append(
             (
@@ -245,121 +267,3 @@ def _questions(looked: LookedAt) -> list[Problem]:
             said.append((what, "Feel for it on the horse, and tap it on the picture; none is proposed."))
     where = Where(file=looked.name)
     return [Problem(what=what, cure=cure, where=where, weight=Weight.WARNING) for what, cure in said]
-
-
-def marks_text(
-    looked: LookedAt,
-    *,
-    unit: Length | None = None,
-    height_mm: float | None = None,
-    label: str = "",
-    measured_on: dt.date | None = None,
-    moved: Mapping[ScanMark, FloatArray] | None = None,
-) -> str:
-    """Return a marks file for the scan, with what was proposed and what a person stated.
-
-    Parameters
-    ----------
-    looked : LookedAt
-    unit : of the scan; or
-    height_mm : of the withers above the ground [mm], where ground was found; one of the two
-    label, measured_on : of the record
-    moved : (3,) float each, instrument frame, the scan's unit: marks that a person set
-
-    Raises
-    ------
-    InputProblemsError
-        If neither or both are stated, or a height without ground.
-    """
-    if looked.pieces:
-        unit = _unit_of_pieces(looked, unit, height_mm)
-    if (unit is None) == (height_mm is None):
-        raise _unit_asked(looked)
-    moved = moved or {}
-    marks = {**looked.marks, **moved}
-    lines = [f"label = {_quoted(label or _label_of(looked))}"]
-    if measured_on is not None:
-        lines.append(f"measured_on = {measured_on.isoformat()}")
-    points = []
-    if unit is not None:
-        lines.append(f'unit = "{unit}"')
-    elif height_mm is not None:
-        if looked.ground_offset is None:
-            raise input_problem(
-                "the height at the withers says nothing: no ground is seen in the scan",
-                "State the unit instead.",
-                Where(file=looked.name),
-            )
-        if ScanMark.WITHERS not in marks:
-            raise input_problem(
-                "the height at the withers says nothing: the withers are not seen in the scan",
-                "Tap them on the picture first, or state the unit instead.",
-                Where(file=looked.name),
-            )
-        # Measured as with a stick: at the highest withers spine, wherever a person puts that.
-        top = marks[ScanMark.WITHERS]
-        foot = top - (float(top @ looked.up) - looked.ground_offset) * looked.up
-        points = ["", "[points]", f"ground = {_place(foot)}"]
-        lines.append(
-            f'known_length = {{ between = ["withers", "ground"], length_mm = {height_mm:g}, '
-            f'sd_mm = {_HEIGHT_SD_MM:g}, measured = "upright" }}'
-        )
-    lines.append(f"up = {{ vector = {_place(looked.up)} }}")
-    lines.append(f"head = {{ vector = {_place(looked.forward)} }}")
-    names = [FIELD_OF[mark] for mark in marks if mark not in moved]
-    if names:
-        listed = ", ".join(f'"{name}"' for name in names)
-        lines.append(
-            "# Proposed from the shape alone; take a name out when you have felt for it on the horse."
-        )
-        lines.append(f"proposed = [{listed}]")
-    lines += ["", "[marks]", *(f"{FIELD_OF[mark]} = {_place(point)}" for mark, point in marks.items())]
-    return "\n".join([*lines, *points, *_pieces_table(looked)]) + "\n"
-
-
-def _label_of(looked: LookedAt) -> str:
-    names = [piece.name for piece in looked.pieces] or [looked.name]
-    return " + ".join(Path(name).stem for name in names)
-
-
-def _unit_of_pieces(looked: LookedAt, unit: Length | None, height_mm: float | None) -> Length:
-    own = looked.pieces[0].unit
-    if height_mm is not None or unit not in (None, own):
-        what = f"the pieces were laid on each other as scans in {own}"
-        raise input_problem(
-            what,
-            f"Leave the unit as it is ({own}), or have them looked at again with another unit.",
-            Where(file=looked.name, field="unit"),
-        )
-    return own
-
-
-def _pieces_table(looked: LookedAt) -> list[str]:
-    """Return the table of pieces of a marks file: what each was stated to be when they were merged."""
-    lines = []
-    for piece in looked.pieces:
-        lines += ["", "[[pieces]]", f"file = {_quoted(piece.name)}", f'unit = "{piece.unit}"']
-        if piece.up:
-            lines.append(f"up = {_place(np.array(piece.up))}")
-        if piece.common:
-            places = ", ".join(_place(np.array(point)) for point in piece.common)
-            lines.append(f"common = [{places}]")
-    return lines
-
-
-def _unit_asked(looked: LookedAt) -> InputProblemsError:
-    heights = "; ".join(f"in {unit} {looked.height_mm(unit) / 1000.0:.2f} m" for unit in looked.likely)
-    likely = f" At the withers the horse would be: {heights}." if heights else ""
-    return input_problem(
-        "the size of the scan is not known: its unit is asked, never guessed",
-        f"State the unit, or the height at the withers as measured.{likely}",
-        Where(file=looked.name, field="unit"),
-    )
-
-
-def _place(point: FloatArray) -> str:
-    return "[" + ", ".join(f"{float(x):.9g}" for x in point) + "]"
-
-
-def _quoted(text: str) -> str:
-    return json.dumps(text, ensure_ascii=False)

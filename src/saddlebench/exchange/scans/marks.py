@@ -13,6 +13,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from saddlebench.engine.errors import InputProblemsError, Problem, Where, input_problem
+from saddlebench.engine.scan.level import LevelBy
 from saddlebench.engine.units import Length
 from saddlebench.exchange.scans.limits import MAX_MARKS_BYTES
 
@@ -109,6 +110,11 @@ class MarksFile(_Table):
     unit: Literal["mm", "cm", "m", "in"] | None = Field(default=None, description="Unit of the mesh.")
     known_length: KnownLength | None = None
     up: UpDirection
+    level_by: LevelBy | None = Field(
+        default=None,
+        description="What said which way is up: an axis of the scan, the ground, ground that somebody knew "
+        "to be level, or the body alone. “ground” and “body” widen the record's error.",
+    )
     head: Direction = Field(description="Where the head is, good to some 20°.")
     marks: Marks
     points: Mapping[str, Point] = Field(default_factory=dict, description="Further named points.")

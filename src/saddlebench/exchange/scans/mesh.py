@@ -1,5 +1,6 @@
 """Read a triangle mesh from a file that nobody vouches for."""
 
+import importlib.util
 import json
 import os
 import subprocess
@@ -20,6 +21,8 @@ from saddlebench.exchange.scans.sniff import MeshKind, sniff
 HalfSpace = tuple[float, float, float, float]
 """`(nx, ny, nz, limit)`: the points with `n · p ≤ limit`, in the mesh's own axes and unit."""
 
+_CAN_LIMIT = importlib.util.find_spec("resource") is not None
+"""Whether the reader's process can be given a limit of computing; not on Windows."""
 _READER = Path(__file__).with_name("read_apart.py")
 _EXPORT_AGAIN = "Export the scan again."
 
@@ -77,6 +80,8 @@ def read_mesh(
 def _read_apart(
     path: Path, kind: MeshKind, near: Sequence[FloatArray], keep: Sequence[HalfSpace], *, clouds: bool
 ) -> tuple[dict[str, Any], bytes]:
+    size = path.stat().st_size
+    wall_seconds = limits.wall_seconds_for(size, is_limited=_CAN_LIMIT)
     job = {
         "path": str(path.resolve()),
         "kind": kind.suffix,
@@ -85,8 +90,8 @@ def _read_apart(
         "max_faces": limits.MAX_FACES,
         "crop_above_faces": limits.CROP_ABOVE_FACES,
         "clouds": clouds,
-        "memory_bytes": limits.memory_for(path.stat().st_size),
-        "cpu_seconds": limits.seconds_for(path.stat().st_size),
+        "memory_bytes": limits.memory_for(size),
+        "cpu_seconds": limits.seconds_for(size),
     }
     # One thread: each would reserve memory of its own under the limit.
     environment = os.environ | {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
@@ -95,12 +100,12 @@ def _read_apart(
             [sys.executable, "-P", "-W", "ignore", str(_READER)],
             input=json.dumps(job).encode(),
             capture_output=True,
-            timeout=limits.WALL_SECONDS,
+            timeout=wall_seconds,
             env=environment,
             check=False,
         )
     except subprocess.TimeoutExpired:
-        return {"reason": "time"}, b""
+        return {"reason": "time", "seconds": wall_seconds}, b""
     line, _, payload = done.stdout.partition(b"\n")
     if done.returncode != 0 or not line:
         return {"reason": "ended"}, b""
@@ -116,7 +121,7 @@ def _refusal(answer: dict[str, Any], kind: MeshKind, path: Path) -> Problem:
     sentences = {
         "unreadable": (f"the contents do not follow the {kind} format, or break off", _EXPORT_AGAIN),
         "memory": (f"reading it takes more than {limits.MEMORY_BYTES / 1e9:.0f} GB of memory", smaller),
-        "time": (f"reading it takes more than {limits.WALL_SECONDS} seconds", smaller),
+        "time": (f"reading it takes more than {answer.get('seconds', 0)} seconds", smaller),
         "ended": ("reading it took more memory or time than it may, or broke the reader", smaller),
         "no faces": (cloud, "Make a surface (mesh) of it in the scanning program and export that."),
         "too many faces": (

@@ -109,6 +109,7 @@ def read_scan(
             scale_sd=float(np.hypot(marks.errors.scale_percent / 100.0, scale_sd)),
         ),
         remarks=(*mesh.remarks, *smooth.remarks),
+        level_by=marks.level_by,
         joined=joined,
     )
 

@@ -20,6 +20,8 @@ class Scan(Kept):
     """Axis that a person stated as up; empty: found from the ground."""
     head = models.CharField(max_length=2, blank=True)
     """Axis that a person stated as towards the head; empty: found from the shape."""
+    level_by = models.CharField(max_length=16, blank=True, default="")
+    """What a person stated as level: an axis of the scan, or the ground; empty: found."""
     unit = models.CharField(max_length=2, blank=True)
     """Of the files, as stated when several were brought: pieces are laid on each other in mm. Else empty."""
     common = models.JSONField(default=list)

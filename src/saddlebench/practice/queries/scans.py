@@ -7,6 +7,7 @@ from datetime import date, datetime
 from enum import StrEnum
 
 from saddlebench.engine.back.scan import ScanMark
+from saddlebench.engine.scan.level import LevelBy
 from saddlebench.engine.units import Length
 from saddlebench.practice.enums import Action, JobState
 from saddlebench.practice.models import Job, Scan
@@ -89,6 +90,8 @@ class ScanPage:
     row: ScanRow
     up: str
     head: str
+    level_by: LevelBy | None
+    """As stated."""
     unit: Length | None
     """Of the files, where several were brought."""
     common: tuple[tuple[tuple[float, float, float], ...], ...]
@@ -119,6 +122,7 @@ def scan_page(actor: Actor | None, uuid: uuids.UUID) -> ScanPage:
         row=_rows([scan])[0],
         up=scan.up,
         head=scan.head,
+        level_by=LevelBy(scan.level_by) if scan.level_by else None,
         unit=Length(scan.unit) if scan.unit else None,
         common=tuple(tuple((x, y, z) for x, y, z in places) for places in scan.common),
         files=tuple(

@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from saddlebench.engine.back.scan import ScanMark
 from saddlebench.engine.errors import Where, input_problem
+from saddlebench.engine.scan.level import LevelBy
 from saddlebench.engine.units import Length
 from saddlebench.practice.enums import Action, Subject
 from saddlebench.practice.keeping.scans import StoredScan
@@ -20,6 +21,8 @@ from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.deeds import deed, own
 
 AXES = ("+x", "-x", "+y", "-y", "+z", "-z")
+STATED_LEVELS = (LevelBy.AXIS, LevelBy.LEVEL_GROUND)
+"""What a person may state as level."""
 MOST_PIECES = 6
 """Files of one scan."""
 _MOST_MARKING = 5_000
@@ -37,6 +40,8 @@ class ScanFacts:
     """Axis stated as up; empty: found from the ground."""
     head: str = ""
     """Axis stated as towards the head; empty: found from the shape."""
+    level_by: LevelBy | None = None
+    """What was stated as level, AXIS or LEVEL_GROUND; None: found."""
     unit: Length | None = None
     """Of the files; needed for several, which are laid on each other in mm."""
 
@@ -84,6 +89,7 @@ def bring_scan(
             measured_on=facts.measured_on,
             up=facts.up if facts.up in AXES else "",
             head=facts.head if facts.head in AXES else "",
+            level_by=_stated(facts.level_by),
             unit=facts.unit.value if facts.unit and len(stored) > 1 else "",
         )
         ScanFile.objects.bulk_create(
@@ -123,17 +129,28 @@ def _visit_of(allowed: Actor, horse: Horse, uuid: uuids.UUID | None) -> Visit | 
 
 
 def state_scan_axes(
-    actor: Actor | None, uuid: uuids.UUID, *, up: str, head: str, unit: Length | None = None
+    actor: Actor | None,
+    uuid: uuids.UUID,
+    *,
+    up: str,
+    head: str,
+    level_by: LevelBy | None = None,
+    unit: Length | None = None,
 ) -> Scan:
-    """State where up and the head are, and of pieces their unit; the scan is to be looked at again then."""
+    """State up, head and what is level, and of pieces their unit; the scan is to be looked at again then."""
     allowed = require(actor, Action.RECORD_BACK)
     with _changed(allowed, uuid, "state_scan_axes") as scan:
         scan.up, scan.head = (axis if axis in AXES else "" for axis in (up, head))
+        scan.level_by = _stated(level_by)
         # Of a single file the unit is asked when the back is recorded.
         if unit is not None and scan.unit:
             scan.unit = unit.value
-        scan.save(update_fields=["up", "head", "unit"])
+        scan.save(update_fields=["up", "head", "level_by", "unit"])
         return scan
+
+
+def _stated(level_by: LevelBy | None) -> str:
+    return level_by.value if level_by in STATED_LEVELS else ""
 
 
 def state_common_places(actor: Actor | None, uuid: uuids.UUID, common: Sequence[Sequence[Place]]) -> Scan:

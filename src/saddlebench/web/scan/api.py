@@ -17,10 +17,17 @@ from saddlebench.exchange.scans.shown_skin import put_on_skin
 from saddlebench.practice import queries
 from saddlebench.practice.enums import Action
 from saddlebench.practice.queries.jobs import JobPage, job_page
-from saddlebench.practice.services.scans import ScanFacts, bring_scan, set_scan_mark, undo_scan_mark
+from saddlebench.practice.services.scans import (
+    ScanFacts,
+    bring_scan,
+    set_scan_mark,
+    state_scan_axes,
+    undo_scan_mark,
+)
 from saddlebench.web.base.interface import ByToken, Given, Shape, actor_of, body_of, gives, takes
 from saddlebench.web.base.job_shape import JobShape
 from saddlebench.web.base.scan_files import store_files
+from saddlebench.web.scan.axis_words import level_named
 from saddlebench.web.scan.held import HeldScan, held_scan
 from saddlebench.web.scan.looking import FARTHEST_MM, stated_marks
 from saddlebench.web.scan.marking import marks_shown
@@ -36,6 +43,7 @@ _PIECES = takes(
     },
     "The pieces, each a part named scan, under its own file name.",
 )
+LevelName = Literal["", "axis", "level ground"]
 AxisName = Literal["", "+x", "-x", "+y", "-y", "+z", "-z"]
 Shift = Annotated[float, Field(ge=-FARTHEST_MM, le=FARTHEST_MM)]
 MarkName = Literal["WITHERS", "SHOULDER", "LOWEST", "LAST_RIB"]
@@ -57,6 +65,10 @@ class ScanLookShape(Shape):
     head_clear: bool
     like_a_horse: bool
     up: tuple[float, float, float]
+    level_by: str
+    """What says which way is up: axis, ground, level ground (as stated) or body."""
+    ground_falls_deg: tuple[float, float]
+    """Against what is level here, to the near side and to the tail."""
     head: tuple[float, float, float]
     marks: dict[str, tuple[float, float, float]]
     mark_states: dict[str, str]
@@ -75,6 +87,16 @@ class ScanStated(Given):
     height: Annotated[float, Field(ge=500.0, le=2200.0)] | None = None
     shifts: dict[MarkName, Shift] = Field(default_factory=dict)
     felt: list[MarkName] = Field(default_factory=list, max_length=8)
+
+
+class ScanAxesGiven(Given):
+    """What a person states of a scan to be looked at again; `level`: the scan's own axis, or level ground."""
+
+    up: AxisName = ""
+    head: AxisName = ""
+    level: LevelName = ""
+    unit: Length | None = None
+    """Of pieces alone."""
 
 
 class ScanMarkGiven(Given):
@@ -97,12 +119,13 @@ def give_scan(
     name: Annotated[str, Field(max_length=200)] = "scan",
     up: AxisName = "",
     head: AxisName = "",
+    level: LevelName = "",
 ) -> Status[JobPage]:
     """Give a scan of a horse; the job's end is a look at it under the same uuid."""
     actor = actor_of(request)
     page = queries.horse_page(actor, horse)
     stored = store_files([(name, [body_of(request, MAX_BYTES)])])
-    facts = ScanFacts(measured_on=measured_on, up=up, head=head)
+    facts = ScanFacts(measured_on=measured_on, up=up, head=head, level_by=level_named(level))
     bring_scan(actor, uuid, page.uuid, stored, facts, visit_uuid=visit)
     ask_look(actor, uuid, uuid)
     return Status(202, job_page(actor, uuid))
@@ -123,15 +146,26 @@ def give_scan_pieces(
     visit: uuids.UUID | None = None,
     up: AxisName = "",
     head: AxisName = "",
+    level: LevelName = "",
 ) -> Status[JobPage]:
     """Give a scan in several files that each show a part of the horse; they are laid on each other."""
     actor = actor_of(request)
     page = queries.horse_page(actor, horse)
     stored = store_files([(one.name or "scan", one.chunks()) for one in request.FILES.getlist("scan")])
-    facts = ScanFacts(measured_on=measured_on, up=up, head=head, unit=unit)
+    facts = ScanFacts(measured_on=measured_on, up=up, head=head, level_by=level_named(level), unit=unit)
     bring_scan(actor, uuid, page.uuid, stored, facts, visit_uuid=visit)
     ask_look(actor, uuid, uuid)
     return Status(202, job_page(actor, uuid))
+
+
+@router.post("scans/{uuid:uuid}/look", auth=ByToken(Action.RECORD_BACK), response={202: JobShape})
+def look_again(request: HttpRequest, uuid: uuids.UUID, body: ScanAxesGiven) -> Status[JobPage]:
+    """Have a scan looked at again, with up, head and level as stated; its files are not sent again."""
+    actor = actor_of(request)
+    state_scan_axes(actor, uuid, up=body.up, head=body.head, level_by=level_named(body.level), unit=body.unit)
+    key = uuids.uuid4()
+    ask_look(actor, uuid, key)
+    return Status(202, job_page(actor, key))
 
 
 @router.get("scans/{uuid:uuid}", auth=ByToken(Action.RECORD_BACK), response=ScanLookShape)
@@ -195,10 +229,12 @@ def _shape(held: HeldScan) -> dict[str, object]:
         "files": [one.name for one in held.page.files],
         "points": looked.n_points,
         "faces": looked.n_faces,
-        "ground_seen": looked.ground_offset is not None,
+        "ground_seen": looked.ground is not None,
         "head_clear": looked.head_clear,
         "like_a_horse": looked.like_a_horse,
         "up": looked.up.tolist(),
+        "level_by": looked.level_by.value,
+        "ground_falls_deg": looked.falls_deg,
         "head": looked.forward.tolist(),
         "marks": {mark.name: held.marks[mark].tolist() for mark, _ in LETTERED if mark in held.marks},
         "mark_states": {one.key: one.kind for one in marks_shown(held)},

@@ -26,6 +26,7 @@ from saddlebench.web.base.fields import key_of
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
 from saddlebench.web.base.spoken import problem_told, spoken, told, wholly_spoken
+from saddlebench.web.scan.axis_words import level_choices, level_named
 from saddlebench.web.scan.held import HeldScan, held_scan, look_kept
 from saddlebench.web.scan.marking import MarkShown, marks_shown
 from saddlebench.web.scan.unit_words import UNIT_WORDS
@@ -109,6 +110,7 @@ def _not_looked_at(request: PageRequest, page: ScanPage) -> HttpResponse:
         said=told(job.said) if job else "",
         state_words=state_words(page.row),
         axes=AXES,
+        levels=level_choices(),
         units=_units_of_pieces(page),
         fresh=uuids.uuid4(),
         fresh_too=uuids.uuid4(),
@@ -128,8 +130,9 @@ def again(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     up, head = request.POST.get("up", page.up), request.POST.get("head", page.head)
     text = request.POST.get("unit", "")
     unit = Length(text) if page.unit and text in list(Length) else page.unit
-    if (up, head, unit) != (page.up, page.head, page.unit):
-        state_scan_axes(request.actor, uuid, up=up, head=head, unit=unit)
+    level_by = level_named(request.POST.get("level", page.level_by or ""))
+    if (up, head, level_by, unit) != (page.up, page.head, page.level_by, page.unit):
+        state_scan_axes(request.actor, uuid, up=up, head=head, level_by=level_by, unit=unit)
     key = key_of(request.POST.get("key", ""))
     ask_look(request.actor, uuid, key)
     return HttpResponseRedirect(reverse("job", args=[key]))
@@ -229,8 +232,7 @@ def stated_marks(
     if unit is not None:
         per_mm = 1.0 / unit.in_mm
     else:
-        top = float(placed[ScanMark.WITHERS] @ looked.up) - (looked.ground_offset or 0.0)
-        per_mm = top / (height_mm or 1.0)
+        per_mm = (looked.height_of(placed[ScanMark.WITHERS]) or 0.0) / (height_mm or 1.0)
     for mark, shift in shifts_mm.items():
         if shift and mark in placed:
             x = float(looked.placed(placed[mark][None])[0, 0]) - shift * per_mm
@@ -283,7 +285,7 @@ def _page(
         unit=posted.get("unit", held.page.unit.value if held.page.unit else ""),
         is_unit_stated=held.page.unit is not None,
         height=posted.get("height", ""),
-        has_ground=looked.ground_offset is not None,
+        has_ground=looked.ground is not None,
         has_skin=looked.skin.is_there,
         marks=tuple(
             MarkRow(
@@ -306,6 +308,7 @@ def _page(
         status=422 if problems else 200,
         words=json.dumps({name: str(words) for name, words in SCRIPT_WORDS.items()}, ensure_ascii=False),
         axes=AXES,
+        levels=level_choices(),
         units=_units_of_pieces(held.page),
         axes_now=held.page,
         fresh=uuids.uuid4(),

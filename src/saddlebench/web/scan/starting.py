@@ -25,6 +25,7 @@ from saddlebench.web.base.instruments import key_or_404
 from saddlebench.web.base.render import show
 from saddlebench.web.base.scan_files import store_files
 from saddlebench.web.base.spoken import problem_told, spoken
+from saddlebench.web.scan.axis_words import level_choices, level_named
 from saddlebench.web.scan.held import take_out_old_looks
 from saddlebench.web.scan.unit_words import UNIT_WORDS
 from saddlebench.web.scan.working import AXES, ask_look
@@ -57,6 +58,8 @@ class StartShown:
     """The horse's scans so far."""
     units: tuple[tuple[str, Promise], ...] = tuple((unit.value, words) for unit, words in UNIT_WORDS.items())
     most_pieces: int = MOST_PIECES
+    level_by: str
+    levels: tuple[tuple[str, str], ...]
     axes: tuple[str, ...] = AXES
     problems: tuple[Problem, ...] = ()
 
@@ -83,6 +86,8 @@ def _form(request: PageRequest, problems: Sequence[Problem]) -> HttpResponse:
         visit=given.get("visit", ""),
         up=given.get("up", ""),
         head=given.get("head", ""),
+        level_by=given.get("level", ""),
+        levels=level_choices(),
         unit=given.get("unit", ""),
         scans=scans_of(request.actor, horse=horse.uuid),
         uuid=str(key_of(given.get("uuid", ""))),
@@ -118,7 +123,13 @@ def _begun(request: PageRequest) -> HttpResponse:
     uuid = key_of(posted.get("uuid", ""))
     take_out_old_looks()
     unit = Length(posted["unit"]) if posted.get("unit", "") in list(Length) else None
-    facts = ScanFacts(measured_on=day, up=posted.get("up", ""), head=posted.get("head", ""), unit=unit)
+    facts = ScanFacts(
+        measured_on=day,
+        up=posted.get("up", ""),
+        head=posted.get("head", ""),
+        level_by=level_named(posted.get("level", "")),
+        unit=unit,
+    )
     visit = key_or_404(posted["visit"]) if posted.get("visit") else None
     stored = store_files([(one.name or "scan", one.chunks()) for one in files])
     bring_scan(request.actor, uuid, horse.uuid, stored, facts, visit_uuid=visit)

@@ -8,7 +8,7 @@ import numpy as np
 from django.urls import reverse
 
 from saddlebench.engine.frames import FloatArray
-from saddlebench.exchange.job import scan_record
+from saddlebench.exchange.back_job import scan_record
 from saddlebench.exchange.records import write_back
 from saddlebench.exchange.scans import LookedAt, ScanPiece, look_at_pieces, look_at_scan
 from saddlebench.exchange.scans.marks import Axis, axis_vector
@@ -101,13 +101,13 @@ def show_pieces(run: Run, *, scan: str, apart: bool) -> Outcome:
 def _looked_at(run: Run, page: ScanPage) -> LookedAt:
     paths, up, forward = files_here(page), _direction(page.up), _direction(page.head)
     if page.unit is None or len(paths) == 1:
-        return look_at_scan(paths[0], up=up, forward=forward, tell=run.tell)
+        return look_at_scan(paths[0], up=up, forward=forward, level_by=page.level_by, tell=run.tell)
     common = page.common or ((),) * len(paths)
     pieces = [
         ScanPiece(path=path, unit=page.unit, up=up, common=tuple(np.array(place) for place in places))
         for path, places in zip(paths, common, strict=True)
     ]
-    return look_at_pieces(pieces, forward=forward, tell=run.tell)
+    return look_at_pieces(pieces, forward=forward, level_by=page.level_by, tell=run.tell)
 
 
 @long_work
