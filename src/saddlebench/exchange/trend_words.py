@@ -4,19 +4,22 @@ import datetime as dt
 from collections.abc import Sequence
 
 from saddlebench.engine.back.quantities import Quantity
-from saddlebench.engine.change.trend.study import Change, Season, Swing, Trend
+from saddlebench.engine.change.trend.study import TOO_SHORT_FOR_SEASON, Change, Season, Swing, Trend
 from saddlebench.engine.errors import Undetermined
 from saddlebench.exchange.readers import MONTHS, NO_BREAK
 from saddlebench.exchange.vocabulary import said
 
 NOT_MOVED = "not beyond error"
-SEASON_TOLD = 2.7
+SEASON_TOLD = 3.8
 """Height of a yearly wave over its deviation. Nothing but errors shows 1.9 (a Rayleigh distribution's mean
-over its deviation, 1.253 over 0.655); a wave as high as one in twenty of those, 2.4 of the error, has this.
+over its deviation, 1.253 over 0.655). A horse has some thirty numbers: that any of them shows more by errors
+alone once in twenty horses asks for a wave that one number shows once in 600 (3.6 of the error), which has
+this (a Rice distribution's mean over its deviation).
 """
 MOVED_NOTE = (
     "Moved: risen or fallen between two visits by more than all visits and numbers of an unchanged back "
-    "would show together in 95 of 100 cases. What is not marked may have moved by less than could be seen."
+    "would show together in 95 of 100 cases. What is not marked may have moved by less than could be seen, "
+    "or at places that no number stands for: a comparison of two visits looks at the whole surface."
 )
 TREND_NOTE = (
     "A trend joins visits by what backs usually do in between; between visits nobody measured. A visit that "
@@ -40,7 +43,7 @@ def _signed(value: float, quantity: Quantity) -> str:
 
 
 def _number(value: float, quantity: Quantity) -> str:
-    digits = 2 if quantity.unit == "1" else 1 if abs(value) < 10.0 else 0
+    digits = 3 if quantity.unit == "1" else 1 if abs(value) < 10.0 else 0
     return f"{round(value, digits) + 0.0:+.{digits}f}".replace("-", "\u2212")
 
 
@@ -69,7 +72,7 @@ def is_season_told(season: Season | Undetermined) -> bool:
 def season_words(season: Season | Undetermined, quantity: Quantity) -> str:
     """Return what comes and goes with the year."""
     if isinstance(season, Undetermined):
-        return said("no season seen")
+        return said("too few visits to tell a season" if season == TOO_SHORT_FOR_SEASON else "no season seen")
     if not is_season_told(season):
         return said("a season cannot be told from error")
     size = _signed(season.half_range, quantity).lstrip("+")

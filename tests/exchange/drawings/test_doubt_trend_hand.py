@@ -6,13 +6,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from saddlebench.engine.back.quantities import WITHERS_WIDTH
 from saddlebench.engine.change.repeat.exercise import CheckMe, Hand, HandOn
 from saddlebench.engine.change.repeat.own import Ratio, own_errors
 from saddlebench.engine.change.repeat.spread import spread_of
 from saddlebench.engine.change.trend.series import Series, SeriesPoint
-from saddlebench.engine.change.trend.study import NO_SEASON, Season, fit_trend
+from saddlebench.engine.change.trend.study import NO_SEASON, TOO_SHORT_FOR_SEASON, Season, fit_trend
 from saddlebench.engine.fit.criteria import FindingName
 from saddlebench.engine.fit.measures.names import Side
 from saddlebench.engine.fit.worth_repeating import FindingDoubt, SourceKind, WorthRepeating
@@ -23,6 +24,7 @@ from saddlebench.exchange.drawings.repeat_hand import hand_chart
 from saddlebench.exchange.drawings.trend import trend_chart
 from saddlebench.exchange.repeat_words import plain_sentences
 from saddlebench.exchange.trend_words import (
+    SEASON_TOLD,
     change_words,
     is_season_told,
     moved_words,
@@ -181,13 +183,20 @@ def test_the_hand_chart_shows_every_number_against_the_stated_one():
 
 
 def test_a_season_is_told_only_where_it_stands_out_from_error():
-    """A yearly wave of nothing but errors: its height has a mean over its deviation of 1.91 (Rayleigh)."""
+    """A yearly wave of nothing but errors: its height has a mean over its deviation of 1.91 (Rayleigh).
+
+    Of thirty numbers none may show a season by errors alone in 95 of 100 horses.
+    """
     noise = np.hypot(*np.random.default_rng(5).standard_normal((2, 20_000)))
     assert noise.mean() / noise.std() == pytest.approx(1.91, abs=0.03)
+    rare = stats.rayleigh.isf(0.05 / 30)
+    assert stats.rice.mean(rare) / stats.rice.std(rare) == pytest.approx(SEASON_TOLD, abs=0.05)
     quantity = WITHERS_WIDTH
-    seen = Season(half_range=3.0, sd=1.0, highest_month=9)
-    assert season_words(seen, quantity).replace("\u00a0", " ") == "±3.0 mm with the season, most in September"
-    for unsure in (replace(seen, half_range=1.9), replace(seen, sd=2.0)):
+    seen = Season(half_range=4.0, sd=1.0, highest_month=9)
+    assert season_words(seen, quantity).replace("\u00a0", " ") == "±4.0 mm with the season, most in September"
+    for unsure in (replace(seen, half_range=3.0), replace(seen, sd=2.0)):
         assert season_words(unsure, quantity) == "a season cannot be told from error"
         assert not is_season_told(unsure)
     assert not is_season_told(NO_SEASON)
+    assert season_words(NO_SEASON, quantity) == "no season seen"
+    assert season_words(TOO_SHORT_FOR_SEASON, quantity) == "too few visits to tell a season"

@@ -15,13 +15,13 @@ from saddlebench.engine.change.trend.study import Line, Trend, TrendPoint
 from saddlebench.engine.units import Length
 from saddlebench.exchange.drawings import ink
 from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style
-from saddlebench.exchange.readers import NO_BREAK, reader
+from saddlebench.exchange.readers import reader
 from saddlebench.exchange.trend_words import (
     change_words,
     name_of,
     odd_words,
-    one_swing_words,
     season_words,
+    short_swing_words,
     swing_words,
 )
 from saddlebench.exchange.vocabulary import said
@@ -102,9 +102,11 @@ def _panel(sheet: Sheet, trend: Trend, advice: RecheckAdvice | None, box: tuple[
     _points(axes, [point for point in trend.points if point.belongs], is_odd=False)
     _points(axes, [point for point in trend.points if not point.belongs], is_odd=True)
     below = top + 5.5 + PLOT_MM + 7.4
-    lines = [(f"◆ {one_swing_words(one, quantity)}", ink.INK) for one in trend.swings[:MOST_SWINGS]]
+    lines = [(f"◆ {short_swing_words(one, quantity)}", ink.INK) for one in trend.swings[:MOST_SWINGS]]
     if not lines:
-        lines = [(f"○ {said('first to last')} {change_words(trend.overall, quantity)}", ink.INK)]
+        change, _, interval = change_words(trend.overall, quantity).partition(" (")
+        lines = [(f"○ {said('first to last')} {change}", ink.INK)]
+        lines += [(f"    {interval.removesuffix(')')}", ink.INK)] if interval else []
     elif len(trend.swings) > MOST_SWINGS:
         lines[-1] = (f"{lines[-1][0]}; …", ink.INK)
     lines += [(season_words(trend.season, quantity), ink.SOFT), (odd_words(trend), ODD)]
@@ -137,9 +139,8 @@ def _frame(axes: Axes, trend: Trend, advice: RecheckAdvice | None) -> None:
     axes.xaxis.set_major_formatter(FuncFormatter(_month))
     unit = _in_shown(trend.quantity)
     ticks = MaxNLocator(nbins=4).tick_values((low - pad) / unit, (high + pad) / unit)
-    step = float(ticks[1] - ticks[0])
-    digits = 2 if step < 0.1 else 1 if step < 1.0 else 0
     shown = [float(tick) for tick in ticks if low - pad <= tick * unit <= high + pad]
+    digits = _digits(shown)
     words = [reader().number(f"{tick:.{digits}f}".replace("-", "\u2212")) for tick in shown]
     axes.set_yticks([tick * unit for tick in shown], words)
     axes.tick_params(labelsize=ink.TEXT_PT, length=2.0)
@@ -148,6 +149,11 @@ def _frame(axes: Axes, trend: Trend, advice: RecheckAdvice | None) -> None:
         axes.spines[side].set_linewidth(ink.HAIR_PT)
     if advice is not None:
         axes.axvline(date2num(advice.day), color=ink.INK, lw=ink.HAIR_PT * 1.6, ls=(0, (4, 2)), zorder=1)
+
+
+def _digits(ticks: Sequence[float], most: int = 4) -> int:
+    """Return with how many digits ticks are written as what they are: 2.5 is not 2, nor 0.455 0.46."""
+    return next((n for n in range(most) if np.allclose(np.round(ticks, n), ticks, rtol=0.0, atol=1e-9)), most)
 
 
 def _in_shown(quantity: Quantity) -> float:
@@ -162,8 +168,7 @@ def _shown_unit(quantity: Quantity) -> str:
 
 def _month(at: float, _index: int) -> str:
     """Return a day on the axis as month and year, in the reader's language."""
-    _, month, year = reader().day(num2date(at).date()).replace(NO_BREAK, " ").split(" ")
-    return f"{month[:3]} {year}"
+    return reader().month(num2date(at).date())
 
 
 def _points(axes: Axes, points: Sequence[TrendPoint], *, is_odd: bool) -> None:

@@ -239,12 +239,16 @@ def smooth(series: Series) -> Smooth:
     )
 
 
+def may_show_season(years: FloatArray) -> bool:
+    """Tell whether visits at times (k,) float, any frame [a], are enough to look for a season at all."""
+    return float(years[-1]) >= LEAST_SEASON_YEARS and len(years) >= LEAST_SEASON_VISITS
+
+
 def _kernels(series: Series) -> Iterator[tuple[Any, Any, float]]:
     years, values, fresh = series.years, series.values, series.fresh_sd
     scatter = 1.4826 * float(np.median(np.abs(values - np.median(values))))
     size = max(scatter, float(np.median(fresh)))
     level = ConstantKernel((5.0 * size) ** 2, "fixed")
-    has_season = years[-1] >= LEAST_SEASON_YEARS and len(years) >= LEAST_SEASON_VISITS
     movements = [
         level,
         *(
@@ -252,7 +256,8 @@ def _kernels(series: Series) -> Iterator[tuple[Any, Any, float]]:
             for a, length in product(AMPLITUDES, LENGTHS_YEARS)
         ),
     ]
-    for moving, season, day in product(movements, SEASON_AMPLITUDES if has_season else (0.0,), DAY_TO_DAY):
+    seasons = SEASON_AMPLITUDES if may_show_season(years) else (0.0,)
+    for moving, season, day in product(movements, seasons, DAY_TO_DAY):
         yearly = None
         if season > 0.0:
             shape = ExpSineSquared(SEASON_SHAPE, 1.0, "fixed", "fixed")

@@ -10,7 +10,7 @@ from scipy.special import ndtr, ndtri
 from saddlebench.engine.back.estimates import NORMAL_95
 from saddlebench.engine.back.quantities import Quantity
 from saddlebench.engine.change.trend.series import DAYS_A_YEAR, Series, SeriesPoint, Visit, series_of
-from saddlebench.engine.change.trend.smooth import Smooth, smooth
+from saddlebench.engine.change.trend.smooth import Smooth, may_show_season, smooth
 from saddlebench.engine.errors import Undetermined
 
 LEAST_VISITS = 3
@@ -86,6 +86,9 @@ class Swing:
 NO_SEASON = Undetermined(
     "no yearly coming and going is seen; a year and a quarter of visits at least show one"
 )
+TOO_SHORT_FOR_SEASON = Undetermined(
+    "six visits over a year and a quarter at least tell what comes and goes with the year"
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -153,7 +156,12 @@ def fit_trend(series: Series, false_alarms: float = FALSE_ALARMS) -> Fitted:
         points = tuple(_point(point, None) for point in series.points)
         return Fitted(
             trend=Trend(
-                quantity=series.quantity, points=points, line=why, overall=why, rate=why, season=NO_SEASON
+                quantity=series.quantity,
+                points=points,
+                line=why,
+                overall=why,
+                rate=why,
+                season=TOO_SHORT_FOR_SEASON,
             ),
             smooth=why,
             last_day=last,
@@ -264,7 +272,7 @@ def _season(found: Smooth, first_day: dt.date) -> Season | Undetermined:
     years = np.array([(day - first_day).days for day in days]) / DAYS_A_YEAR
     moments = found.season(years)
     if moments is None:
-        return NO_SEASON
+        return NO_SEASON if may_show_season(found.years) else TOO_SHORT_FOR_SEASON
     paths = moments.paths(200, 0)
     ranges = 0.5 * (paths.max(axis=1) - paths.min(axis=1))
     return Season(
