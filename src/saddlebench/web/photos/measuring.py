@@ -8,14 +8,18 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
+from django.utils.formats import number_format
+from django.utils.translation import gettext
 
 from saddlebench.engine.errors import InputProblemsError
 from saddlebench.engine.frames import FloatArray
 from saddlebench.exchange.tracings.angles import Known, PhotoAngle, angle_on_photo
 from saddlebench.practice.catalogue import Value
 from saddlebench.practice.catalogue.drawn import MEASURED_KINDS
+from saddlebench.web.base.spoken import told
 
 Point = tuple[float, float]
+_NAMES = {"topline": "Topline", "shoulder": "Shoulder", "points": "Points"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,17 +124,26 @@ def _angle(mark: Mapping[str, Value], width: int, height: int, known: Known) -> 
 def _with_error(mark: Mapping[str, Value], width: int, height: int, known: Known) -> DrawnShown:
     """Return a measured line with its angle; where that cannot be told, with the reason."""
     found = _angle(mark, width, height, known)
-    name, angle = found.kind.capitalize(), found.angle
+    name, angle = gettext(_NAMES.get(found.kind, found.kind)), found.angle
     if angle is None:
-        label, words = "?", f"{name}: {found.reason}"
+        label, words = "?", f"{name}: {told(found.reason)}"
     else:
         label = f"{abs(angle.deg):.0f}° ± {angle.sd_deg:.0f}°"
-        way = "level" if abs(angle.deg) < 0.05 else f"{'rising' if angle.deg > 0 else 'falling'} to the right"
-        words = (
-            f"{name}: {abs(angle.deg):.1f}° ± {angle.sd_deg:.1f}° (one standard deviation), {way}, "
-            f"against {angle.against}"
-        )
+        said = gettext("%(line)s: %(deg)s° ± %(sd)s° (one standard deviation), %(way)s, against %(against)s")
+        words = said % {
+            "line": name,
+            "deg": number_format(abs(angle.deg), 1),
+            "sd": number_format(angle.sd_deg, 1),
+            "way": _way(angle.deg),
+            "against": told(angle.against),
+        }
     return _drawn(mark, _points(mark, width, height), label, words)
+
+
+def _way(deg: float) -> str:
+    if abs(deg) < 0.05:
+        return gettext("level")
+    return gettext("rising to the right") if deg > 0 else gettext("falling to the right")
 
 
 def _points(mark: Mapping[str, Value], width: int, height: int) -> list[Point]:
@@ -170,23 +183,35 @@ def _drawn(mark: Mapping[str, Value], points: list[Point], label: str, words: st
 
 def _measured(kind: str, points: list[Point], known: Value, scale: float | None) -> tuple[str, str]:
     if kind == "angle":
-        angle = angle_deg(points[0], points[1], points[2])
-        return f"{angle:.1f}°", f"Angle of {angle:.1f}°"
+        angle = number_format(angle_deg(points[0], points[1], points[2]), 1)
+        return f"{angle}°", gettext("Angle of %(deg)s°") % {"deg": angle}
     if kind == "line":
-        tilt = tilt_deg(points[0], points[1])
-        leans = (
-            "level"
-            if abs(tilt) < 0.05
-            else f"{abs(tilt):.1f}° {'rising' if tilt > 0 else 'falling'} to the right"
-        )
-        return f"{abs(tilt):.1f}°", f"Line, {leans}"
+        return _leaning(tilt_deg(points[0], points[1]))
     if kind == "known":
-        return f"{known:g} mm known", f"Known length of {known:g} mm"
+        long = {"mm": number_format(f"{known:g}")}
+        return gettext("%(mm)s mm known") % long, gettext("Known length of %(mm)s mm") % long
     if kind in {"level", "upright"}:
-        long = "" if known is None else f", {known:g} mm long"
-        name = "Level" if kind == "level" else "Plumb"
-        return name.lower(), f"{name} line{long}"
+        return _reference(kind, known)
     if scale is None:
-        return "no scale", "Distance: draw a known length first"
-    length = math.dist(points[0], points[1]) * scale
-    return f"{length:.0f} mm", f"Distance of {length:.0f} mm, in the plane of the known length"
+        return gettext("no scale"), gettext("Distance: draw a known length first")
+    length = number_format(math.dist(points[0], points[1]) * scale, 0)
+    return f"{length} mm", gettext("Distance of %(mm)s mm, in the plane of the known length") % {"mm": length}
+
+
+def _leaning(tilt: float) -> tuple[str, str]:
+    leans = number_format(abs(tilt), 1)
+    if abs(tilt) < 0.05:
+        return f"{leans}°", gettext("Line, level")
+    rising, falling = (
+        gettext("Line, %(deg)s° rising to the right"),
+        gettext("Line, %(deg)s° falling to the right"),
+    )
+    return f"{leans}°", (rising if tilt > 0 else falling) % {"deg": leans}
+
+
+def _reference(kind: str, known: Value) -> tuple[str, str]:
+    name = gettext("Level line") if kind == "level" else gettext("Plumb line")
+    label = gettext("level") if kind == "level" else gettext("plumb")
+    if known is None:
+        return label, name
+    return label, gettext("%(line)s, %(mm)s mm long") % {"line": name, "mm": number_format(f"{known:g}")}

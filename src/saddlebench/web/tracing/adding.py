@@ -5,9 +5,9 @@ from typing import Any
 
 from django.http import HttpResponse, HttpResponseRedirect, QueryDict
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
-from saddlebench.engine.errors import InputProblemsError, Problem, Where
-from saddlebench.engine.units import parse_number
+from saddlebench.engine.errors import InputProblemsError, Problem
 from saddlebench.exchange.sheets.layout import SheetKind
 from saddlebench.exchange.templates.tiles import PAPERS
 from saddlebench.exchange.tracings.by_hand import framed
@@ -19,10 +19,12 @@ from saddlebench.practice.services import NotFoundError
 from saddlebench.web.base.access import DEED, FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of
 from saddlebench.web.base.render import show
+from saddlebench.web.base.spoken import problem_told, spoken
 from saddlebench.web.tracing.held import unread_photos
 from saddlebench.web.tracing.looking import captured
 from saddlebench.web.tracing.marked import Marked, Mover, marked_places
 from saddlebench.web.tracing.starting import chosen_files, kept_photos
+from saddlebench.web.tracing.typed import shown_number, typed_number
 from saddlebench.web.tracing.working import ask_by_corners, ask_more
 
 OTHER = "other"
@@ -36,6 +38,7 @@ ENDS = (("l1", "Known length, one end", 0.3, 0.5), ("l2", "Known length, other e
 
 
 @signed_in(Action.RECORD_BACK, DEED)
+@spoken
 def more(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Take more photos, and have them read into a measuring already begun."""
     page = captured(request.actor, uuid)
@@ -49,6 +52,7 @@ def more(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 
 
 @signed_in(Action.RECORD_BACK, FORM)
+@spoken
 def corners(request: PageRequest, uuid: uuids.UUID, number: int) -> HttpResponse:
     """Take the four corners of a paper without marks, and what is known of its size; have it read by them."""
     page = captured(request.actor, uuid)
@@ -89,10 +93,11 @@ def _form(
     ) | {
         "number": number,
         "reason": next((one.reason for one in unread_photos(page) if one.number == number), ""),
-        "problems": problems,
+        "problems": [problem_told(one) for one in problems],
     }
     status = 422 if problems else 200
-    return show(request, "tracing/corners.html", f"Corners: {page.label}", page, status=status, **context)
+    title = _("Corners: %(subject)s") % {"subject": page.label}
+    return show(request, "tracing/corners.html", title, page, status=status, **context)
 
 
 def corners_shown(
@@ -100,7 +105,8 @@ def corners_shown(
 ) -> dict[str, Any]:
     """Return what the page of a paper's corners shows, as it was given or as it is at first."""
     papers = [
-        (name, f"{paper.name}, {paper.width_mm:g} × {paper.height_mm:g} mm") for name, paper in PAPERS.items()
+        (name, f"{paper.name}, {shown_number(paper.width_mm)} × {shown_number(paper.height_mm)} mm")
+        for name, paper in PAPERS.items()
     ]
     return {
         "back_url": back_url,
@@ -110,7 +116,7 @@ def corners_shown(
             movers=tuple(Mover.of(*one, given, size) for one in (*CORNERS, *ENDS)),
             lines=(("c1 c2 c3 c4 c1", "frame"), ("l1 l2", "length")),
         ),
-        "papers": [*papers, (OTHER, "another size, or not known")],
+        "papers": [*papers, (OTHER, _("another size, or not known"))],
         "paper": given.get("paper", "a3"),
         "turned": given.get("turned", "wide"),
         "kind": given.get("kind", SheetKind.SECTIONS.value),
@@ -130,7 +136,7 @@ def frame_of(posted: QueryDict, size_px: tuple[int, int], usual: SheetKind = She
     problems: list[Problem] = []
     places = marked_places(posted, (*CORNERS, *ENDS), size_px, problems)
     numbers = {
-        name: _length(posted.get(name, ""), words, problems)
+        name: typed_number(posted.get(name, ""), words, problems)
         for name, words in (
             ("width", "Width"),
             ("height", "Height"),
@@ -157,13 +163,3 @@ def frame_of(posted: QueryDict, size_px: tuple[int, int], usual: SheetKind = She
     )
     framed(frame, size_px)
     return frame
-
-
-def _length(text: str, words: str, problems: list[Problem]) -> float | None:
-    if not text.strip():
-        return None
-    read = parse_number(text, Where(field=words))
-    if isinstance(read, Problem):
-        problems.append(read)
-        return None
-    return read

@@ -5,6 +5,7 @@ from typing import Any
 
 from django.http import HttpResponse, HttpResponseRedirect, QueryDict
 from django.urls import reverse
+from django.utils.translation import gettext
 
 from saddlebench.engine.errors import InputProblemsError, Problem, Where, input_problem
 from saddlebench.practice.catalogue.drawn import MEASURED_KINDS
@@ -15,7 +16,9 @@ from saddlebench.practice.services.photos import draw_on_photo, rub_off_photo
 from saddlebench.web.base.access import FORM, PageRequest, signed_in
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
+from saddlebench.web.base.spoken import problem_told, spoken
 from saddlebench.web.tracing.marked import Marked, Mover, marked_places
+from saddlebench.web.tracing.typed import shown_number
 
 LINES = {
     "topline": ("Topline", (0.35, 0.35), (0.6, 0.36)),
@@ -29,6 +32,7 @@ KNOWN = ("level", "upright")
 
 
 @signed_in(Action.ENTER_VISIT, FORM)
+@spoken
 def angles(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show a photo with lines to lay on the horse and on what is level and plumb; keep them."""
     page = photo_shown(request.actor, uuid)
@@ -40,9 +44,9 @@ def angles(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         try:
             _keep(request, page, size)
         except InputProblemsError as error:
-            problems = error.problems
+            problems = tuple(problem_told(one) for one in error.problems)
         else:
-            say(request, "The lines are kept with the photo, and what they measure is named there.")
+            say(request, gettext("The lines are kept with the photo, and what they measure is named there."))
             return HttpResponseRedirect(reverse("photos:photo", args=[uuid]))
     held = _held(page, size)
     given = request.POST if request.method == "POST" else held
@@ -54,21 +58,22 @@ def angles(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
             lines=tuple((f"{key}-a {key}-b", key) for key in LINES),
         ),
         "lines": [
-            (key, words, given.get(f"use-{key}", "") == "1", given.get(f"mm-{key}", ""))
+            (key, gettext(words), given.get(f"use-{key}", "") == "1", given.get(f"mm-{key}", ""))
             for key, (words, *_) in LINES.items()
         ],
         "known": KNOWN,
         "problems": problems,
     }
     status = 422 if problems else 200
-    return show(request, "tracing/angles.html", "Angles on a photo", page, status=status, **context)
+    return show(request, "tracing/angles.html", gettext("Angles on a photo"), page, status=status, **context)
 
 
 def _asked() -> list[tuple[str, str, float, float]]:
+    ends = (("a", gettext("%(line)s, first point")), ("b", gettext("%(line)s, second point")))
     return [
-        (f"{key}-{end}", f"{words}, {'first' if end == 'a' else 'second'} point", *place)
+        (f"{key}-{end}", named % {"line": gettext(words)}, *place)
         for key, (words, *places) in LINES.items()
-        for end, place in zip("ab", places, strict=True)
+        for (end, named), place in zip(ends, places, strict=True)
     ]
 
 
@@ -86,7 +91,7 @@ def _held(page: PhotoShown, size: tuple[int, int]) -> QueryDict:
                 f"{float(str(y)) * size[1]:.0f}",
             )
         if mark["known_mm"] is not None:
-            given[f"mm-{kind}"] = f"{mark['known_mm']:g}"
+            given[f"mm-{kind}"] = shown_number(float(str(mark["known_mm"])))
     if not marks:
         given["use-topline"] = given["use-level"] = "1"
     return given

@@ -11,8 +11,6 @@ from pydantic import Field
 from saddlebench.engine.errors import Where, input_problem
 from saddlebench.exchange.readers import read_by
 from saddlebench.exchange.sheets.layout import PAPER_NAMES, SheetKind, layout_of
-from saddlebench.exchange.tracings.by_hand import framed
-from saddlebench.exchange.tracings.sheet_read import Frame, KnownLength
 from saddlebench.practice import queries
 from saddlebench.practice.enums import Action
 from saddlebench.practice.queries.jobs import JobPage, job_page
@@ -23,6 +21,7 @@ from saddlebench.web.base.job_shape import JobShape
 from saddlebench.web.base.report_choices import chosen_by_program
 from saddlebench.web.tracing.held import UnreadPhoto, held_photos, unread_photos
 from saddlebench.web.tracing.looking import captured, enter, values_of_all
+from saddlebench.web.tracing.paper_shapes import PaperCorners, Ruler
 from saddlebench.web.tracing.saddle_api import router as saddle_router
 from saddlebench.web.tracing.starting import MOST_PHOTOS, curve_named
 from saddlebench.web.tracing.working import TracingAsked, ask_by_corners, ask_more, ask_tracings
@@ -30,9 +29,6 @@ from saddlebench.web.tracing.working import TracingAsked, ask_by_corners, ask_mo
 router = Router(tags=["tracings"])
 router.add_router("", saddle_router)
 Millimetres = Annotated[float, Field(ge=-400.0, le=1200.0)]
-Dots = Annotated[float, Field(ge=0.0, le=100_000.0)]
-Side = Annotated[float, Field(ge=20.0, le=3000.0)]
-Ruler = Annotated[float, Field(gt=0.0, le=500.0)]
 
 
 class NewTracings(Given):
@@ -61,28 +57,14 @@ class MorePhotos(Given):
     photos: Annotated[list[uuids.UUID], Field(min_length=1, max_length=MOST_PHOTOS)]
 
 
-class LengthKnown(Given):
-    """Two places on the photo, in dots, and how far apart they truly are in mm."""
-
-    start: tuple[Dots, Dots]
-    end: tuple[Dots, Dots]
-    mm: Annotated[float, Field(ge=20.0, le=3000.0)]
-
-
-class Corners(Given):
+class Corners(PaperCorners):
     """The four corners of a paper without marks, in dots of the photo, from the upper left one round.
 
     Its size, a length that is known on it, or both: then they are held against each other. `uuid` names the
     job.
     """
 
-    uuid: uuids.UUID
     kind: Literal["sections", "topline"] = "sections"
-    corners: Annotated[list[tuple[Dots, Dots]], Field(min_length=4, max_length=4)]
-    width: Side | None = None
-    height: Side | None = None
-    length: LengthKnown | None = None
-    middle: Annotated[float, Field(ge=0.0, le=3000.0)] | None = None
 
 
 class UnreadShape(Shape):
@@ -194,17 +176,7 @@ def set_corners(request: HttpRequest, uuid: uuids.UUID, number: int, body: Corne
     held = page.values.get(f"trace/{number}/photo")
     if held is None:
         raise NotFoundError("photo of a tracing", str(number))
-    shown = photo(actor, uuids.UUID(str(held)))
-    known = body.length
-    frame = Frame(
-        kind=SheetKind(body.kind),
-        corners=tuple(body.corners),
-        width_mm=body.width if body.height is not None else None,
-        height_mm=body.height if body.width is not None else None,
-        length=None if known is None else KnownLength(start=known.start, end=known.end, mm=known.mm),
-        middle_mm=body.middle,
-    )
-    framed(frame, (shown.width_px or 1, shown.height_px or 1))
+    frame = body.frame_on(photo(actor, uuids.UUID(str(held))), SheetKind(body.kind))
     ask_by_corners(actor, page, number, frame, body.uuid)
     return Status(202, job_page(actor, body.uuid))
 

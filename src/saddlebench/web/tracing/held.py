@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
+from django.utils.translation import gettext as _
 
 from saddlebench.engine.back.readings import SectionPoints, ToplineHeights
 from saddlebench.engine.errors import input_problem
@@ -40,9 +41,10 @@ class HeldPhoto:
     def words(self) -> str:
         """What it shows."""
         if self.sheet.kind is SheetKind.TOPLINE:
-            return "Topline"
+            return _("Topline")
         used = [str(one) for one in self.stations if one]
-        return f"Station{'s' if len(used) > 1 else ''} {', '.join(used)}"
+        words = _("Stations %(numbers)s") if len(used) > 1 else _("Station %(numbers)s")
+        return words % {"numbers": ", ".join(used)}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,29 +3,29 @@
 import json
 import uuid as uuids
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
-from django.conf import settings
 from django.http import HttpResponse, HttpResponseRedirect, QueryDict
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from saddlebench.engine.errors import InputProblemsError, Problem, input_problem
+from saddlebench.exchange.phrases import SCREENING_NOTE
 from saddlebench.exchange.sheets.layout import SheetKind
 from saddlebench.exchange.tracings.across_saddle import inner_edges
 from saddlebench.exchange.tracings.sheet_read import ReadCurve
 from saddlebench.practice import queries, services
 from saddlebench.practice.catalogue import Value
 from saddlebench.practice.enums import Action
-from saddlebench.practice.keeping.files import stored_path
 from saddlebench.practice.queries.captures import CapturePage
-from saddlebench.practice.queries.photos import photo as photo_shown
 from saddlebench.practice.rules import Actor
 from saddlebench.practice.services import Entered, NotFoundError
 from saddlebench.web.base.access import DEED, FORM, PageRequest, signed_in
+from saddlebench.web.base.context import allowed_of
 from saddlebench.web.base.fields import key_of
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
+from saddlebench.web.base.spoken import problem_told, spoken
 from saddlebench.web.tracing.held import (
     HeldPhoto,
     distances_of,
@@ -36,6 +36,8 @@ from saddlebench.web.tracing.held import (
     readings_of_photo,
     unread_photos,
 )
+from saddlebench.web.tracing.reading import file_of
+from saddlebench.web.tracing.typed import shown_number
 
 INKS = ("one", "two", "three", "four", "five", "six")
 
@@ -63,7 +65,8 @@ class CurveShown:
     bridged: str
     handles: tuple[Handle, ...]
     station: int
-    sure: str
+    sure: float
+    """Standard deviation of a point [mm]."""
     edges: tuple[str, str] = ("", "")
     """Of a saddle's curve: how far left and right of its middle strokes say the panels begin [mm]."""
 
@@ -83,6 +86,7 @@ def captured(actor: Actor, uuid: uuids.UUID) -> CapturePage:
 
 
 @signed_in(Action.SEE_HORSES)
+@spoken
 def overview(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show every photo with its curves, and what is still to be looked at."""
     page = captured(request.actor, uuid)
@@ -92,12 +96,16 @@ def overview(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         "photos": photos,
         "unread": unread_photos(page),
         "left": left,
+        "may_mark": allowed_of(request)[Action.RECORD_BACK.value] and not page.finished_at,
+        "caution": SCREENING_NOTE,
         "form": str(uuids.uuid4()),
     }
-    return show(request, "tracing/overview.html", f"Tracings: {page.label}", page, **more)
+    title = _("Tracings: %(subject)s") % {"subject": page.label}
+    return show(request, "tracing/overview.html", title, page, **more)
 
 
 @signed_in(Action.RECORD_BACK, FORM)
+@spoken
 def photo(request: PageRequest, uuid: uuids.UUID, number: int) -> HttpResponse:
     """Show one photo with its curves to move, and keep them."""
     page = captured(request.actor, uuid)
@@ -107,9 +115,9 @@ def photo(request: PageRequest, uuid: uuids.UUID, number: int) -> HttpResponse:
         try:
             _keep_one(request, page, held)
         except InputProblemsError as error:
-            problems = error.problems
+            problems = tuple(problem_told(one) for one in error.problems)
         else:
-            say(request, f"{held.words}: kept.")
+            say(request, _("%(what)s: kept.") % {"what": held.words})
             after = next((one for one in held_photos(page) if not one.is_kept and one.number != number), None)
             if after is None:
                 return HttpResponseRedirect(reverse("tracing:overview", args=[uuid]))
@@ -131,12 +139,13 @@ def photo(request: PageRequest, uuid: uuids.UUID, number: int) -> HttpResponse:
 
 
 @signed_in(Action.RECORD_BACK, DEED)
+@spoken
 def keep_all(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Keep every curve as it was found."""
     page = captured(request.actor, uuid)
     values = values_of_all(page)
     enter(request.actor, page, values, key_of(request.POST.get("form", "")))
-    say(request, "The curves are kept as readings.")
+    say(request, _("The curves are kept as readings."))
     return HttpResponseRedirect(reverse("capture:overview", args=[uuid]))
 
 
@@ -146,11 +155,7 @@ def file(request: PageRequest, uuid: uuids.UUID, number: int) -> HttpResponse:
     held = captured(request.actor, uuid).values.get(f"trace/{number}/photo")
     if held is None:
         raise NotFoundError("photo of a tracing", str(number))
-    shown = photo_shown(request.actor, uuids.UUID(str(held)))
-    path = stored_path(Path(settings.SADDLEBENCH_HOME), shown.sha256, shown.media_type)
-    if not path.is_file():
-        raise NotFoundError("file of this photo", shown.uuid)
-    return HttpResponse(path.read_bytes(), content_type=shown.media_type)
+    return file_of(request.actor, uuids.UUID(str(held)))
 
 
 def values_of_all(page: CapturePage) -> dict[str, Value]:
@@ -225,11 +230,15 @@ def moves_of(posted: QueryDict, number: int, most: float) -> dict[int, tuple[flo
 
 def curves_shown(held: HeldPhoto) -> list[CurveShown]:
     """Return a photo's curves as they lie over it."""
-    topline = held.sheet.kind is SheetKind.TOPLINE
+
+    def named(k: int) -> str:
+        topline = held.sheet.kind is SheetKind.TOPLINE
+        return _("Topline") if topline else _("Curve %(number)s") % {"number": k + 1}
+
     return [
         CurveShown(
             number=k,
-            words="Topline" if topline else f"Curve {k + 1}",
+            words=named(k),
             ink=INKS[k % len(INKS)],
             strokes=_strokes(curve),
             bridged=_line(curve.photo.tolist()),
@@ -238,12 +247,12 @@ def curves_shown(held: HeldPhoto) -> list[CurveShown]:
                     at=at,
                     x=round(float(curve.photo[at, 0]), 1),
                     y=round(float(curve.photo[at, 1]), 1),
-                    words=f"{'Topline' if topline else f'Curve {k + 1}'}, point {i}",
+                    words=_("%(curve)s, point %(number)s") % {"curve": named(k), "number": i},
                 )
                 for i, at in enumerate(handles_of(curve), start=1)
             ),
             station=held.stations[k],
-            sure=f"{curve.point_sd_mm:.1f}",
+            sure=curve.point_sd_mm,
             edges=edges_shown(curve),
         )
         for k, curve in enumerate(held.sheet.curves)
@@ -252,7 +261,7 @@ def curves_shown(held: HeldPhoto) -> list[CurveShown]:
 
 def edges_shown(curve: ReadCurve) -> tuple[str, str]:
     """Return where a saddle's panels begin on either side, as it is typed; empty where no stroke says it."""
-    left, right = ("" if one is None else f"{one:.1f}" for one in inner_edges(curve))
+    left, right = ("" if one is None else shown_number(one, 1) for one in inner_edges(curve))
     return left, right
 
 

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from django.http import QueryDict
+from django.utils.translation import gettext
 
 from saddlebench.engine.errors import Problem, Where
 from saddlebench.engine.units import parse_number
@@ -37,7 +38,7 @@ class Mover:
             value if isinstance(value := parse_number(text, Where()), float) else other
             for text, other in zip(typed, usual, strict=True)
         ]
-        return cls(key=key, words=words, x=typed[0], y=typed[1], at_x=at[0], at_y=at[1])
+        return cls(key=key, words=gettext(words), x=typed[0], y=typed[1], at_x=at[0], at_y=at[1])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,8 +75,12 @@ def marked_places(
     found = {}
     for key, words, *_ in asked:
         place = []
-        for axis, name, most in (("x", "across", size_px[0]), ("y", "down", size_px[1])):
-            where = Where(field=f"{words}, {name}")
+        named = {"place": gettext(words)}
+        for axis, name, most in (
+            ("x", gettext("%(place)s, across"), size_px[0]),
+            ("y", gettext("%(place)s, down"), size_px[1]),
+        ):
+            where = Where(field=name % named)
             read = parse_number(posted.get(f"{axis}-{key}", ""), where)
             if isinstance(read, Problem):
                 problems.append(read)

@@ -13,8 +13,6 @@ from saddlebench.exchange.phrases import SCREENING_NOTE
 from saddlebench.exchange.records import SaddleDocument, as_json
 from saddlebench.exchange.sheets.layout import SheetKind
 from saddlebench.exchange.tracings.across_saddle import SectionsStated, stated_problems
-from saddlebench.exchange.tracings.by_hand import framed
-from saddlebench.exchange.tracings.sheet_read import Frame, KnownLength
 from saddlebench.exchange.tracings.traced_saddle_words import tracing_measures, tracing_sentences
 from saddlebench.practice import queries
 from saddlebench.practice.enums import Action
@@ -27,6 +25,7 @@ from saddlebench.web.base.measured_saddle import (
     refuse_without_panels,
     underside_recorded,
 )
+from saddlebench.web.tracing.paper_shapes import PaperCorners, Ruler
 from saddlebench.web.tracing.saddle_held import SaddleTracings, kept_tracings, made_of
 from saddlebench.web.tracing.saddle_pages import WHY, drawn_of
 from saddlebench.web.tracing.saddle_working import ask_saddle_corners, ask_saddle_tracings
@@ -34,8 +33,6 @@ from saddlebench.web.tracing.starting import MOST_PHOTOS, curve_named
 
 router = Router()
 Number = Annotated[float, Field(ge=-1000.0, le=1000.0)]
-Dots = Annotated[float, Field(ge=0.0, le=100_000.0)]
-Side = Annotated[float, Field(ge=20.0, le=3000.0)]
 
 
 class NewSaddleTracings(Given):
@@ -53,30 +50,8 @@ class NewSaddleTracings(Given):
     gaps: Annotated[tuple[Number, ...], Field(max_length=40)] = ()
     channel: Annotated[tuple[Number | None, ...], Field(max_length=40)] = ()
     mirrored: bool = False
-    ruler_across: Annotated[float, Field(gt=0.0, le=500.0)] | None = None
-    ruler_down: Annotated[float, Field(gt=0.0, le=500.0)] | None = None
-
-
-class LengthOnPaper(Given):
-    """Two places on the photo, in dots, and how far apart they truly are in mm."""
-
-    start: tuple[Dots, Dots]
-    end: tuple[Dots, Dots]
-    mm: Side
-
-
-class SaddlePaperCorners(Given):
-    """The four corners of a plain paper in dots of the photo, from the upper left one round, and its size.
-
-    Its size, a length that is known on it, or both. `uuid` names the job.
-    """
-
-    uuid: uuids.UUID
-    corners: Annotated[list[tuple[Dots, Dots]], Field(min_length=4, max_length=4)]
-    width: Side | None = None
-    height: Side | None = None
-    length: LengthOnPaper | None = None
-    middle: Annotated[float, Field(ge=0.0, le=3000.0)] | None = None
+    ruler_across: Ruler | None = None
+    ruler_down: Ruler | None = None
 
 
 class SaddlePhotoShape(Shape):
@@ -187,22 +162,13 @@ def get_saddle_tracings_picture(request: HttpRequest, uuid: uuids.UUID, key: uui
     response={202: JobShape},
 )
 def set_saddle_corners(
-    request: HttpRequest, uuid: uuids.UUID, key: uuids.UUID, number: int, body: SaddlePaperCorners
+    request: HttpRequest, uuid: uuids.UUID, key: uuids.UUID, number: int, body: PaperCorners
 ) -> Status[JobPage]:
     """Have a photo of plain paper read by its corners, as marked by hand."""
     actor = actor_of(request)
     page = queries.saddle_page(actor, uuid)
     shown = photo(actor, kept_tracings(actor, uuid, key).photo_uuid(number))
-    known = body.length
-    frame = Frame(
-        kind=SheetKind.SADDLE,
-        corners=tuple(body.corners),
-        width_mm=body.width if body.height is not None else None,
-        height_mm=body.height if body.width is not None else None,
-        length=None if known is None else KnownLength(start=known.start, end=known.end, mm=known.mm),
-        middle_mm=body.middle,
-    )
-    framed(frame, (shown.width_px or 1, shown.height_px or 1))
+    frame = body.frame_on(shown, SheetKind.SADDLE)
     ask_saddle_corners(actor, uuid, key, page.label, number, frame, body.uuid)
     return Status(202, job_page(actor, body.uuid))
 

@@ -14,10 +14,11 @@ from django.core.files.uploadedfile import UploadedFile
 from django.http import Http404, HttpResponse, HttpResponseRedirect
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import get_language
+from django.utils.translation import gettext as _
 
 from saddlebench.engine.back.instruments import TracedCurve
 from saddlebench.engine.errors import InputProblemsError, Problem, Where
-from saddlebench.engine.units import parse_number
 from saddlebench.exchange.instruments import example_instrument, example_names, instrument_from_text
 from saddlebench.exchange.readers import read_by
 from saddlebench.exchange.sheets.layout import PAPER_NAMES, SheetKind, layout_of
@@ -32,6 +33,8 @@ from saddlebench.web.base.fields import key_of
 from saddlebench.web.base.instruments import key_or_404
 from saddlebench.web.base.render import show
 from saddlebench.web.base.report_choices import chosen
+from saddlebench.web.base.spoken import problem_told, spoken, told
+from saddlebench.web.tracing.typed import typed_number, typed_numbers
 from saddlebench.web.tracing.working import TracingAsked, ask_tracings
 
 MOST_PHOTOS = 20
@@ -71,6 +74,7 @@ def sheet(request: PageRequest, kind: str, paper: str) -> HttpResponse:
 
 
 @signed_in(Action.RECORD_BACK, FORM)
+@spoken
 def new(request: PageRequest) -> HttpResponse:
     """Take photos of trace sheets, and have them read."""
     if request.method == "POST":
@@ -89,7 +93,19 @@ def curve_choices(actor: Actor) -> tuple[tuple[str, str], ...]:
         if isinstance(instrument_from_text(row.document, row.label), TracedCurve)
     ]
     shipped = [(name, example_instrument(name)) for name in example_names()]
-    return (*own, *((name, tool.name) for name, tool in shipped if isinstance(tool, TracedCurve)))
+    return (*own, *((name, told(tool.name)) for name, tool in shipped if isinstance(tool, TracedCurve)))
+
+
+def papers_to_print() -> list[tuple[str, str, str]]:
+    """Return each paper with a language that its sheet speaks, and words for both: the reader's own first."""
+    reads = (get_language() or "en")[:2]
+    papers = [(name, name.upper() if name != "letter" else "Letter") for name in PAPER_NAMES]
+    others = {"en": "English", "de": "deutsch"}
+    others.pop(reads, None)
+    own = [(paper, reads, words) for paper, words in papers]
+    return own + [
+        (paper, code, f"{words}, {name}") for code, name in others.items() for paper, words in papers
+    ]
 
 
 def curve_named(actor: Actor, name: str) -> TracedCurve:
@@ -133,13 +149,13 @@ def _form(request: PageRequest, problems: Sequence[Problem]) -> HttpResponse:
         ruler_across=given.get("ruler_across", ""),
         ruler_down=given.get("ruler_down", ""),
         uuid=str(key_of(given.get("uuid", ""))),
-        problems=tuple(problems),
+        problems=tuple(problem_told(one) for one in problems),
     )
-    papers = [(name, name.upper() if name != "letter" else "Letter") for name in PAPER_NAMES]
-    kinds = [(SheetKind.SECTIONS.value, "Cross-sections"), (SheetKind.TOPLINE.value, "Topline")]
-    more: dict[str, object] = {"papers": papers, "kinds": kinds}
+    kinds = [(SheetKind.SECTIONS.value, _("Cross-sections")), (SheetKind.TOPLINE.value, _("Topline"))]
+    more: dict[str, object] = {"papers": papers_to_print(), "kinds": kinds}
     status = 422 if problems else 200
-    return show(request, "tracing/new.html", f"Tracings of {horse.label}", form, status=status, **more)
+    title = _("Tracings of %(subject)s") % {"subject": horse.label}
+    return show(request, "tracing/new.html", title, form, status=status, **more)
 
 
 def _begun(request: PageRequest) -> HttpResponse:
@@ -148,7 +164,7 @@ def _begun(request: PageRequest) -> HttpResponse:
     problems: list[Problem] = []
     distances = read_distances(posted.get("distances", ""), problems)
     numbers = {
-        name: _number(posted.get(name, ""), words, usual, problems)
+        name: typed_number(posted.get(name, ""), words, problems, usual=usual)
         for name, words, usual in (
             ("starts", "Topline starts", 0.0),
             ("level", "Topline falls", 0.0),
@@ -187,13 +203,9 @@ def _begun(request: PageRequest) -> HttpResponse:
 def read_distances(text: str, problems: list[Problem]) -> tuple[float, ...]:
     """Return the stations' distances [mm] as they are written in a list; what is wrong is noted."""
     where = Where(field="Stations")
-    parts = [part for part in text.replace(";", " ").replace(", ", " ").split() if part.strip(",")]
     found = []
-    for part in parts:
-        read = parse_number(part.strip(","), where)
-        if isinstance(read, Problem):
-            problems.append(read)
-        elif not -400.0 <= read <= 1200.0:
+    for read in typed_numbers(text, "Stations", problems):
+        if read is None or not -400.0 <= read <= 1200.0:
             what = f"{read:g} mm lies beyond a back"
             problems.append(Problem(what=what, cure="Check the number and its unit.", where=where))
         else:
@@ -202,16 +214,6 @@ def read_distances(text: str, problems: list[Problem]) -> tuple[float, ...]:
         cure = "Write them with spaces between: -80 0 80 160."
         problems.append(Problem(what="no station has a distance", cure=cure, where=where))
     return tuple(found)
-
-
-def _number(text: str, words: str, usual: float | None, problems: list[Problem]) -> float | None:
-    if not text.strip():
-        return usual
-    read = parse_number(text, Where(field=words))
-    if isinstance(read, Problem):
-        problems.append(read)
-        return usual
-    return read
 
 
 def chosen_files(request: PageRequest, problems: list[Problem]) -> "list[UploadedFile[Any]]":

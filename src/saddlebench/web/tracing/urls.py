@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from saddlebench.web.tracing import adding, angles, looking, saddle_pages, starting
+from saddlebench.web.tracing import adding, angles, looking, saddle_pages, saddle_photos, starting
 
 urlpatterns = [
     path("tracings/new/", starting.new, name="new"),
@@ -21,17 +21,17 @@ urlpatterns = [
     path("saddles/<uuid:uuid>/tracings/<uuid:key>/picture/", saddle_pages.picture, name="saddle_picture"),
     path(
         "saddles/<uuid:uuid>/tracings/<uuid:key>/photos/<int:number>/",
-        saddle_pages.photo,
+        saddle_photos.photo,
         name="saddle_photo",
     ),
     path(
         "saddles/<uuid:uuid>/tracings/<uuid:key>/photos/<int:number>/corners/",
-        saddle_pages.corners,
+        saddle_photos.corners,
         name="saddle_corners",
     ),
     path(
         "saddles/<uuid:uuid>/tracings/<uuid:key>/photos/<int:number>/file/",
-        saddle_pages.file,
+        saddle_photos.file,
         name="saddle_file",
     ),
 ]

@@ -3,35 +3,31 @@
 import json
 import uuid as uuids
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
-from pathlib import Path
 from typing import Any
 
-from django.conf import settings
 from django.urls import reverse
 
 from saddlebench.engine.back.instruments import TracedCurve
-from saddlebench.engine.errors import InputProblemsError, Problem, Where, input_problem
+from saddlebench.engine.errors import Where, input_problem
 from saddlebench.exchange.instruments import instrument_from_text, instrument_text
 from saddlebench.exchange.sheets.layout import SheetKind
 from saddlebench.exchange.tracings.as_readings import instrument_of
 from saddlebench.exchange.tracings.gathering import stations_of
-from saddlebench.exchange.tracings.photo_file import read_photo
 from saddlebench.exchange.tracings.plain import asked_of_plain, plain_of_asked, plain_of_curve, plain_of_sheet
-from saddlebench.exchange.tracings.sheet_read import MARKS, Asked, Frame, ReadSheet, Tell
+from saddlebench.exchange.tracings.sheet_read import Asked, Frame, ReadSheet
 from saddlebench.practice import queries, services
 from saddlebench.practice.catalogue import Value
 from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Action
-from saddlebench.practice.keeping.files import stored_path
 from saddlebench.practice.queries.captures import CapturePage
-from saddlebench.practice.queries.photos import photo
 from saddlebench.practice.rules import Actor
 from saddlebench.practice.services import Entered
 from saddlebench.practice.services.jobs import ask_job
 from saddlebench.practice.services.long_work import Outcome, Run, long_work
 from saddlebench.web.tracing.held import held_photos, next_number
+from saddlebench.web.tracing.reading import PhotosRead, photo_read, photos_read
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,16 +44,6 @@ class TracingAsked:
     topline_level_deg: float = 0.0
     ruler_across_mm: float | None = None
     ruler_down_mm: float | None = None
-
-
-@dataclass(slots=True)
-class _Read:
-    """What came of each photo."""
-
-    found: list[tuple[str, ReadSheet]] = field(default_factory=list)
-    unread: list[tuple[str, str]] = field(default_factory=list)
-    """Photos with too few marks, and why."""
-    problems: list[Problem] = field(default_factory=list)
 
 
 def ask_tracings(actor: Actor, asked: TracingAsked, uuid: uuids.UUID) -> uuids.UUID:
@@ -128,10 +114,8 @@ def read_tracings(
     ruler: list[float | None],
 ) -> Outcome:
     """Read every photo, then begin a measuring that holds what was found, for a person to keep."""
-    across, down = ruler
-    read = _read_all(run, photos, Asked(ruler_across_mm=across, ruler_down_mm=down))
-    if not read.found and not read.unread:
-        raise InputProblemsError(read.problems)
+    read = photos_read(run, [uuids.UUID(one) for one in photos], _asked(ruler), _refuse_saddle)
+    read.refuse_if_nothing()
     capture = services.start_capture(
         run.actor,
         uuids.UUID(horse),
@@ -148,7 +132,7 @@ def read_tracings(
         "trace/ruler": json.dumps(ruler),
     }
     _enter(run, capture.uuid, values | _entries(read, values, 1), seen=0)
-    return Outcome(said=_said(read))
+    return Outcome(said=read.said)
 
 
 @long_work
@@ -156,22 +140,22 @@ def add_tracings(run: Run, *, capture: str, photos: list[str]) -> Outcome:
     """Read more photos into a measuring; the coarsest photo's error is then stated of them all."""
     page = queries.capture_page(run.actor, uuids.UUID(capture))
     there = {str(value) for name, value in page.values.items() if name.endswith("/photo")}
-    across, down = json.loads(str(page.values.get("trace/ruler", "[null, null]")))
-    asked = Asked(ruler_across_mm=across, ruler_down_mm=down)
-    read = _read_all(run, [one for one in photos if one not in there], asked)
-    if not read.found and not read.unread and read.problems:
-        raise InputProblemsError(read.problems)
+    asked = _asked(json.loads(str(page.values.get("trace/ruler", "[null, null]"))))
+    wanted = [uuids.UUID(one) for one in photos if one not in there]
+    read = photos_read(run, wanted, asked, _refuse_saddle)
+    read.refuse_if_nothing()
     _restate(run.actor, page, [one for _, one in read.found])
     _enter(run, page.uuid, _entries(read, page.values, next_number(page.values)), seen=page.revision)
-    return Outcome(said=_said(read))
+    return Outcome(said=read.said)
 
 
 @long_work
 def read_by_corners(run: Run, *, capture: str, number: int, asked: dict[str, Any]) -> Outcome:
     """Read one photo of a measuring again, by the corners that a person marked."""
     page = queries.capture_page(run.actor, uuids.UUID(capture))
-    held = str(page.values[f"trace/{number}/photo"])
-    sheet = _sheet(run, held, asked_of_plain(asked), (0, 1), "reading the photo by its corners")
+    held = uuids.UUID(str(page.values[f"trace/{number}/photo"]))
+    words = "reading the photo by its corners"
+    sheet = photo_read(run, held, asked_of_plain(asked), _refuse_saddle, at=(0, 1), words=words)
     _restate(run.actor, page, [sheet])
     others = {name: value for name, value in page.values.items() if not name.startswith(f"trace/{number}/")}
     gone = {
@@ -179,47 +163,20 @@ def read_by_corners(run: Run, *, capture: str, number: int, asked: dict[str, Any
         for name in page.values
         if name.startswith((f"trace/{number}/curve/", f"trace/{number}/station/", f"trace/{number}/kept"))
     }
-    read = _Read(found=[(held, sheet)])
+    read = PhotosRead(found=[(held, sheet)])
     values = {**gone, **_entries(read, others, number), f"trace/{number}/unread": None}
     _enter(run, page.uuid, values, seen=page.revision)
     return Outcome()
 
 
-def _read_all(run: Run, photos: Sequence[str], asked: Asked) -> _Read:
-    read = _Read()
-    for done, uuid in enumerate(photos):
-        name = f"photo {done + 1}"
-        try:
-            sheet = _sheet(run, uuid, asked, (done, len(photos)), f"reading {name}")
-        except InputProblemsError as error:
-            if any(one.where.field == MARKS for one in error.problems):
-                read.unread.append((uuid, error.problems[0].what))
-                continue
-            where = Where(file=name)
-            read.problems += [Problem(what=one.what, cure=one.cure, where=where) for one in error.problems]
-        else:
-            read.found.append((uuid, sheet))
-    return read
+def _asked(ruler: Sequence[float | None]) -> Asked:
+    across, down = ruler
+    return Asked(ruler_across_mm=across, ruler_down_mm=down)
 
 
-def _sheet(run: Run, uuid: str, asked: Asked, at: tuple[int, int], words: str) -> ReadSheet:
-    done, of = at
-    run.tell(done, of, words)
-    shown = photo(run.actor, uuids.UUID(uuid))
-    path = stored_path(Path(settings.SADDLEBENCH_HOME), shown.sha256, shown.media_type)
-    sheet = read_photo(path, asked, _telling(run, done, of, words))
+def _refuse_saddle(sheet: ReadSheet) -> None:
     if sheet.kind is SheetKind.SADDLE:
         raise input_problem("this is a sheet for a saddle’s sections", "Leave it out of a back.")
-    return sheet
-
-
-def _telling(run: Run, done: int, of: int, words: str) -> Tell:
-    """Return what tells, while one photo is read, that it still is; this is where a person stops it."""
-
-    def tell(_done: int, _of: int, _doing: str) -> None:
-        run.tell(done, of, words)
-
-    return tell
 
 
 def _curve(text: str) -> TracedCurve:
@@ -239,25 +196,21 @@ def _restate(actor: Actor, page: CapturePage, more: Sequence[ReadSheet]) -> None
         services.restate_instrument(actor, page.uuid, Document(text=text))
 
 
-def _said(read: _Read) -> str:
-    return " ".join(str(one) for one in read.problems)
-
-
-def _entries(read: _Read, before: Mapping[str, Value], first: int) -> dict[str, Value]:
+def _entries(read: PhotosRead, before: Mapping[str, Value], first: int) -> dict[str, Value]:
     """Return the entries that stand for photos that were read, and for those that wait for their corners."""
     values: dict[str, Value] = {}
     taken = {int(value) for name, value in before.items() if "/station/" in name and isinstance(value, int)}
     sheets = [sheet for _, sheet in read.found]
     for number, (uuid, sheet) in enumerate(read.found, start=first):
         plain: dict[str, Any] = plain_of_sheet(sheet) | {"curves": []}
-        values[f"trace/{number}/photo"] = uuid
+        values[f"trace/{number}/photo"] = str(uuid)
         values[f"trace/{number}/sheet"] = json.dumps(plain)
         for k, curve in enumerate(sheet.curves):
             values[f"trace/{number}/curve/{k}"] = json.dumps(plain_of_curve(curve))
     for one in stations_of(sheets, taken):
         values[f"trace/{first + one.photo}/station/{one.curve}"] = one.station
     for number, (uuid, reason) in enumerate(read.unread, start=first + len(read.found)):
-        values |= {f"trace/{number}/photo": uuid, f"trace/{number}/unread": reason}
+        values |= {f"trace/{number}/photo": str(uuid), f"trace/{number}/unread": reason}
     return values
 
 

@@ -1,5 +1,5 @@
 // Handles on a curve over its photo: between two of them a move fades evenly. The form holds the moves.
-import { takeHandles } from "./parts/handles.js";
+import { sayMoved, takeHandles } from "./parts/handles.js";
 
 const svg = document.querySelector("svg[data-over]");
 const moves = new Map();
@@ -49,7 +49,7 @@ function put(handle, place) {
   shiftsOf(curve)[handle.dataset.at] = by;
   handle.setAttribute("transform", `translate(${place[0]} ${place[1]})`);
   redraw(curve);
-  document.querySelector("[data-moved-said]").textContent = `Moved ${by[0].toFixed(0)} to the right and ${by[1].toFixed(0)} down, in dots of the photo.`;
+  sayMoved({ right: by[0].toFixed(0), down: by[1].toFixed(0) });
 }
 
 if (svg) takeHandles(svg, { at, put });

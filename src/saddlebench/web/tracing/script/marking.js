@@ -1,5 +1,5 @@
 // Places marked on a photo: dragged by finger or mouse, moved by the arrow keys, or typed as numbers; all three agree.
-import { takeHandles } from "./parts/handles.js";
+import { sayMoved, takeHandles } from "./parts/handles.js";
 
 const svg = document.querySelector("svg[data-marking]");
 
@@ -26,8 +26,7 @@ function put(handle, place) {
   const inside = [Math.min(box.width, Math.max(0, place[0])), Math.min(box.height, Math.max(0, place[1]))];
   fieldsOf(handle.dataset.key).forEach((field, axis) => { field.value = inside[axis].toFixed(0); });
   redraw();
-  const words = handle.getAttribute("aria-label").split(":")[0];
-  document.querySelector("[data-moved-said]").textContent = `${words}: ${inside[0].toFixed(0)} across, ${inside[1].toFixed(0)} down.`;
+  sayMoved({ place: handle.dataset.words, across: inside[0].toFixed(0), down: inside[1].toFixed(0) });
 }
 
 function showUsed() {

@@ -51,6 +51,12 @@ function openAtHandles(svg) {
   frame.scrollTop += middle.y - box.y - box.height / 2;
 }
 
+// Says a move in the reader's language: the page gives the sentence, its places are filled in.
+export function sayMoved(values) {
+  const line = document.querySelector("[data-moved-said]");
+  line.textContent = line.dataset.movedSaid.replace(/\{(\w+)\}/g, (_, name) => values[name]);
+}
+
 // `at` tells where a handle stands, [x, y] in dots of the photo; `put` moves it; what is put can be undone one by one.
 export function takeHandles(svg, { at, put }) {
   const glass = glassOver(svg);
