@@ -16,7 +16,7 @@ from saddlebench.engine.change.pair import laid_pair
 from saddlebench.engine.change.results import DiscScan, NotComparable
 from saddlebench.engine.change.settings import ChangeSettings
 from saddlebench.engine.frames import FloatArray
-from saddlebench.exchange.job import MeasuredBack, measured
+from saddlebench.exchange.back_job import MeasuredBack, measured
 
 COMB = PinComb(
     name="comb of 1.5 mm",

@@ -20,8 +20,8 @@ from benchmarks._change_pairs import COMB, FIRST, Answer, Trial, stations, trial
 from saddlebench.demo.shapes import PLAIN
 from saddlebench.demo.visits import VisitDay, visit
 from saddlebench.engine.change.study import study_change
+from saddlebench.exchange.back_job import measured
 from saddlebench.exchange.instruments import example_instrument
-from saddlebench.exchange.job import measured
 
 DEPTHS_MM = {"size": 0.0, "power": 6.0, "wide": 11.0}
 SEEDS = {"size": 830, "power": 820, "wide": 828}

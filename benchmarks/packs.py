@@ -27,7 +27,8 @@ start()
 from saddlebench.exchange.packs import opened_pack  # noqa: E402
 from saddlebench.practice import services  # noqa: E402
 from saddlebench.practice.documents import Document  # noqa: E402
-from saddlebench.practice.handover.gathering import PackChoice, gather  # noqa: E402
+from saddlebench.practice.handover.choice import PackChoice  # noqa: E402
+from saddlebench.practice.handover.gathering import gather  # noqa: E402
 from saddlebench.practice.handover.keys import own_key  # noqa: E402
 from saddlebench.practice.handover.sending import pack_file, send_pack  # noqa: E402
 from saddlebench.practice.handover.taking import TakeChoices, take_pack  # noqa: E402

@@ -17,8 +17,8 @@ from saddlebench.demo.yard import YARD
 from saddlebench.engine.back.record import BackRecord
 from saddlebench.engine.replica.proof import prove_rebuild
 from saddlebench.engine.replica.settings import settings_for
+from saddlebench.exchange.back_job import MeasuredBack, measured
 from saddlebench.exchange.instruments import example_instrument
-from saddlebench.exchange.job import MeasuredBack, measured
 from saddlebench.report.replica.kit import (
     KitRequest,
     RibRequest,

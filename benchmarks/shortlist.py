@@ -36,8 +36,8 @@ from saddlebench.engine.choose.shortlist import sieve
 from saddlebench.engine.choose.variants import Shape, variants_of
 from saddlebench.engine.fit.horse import Build, Horse
 from saddlebench.engine.fit.loads import Rider
+from saddlebench.exchange.back_job import MeasuredBack, measured
 from saddlebench.exchange.instruments import example_instrument
-from saddlebench.exchange.job import MeasuredBack, measured
 from saddlebench.exchange.workers import Processes
 
 STOCK = int(os.environ.get("SHORTLIST_STOCK", "10000"))

@@ -10,8 +10,8 @@ from saddlebench.demo.fieldwork import measured_at
 from saddlebench.demo.yard import YARD
 from saddlebench.engine.back.record import BackRecord
 from saddlebench.engine.change.trend.study import study_trends
+from saddlebench.exchange.back_job import measured
 from saddlebench.exchange.instruments import example_instrument
-from saddlebench.exchange.job import measured
 from saddlebench.exchange.trend_job import visit_of
 
 VISITS, EVERY_DAYS = 87, 42

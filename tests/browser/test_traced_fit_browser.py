@@ -29,7 +29,8 @@ from saddlebench.engine.errors import is_known
 from saddlebench.engine.fit.findings import Verdict
 from saddlebench.engine.fit.study import FitStudy
 from saddlebench.engine.frames import FloatArray
-from saddlebench.exchange.job import StudyRequest, measured, study_of
+from saddlebench.exchange.back_job import measured
+from saddlebench.exchange.job import StudyRequest, study_of
 from saddlebench.exchange.records import BackDocument, StudyDocument, parse_document
 from saddlebench.exchange.sheets.layout import SheetKind, layout_of
 from saddlebench.exchange.tracings.as_readings import section_of, topline_of

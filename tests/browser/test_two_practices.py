@@ -18,8 +18,8 @@ from saddlebench.demo.files import write_table
 from saddlebench.demo.yard import YARD
 from saddlebench.engine.back.record import BackRecord
 from saddlebench.engine.replica.settings import settings_for
+from saddlebench.exchange.back_job import measured
 from saddlebench.exchange.instruments import example_instrument
-from saddlebench.exchange.job import measured
 from saddlebench.exchange.records import SettingsDocument, parse_document
 
 pytestmark = pytest.mark.browser

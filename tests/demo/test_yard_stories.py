@@ -20,8 +20,9 @@ from saddlebench.engine.fit.horse import Horse
 from saddlebench.engine.fit.loads import Rider
 from saddlebench.engine.fit.measures.table import Measure
 from saddlebench.engine.fit.verdicts import Verdict
+from saddlebench.exchange.back_job import measured
 from saddlebench.exchange.instruments import example_instrument
-from saddlebench.exchange.job import StudyRequest, measured, study_of
+from saddlebench.exchange.job import StudyRequest, study_of
 
 HORSES = {horse.name: horse for horse in YARD}
 COMB = "comb-41x10"

@@ -18,6 +18,7 @@ from saddlebench.engine.saddle.materials import FELT_PAD
 from saddlebench.engine.saddle.numbers import SaddleNumbers
 from saddlebench.engine.saddle.pads import pad_layer
 from saddlebench.engine.saddle.record import SaddleRecord
+from saddlebench.exchange.back_job import MeasuredBack, measured
 from saddlebench.exchange.changing import (
     RANGES_MM,
     Change,
@@ -28,7 +29,7 @@ from saddlebench.exchange.changing import (
     thicker,
     widened,
 )
-from saddlebench.exchange.job import MeasuredBack, StudyRequest, measured, study_of
+from saddlebench.exchange.job import StudyRequest, study_of
 
 REQUEST = StudyRequest(rider=Rider(mass_kg=70.0), draws=0)
 

@@ -13,8 +13,8 @@ from saddlebench.engine.replica.proof import prove_rebuild
 from saddlebench.engine.replica.ribs import rib_replica
 from saddlebench.engine.replica.settings import settings_for
 from saddlebench.engine.replica.templates import template_set
+from saddlebench.exchange.back_job import MeasuredBack
 from saddlebench.exchange.instruments import example_instrument
-from saddlebench.exchange.job import MeasuredBack
 from saddlebench.exchange.ribs import nested
 from saddlebench.exchange.solids import SolidChoices, solid_replica
 from support.rebuilt import back_of, rebuilt

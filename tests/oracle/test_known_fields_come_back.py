@@ -20,7 +20,7 @@ from saddlebench.engine.change.settings import ChangeSettings
 from saddlebench.engine.change.study import compare
 from saddlebench.engine.change.unseen import wide_profile
 from saddlebench.engine.frames import FloatArray
-from saddlebench.exchange.job import MeasuredBack
+from saddlebench.exchange.back_job import MeasuredBack
 from saddlebench.exchange.scans import read_scan
 from support.visits import comb, visited
 

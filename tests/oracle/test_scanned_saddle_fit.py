@@ -23,8 +23,9 @@ from saddlebench.engine.fit.study import FitStudy, StudyInputs
 from saddlebench.engine.saddle.numbers import PanelledNumbers, model_from_numbers
 from saddlebench.engine.saddle.record import SaddleRecord
 from saddlebench.engine.units import Length
+from saddlebench.exchange.back_job import MeasuredBack, measured
 from saddlebench.exchange.instruments import example_instrument
-from saddlebench.exchange.job import MeasuredBack, StudyRequest, measured, study_of
+from saddlebench.exchange.job import StudyRequest, study_of
 from saddlebench.exchange.saddles.scanned import saddle_from_scan
 from support.upturned import underside_of, upturned
 

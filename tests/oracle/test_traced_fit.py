@@ -23,8 +23,9 @@ from saddlebench.engine.fit.findings import Verdict
 from saddlebench.engine.fit.loads import Rider
 from saddlebench.engine.fit.study import FitStudy, StudyInputs
 from saddlebench.engine.frames import FloatArray
+from saddlebench.exchange.back_job import measured
 from saddlebench.exchange.instruments import example_instrument
-from saddlebench.exchange.job import StudyRequest, measured, study_of
+from saddlebench.exchange.job import StudyRequest, study_of
 from saddlebench.exchange.sheets.layout import SheetKind, layout_of
 from saddlebench.exchange.tracings.as_readings import instrument_of, section_of, topline_of
 from saddlebench.exchange.tracings.gathering import NamedSheet, gather

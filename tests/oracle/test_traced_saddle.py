@@ -23,8 +23,9 @@ from saddlebench.engine.saddle.model import SaddleModel
 from saddlebench.engine.saddle.numbers import model_from_numbers
 from saddlebench.engine.saddle.record import SaddleRecord, model_of
 from saddlebench.engine.saddle.sections import sections_of
+from saddlebench.exchange.back_job import measured
 from saddlebench.exchange.instruments import example_instrument
-from saddlebench.exchange.job import StudyRequest, measured, study_of
+from saddlebench.exchange.job import StudyRequest, study_of
 from saddlebench.exchange.sheets.layout import SheetKind, layout_of
 from saddlebench.exchange.tracings.across_saddle import SectionsStated
 from saddlebench.exchange.tracings.gathering import NamedSheet

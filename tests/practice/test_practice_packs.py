@@ -19,9 +19,10 @@ from saddlebench.exchange.packs import OpenedPack, made_keys, opened_pack
 from saddlebench.practice import services
 from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Subject
+from saddlebench.practice.handover.choice import Gathered, PackChoice, WorkDone
 from saddlebench.practice.handover.comparing import Comparison, compare
 from saddlebench.practice.handover.deciding import NotTrustedError, TakeChoices, WaitsForAnswerError
-from saddlebench.practice.handover.gathering import Gathered, PackChoice, WorkDone, gather
+from saddlebench.practice.handover.gathering import gather
 from saddlebench.practice.handover.items import Fate
 from saddlebench.practice.handover.key_files import all_keys
 from saddlebench.practice.handover.keys import (
@@ -35,7 +36,8 @@ from saddlebench.practice.handover.keys import (
 )
 from saddlebench.practice.handover.links import end_link, link_of, make_link, use_link
 from saddlebench.practice.handover.sending import Enclosed, delete_pack, pack_file, send_pack
-from saddlebench.practice.handover.taking import Taken, take_pack
+from saddlebench.practice.handover.taken_records import Taken
+from saddlebench.practice.handover.taking import take_pack
 from saddlebench.practice.keeping.backup import back_up, keys_folder, restore
 from saddlebench.practice.keeping.files import store, stored_path
 from saddlebench.practice.models import (

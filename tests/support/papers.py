@@ -13,8 +13,8 @@ from saddlebench.engine.replica.settings import settings_for
 from saddlebench.engine.replica.templates import Form, template_set
 from saddlebench.engine.saddle.model import Zone
 from saddlebench.engine.saddle.zones import Filling
+from saddlebench.exchange.back_job import MeasuredBack, measured
 from saddlebench.exchange.instruments import example_instrument
-from saddlebench.exchange.job import MeasuredBack, measured
 from saddlebench.exchange.records.order import ArchPart, OrderDocument, SaddlePart, order_parts
 from saddlebench.exchange.sheets.layout import SheetKind, layout_of
 from saddlebench.exchange.stock import StockItem, Whereabouts

@@ -11,8 +11,8 @@ from saddlebench.engine.back.instruments import Instrument
 from saddlebench.engine.back.readings import BackReadings
 from saddlebench.engine.back.record import BackRecord
 from saddlebench.engine.frames import FloatArray
+from saddlebench.exchange.back_job import MeasuredBack, measured
 from saddlebench.exchange.instruments import example_instrument
-from saddlebench.exchange.job import MeasuredBack, measured
 
 DAY = dt.date(2026, 5, 14)
 

@@ -10,8 +10,8 @@ from saddlebench.demo.visits import Change, VisitDay, unchanged, visit
 from saddlebench.engine.back.instruments import Instrument, JointedChain, PinComb
 from saddlebench.engine.back.record import Coat
 from saddlebench.engine.change.discs import disc_profile
+from saddlebench.exchange.back_job import MeasuredBack, measured
 from saddlebench.exchange.instruments import example_instrument
-from saddlebench.exchange.job import MeasuredBack, measured
 
 FIRST = dt.date(2026, 3, 2)
 TEN = tuple(float(round(s)) for s in np.linspace(-140.0, 560.0, 10))

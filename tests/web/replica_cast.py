@@ -11,8 +11,8 @@ from web_cast import Cast
 from exchange.studies import back_record
 from saddlebench.engine.back.readings import Reading
 from saddlebench.engine.replica.settings import settings_for
+from saddlebench.exchange.back_job import measured
 from saddlebench.exchange.instruments import example_instrument, instrument_text
-from saddlebench.exchange.job import measured
 from saddlebench.exchange.records import BackDocument, as_json
 from saddlebench.practice import services
 from saddlebench.practice.documents import Document

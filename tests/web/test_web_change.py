@@ -15,8 +15,8 @@ from saddlebench.demo.two_years import measured_at_visit
 from saddlebench.engine.back.surface import EstimatedBack
 from saddlebench.engine.fit.loads import Rider
 from saddlebench.engine.fit.study import ErrorsUsed
+from saddlebench.exchange.back_job import measured as measured_back
 from saddlebench.exchange.job import StudyRequest
-from saddlebench.exchange.job import measured as measured_back
 from saddlebench.exchange.records import BackDocument, StudyDocument, as_json, parse_document
 from saddlebench.exchange.records.then_and_now import ThenAndNowDocument
 from saddlebench.practice import services

@@ -20,7 +20,7 @@ from saddlebench.cli.stated import day_named, unit_named
 
 if TYPE_CHECKING:
     from saddlebench.engine.errors import Problem
-    from saddlebench.exchange.job import MeasuredBack
+    from saddlebench.exchange.back_job import MeasuredBack
 
 app = typer.Typer(no_args_is_help=True, help="Make a back record from readings or a scan, and judge it.")
 
@@ -62,7 +62,7 @@ def from_table(
     """
     length = unit_named(unit)
     with guarded("back table", as_json=as_json):
-        from saddlebench.exchange.job import measured, table_record
+        from saddlebench.exchange.back_job import measured, table_record
         from saddlebench.exchange.records import write_back
 
         require_free(output, overwrite=overwrite)
@@ -104,7 +104,7 @@ def from_scan(
     """
     measured_on = day_named(day)
     with guarded("back scan", as_json=as_json):
-        from saddlebench.exchange.job import measured, scan_record
+        from saddlebench.exchange.back_job import measured, scan_record
         from saddlebench.exchange.records import write_back
 
         require_free(output, overwrite=overwrite)
@@ -130,7 +130,7 @@ def check(
       saddlebench back check bramble.back.json
     """
     with guarded("back check", as_json=as_json):
-        from saddlebench.exchange.job import measured
+        from saddlebench.exchange.back_job import measured
         from saddlebench.exchange.records import read_back
 
         tell("back check", measured(read_back(back)), None, (), as_json=as_json)

@@ -110,8 +110,9 @@ def _rejudged(
 ) -> "tuple[Rejudged, ...]":
     from saddlebench.cli.warm import warm_up
     from saddlebench.engine.fit.loads import Rider
+    from saddlebench.exchange.back_job import measured
     from saddlebench.exchange.change_job import rejudge
-    from saddlebench.exchange.job import StudyRequest, measured
+    from saddlebench.exchange.job import StudyRequest
     from saddlebench.exchange.records import read_back, read_saddle
 
     warm_up(show)

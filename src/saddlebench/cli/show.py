@@ -34,7 +34,7 @@ def show(
         kind = kind_of(record)
         if kind is BackDocument:
             from saddlebench.cli.back import tell
-            from saddlebench.exchange.job import measured
+            from saddlebench.exchange.back_job import measured
 
             tell("show", measured(read_back(record)), None, (), as_json=as_json)
         elif kind is SaddleDocument:

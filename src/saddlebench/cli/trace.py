@@ -195,7 +195,7 @@ def back(
         from dataclasses import replace
 
         from saddlebench.engine.back.readings import ToplineHeights
-        from saddlebench.exchange.job import measured, sheet_record
+        from saddlebench.exchange.back_job import measured, sheet_record
         from saddlebench.exchange.records import write_back
         from saddlebench.exchange.tracings.as_readings import instrument_of
         from saddlebench.exchange.tracings.gathering import gather

@@ -7,8 +7,9 @@ from pathlib import Path
 from saddlebench.engine.alter import Alteration, FindingChange, Policy
 from saddlebench.engine.errors import Undetermined
 from saddlebench.engine.fit.study import FitStudy
+from saddlebench.exchange.back_job import MeasuredBack
 from saddlebench.exchange.drawings import PAGE_WIDTH_MM, Scene, before_and_after, underside, write_drawing
-from saddlebench.exchange.job import MeasuredBack, StudyRequest
+from saddlebench.exchange.job import StudyRequest
 from saddlebench.exchange.plan_words import bedding_words, binding_words, summary_words
 from saddlebench.exchange.planning import planned, replica_of, task_of
 from saddlebench.exchange.records import PlanDocument, read_saddle, write_order, write_plan, write_study

@@ -21,16 +21,9 @@ from saddlebench.engine.fit.findings import Finding
 from saddlebench.engine.fit.horse import Build, Horse
 from saddlebench.engine.fit.loads import Rider
 from saddlebench.engine.fit.study import FitStudy
+from saddlebench.exchange.back_job import MeasuredBack, measured, scan_record, table_record
 from saddlebench.exchange.instruments import example_instrument
-from saddlebench.exchange.job import (
-    MeasuredBack,
-    StudyRequest,
-    measured,
-    saddle_record,
-    scan_record,
-    study_files,
-    table_record,
-)
+from saddlebench.exchange.job import StudyRequest, saddle_record, study_files
 from saddlebench.exchange.records import write_back, write_saddle, write_study
 from saddlebench.exchange.whole_file import write_whole
 from saddlebench.report import Letterhead, Setting, owner_report, workshop_report

@@ -7,8 +7,8 @@ from saddlebench.engine.back.readings import BackReadings, StationReadings
 from saddlebench.engine.back.record import BackRecord
 from saddlebench.engine.replica.proof import RebuildProof, prove_rebuild
 from saddlebench.engine.replica.settings import settings_for
+from saddlebench.exchange.back_job import MeasuredBack, measured
 from saddlebench.exchange.instruments import example_instrument
-from saddlebench.exchange.job import MeasuredBack, measured
 from saddlebench.exchange.whole_file import write_whole
 from saddlebench.report.replica.kit import KitRequest, write_kit
 from saddlebench.report.replica.proof import ProofNames, headline, proof_pdf

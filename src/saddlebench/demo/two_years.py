@@ -22,10 +22,11 @@ from saddlebench.engine.change.results import ChangeStudy
 from saddlebench.engine.change.study import study_change
 from saddlebench.engine.fit.loads import Rider
 from saddlebench.engine.frames import FloatArray
+from saddlebench.exchange.back_job import MeasuredBack, measured
 from saddlebench.exchange.change_job import Rejudged, rejudge
 from saddlebench.exchange.drawings.change_album import write_change_album
 from saddlebench.exchange.instruments import example_instrument
-from saddlebench.exchange.job import MeasuredBack, StudyRequest, measured
+from saddlebench.exchange.job import StudyRequest
 from saddlebench.exchange.records import write_back, write_change
 
 FIRST = dt.date(2024, 5, 6)

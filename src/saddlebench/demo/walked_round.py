@@ -9,8 +9,8 @@ from trimesh import Trimesh
 from saddlebench.demo.scanned import Playing, play_pieces
 from saddlebench.demo.whole_horse import whole_horse
 from saddlebench.engine.units import Length
+from saddlebench.exchange.back_job import scan_record
 from saddlebench.exchange.drawings.scan_look import scan_picture
-from saddlebench.exchange.job import scan_record
 from saddlebench.exchange.records import write_back
 from saddlebench.exchange.scans import ScanPiece, look_at_pieces, marks_text
 from saddlebench.exchange.scans.pieces import Tell

@@ -19,9 +19,10 @@ from saddlebench.engine.fit.study import StudySettings, study_problem
 from saddlebench.engine.saddle.alterable import usual_alterations
 from saddlebench.engine.saddle.model import SaddleModel
 from saddlebench.engine.saddle.record import SaddleRecord, model_of
+from saddlebench.exchange.back_job import measured
 from saddlebench.exchange.drawings import Scene, as_svg, back_view
 from saddlebench.exchange.instruments import example_instrument
-from saddlebench.exchange.job import StudyRequest, measured, study_of
+from saddlebench.exchange.job import StudyRequest, study_of
 
 STEPS = ("the surface of a back", "a saddle at rest", "what is read off it", "a drawing of it", "a plan")
 

@@ -16,7 +16,8 @@ from saddlebench.engine.saddle.model import PadLayer
 from saddlebench.engine.saddle.numbers import CutBackNumbers, PanelledNumbers
 from saddlebench.engine.saddle.pads import pad_layer
 from saddlebench.engine.saddle.record import SaddleRecord, model_of
-from saddlebench.exchange.job import MeasuredBack, StudyRequest, study_of
+from saddlebench.exchange.back_job import MeasuredBack
+from saddlebench.exchange.job import StudyRequest, study_of
 
 LEAST_PAD_MM = 1.0
 """A pad thinned below this is left out."""

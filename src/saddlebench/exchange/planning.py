@@ -26,7 +26,8 @@ from saddlebench.engine.fit.study import FitStudy, StudyInputs, StudySettings, s
 from saddlebench.engine.saddle.cut_back import CutBackNumbers
 from saddlebench.engine.saddle.panelled import PanelledNumbers
 from saddlebench.engine.saddle.record import SaddleRecord, model_of
-from saddlebench.exchange.job import MeasuredBack, StudyRequest, digest, measured, quiet
+from saddlebench.exchange.back_job import MeasuredBack, digest, measured
+from saddlebench.exchange.job import StudyRequest, quiet
 from saddlebench.exchange.records import StudyDocument, kind_of, read_back, read_saddle, read_study
 from saddlebench.exchange.records.order import ArchPart
 

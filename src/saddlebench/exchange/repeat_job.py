@@ -10,7 +10,8 @@ from saddlebench.engine.change.repeat.sets import MeasuredRepeat, repeats_of
 from saddlebench.engine.change.repeat.study import RepeatStudy, study_repeats
 from saddlebench.engine.errors import Undetermined, Where, input_problem
 from saddlebench.engine.fit.study import Progress
-from saddlebench.exchange.job import measured, quiet
+from saddlebench.exchange.back_job import measured
+from saddlebench.exchange.job import quiet
 from saddlebench.exchange.records import read_back
 from saddlebench.exchange.repeat_tolerance import Tolerances, held_against
 

@@ -15,7 +15,8 @@ from saddlebench.engine.change.repeat.stated import stated_repeats
 from saddlebench.engine.change.trend.series import Visit
 from saddlebench.engine.errors import Where, input_problem
 from saddlebench.engine.fit.study import ErrorsUsed, Progress
-from saddlebench.exchange.job import MeasuredBack, measured, quiet
+from saddlebench.exchange.back_job import MeasuredBack, measured
+from saddlebench.exchange.job import quiet
 from saddlebench.exchange.own_errors import OwnHand
 from saddlebench.exchange.records import read_back
 

@@ -7,7 +7,7 @@ from saddlebench.engine.back.descriptors import describe
 from saddlebench.engine.back.estimates import Estimate
 from saddlebench.engine.back.quantities import quantities_of
 from saddlebench.engine.errors import NotMeasured
-from saddlebench.exchange.job import MeasuredBack
+from saddlebench.exchange.back_job import MeasuredBack
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,13 +11,14 @@ from typing import TYPE_CHECKING
 
 from saddlebench.engine.back.instruments import Instrument
 from saddlebench.engine.errors import InputProblemsError, Problem, Weight
+from saddlebench.exchange.back_job import MeasuredBack, measured
 from saddlebench.exchange.drawings import as_svg
-from saddlebench.exchange.job import MeasuredBack, measured
 from saddlebench.exchange.packs.document import BackPart
 from saddlebench.exchange.readers import Reader, read_by
 from saddlebench.exchange.records import BackDocument, StudyDocument, parse_document
 from saddlebench.exchange.vocabulary import said
-from saddlebench.practice.handover.gathering import Gathered, PackChoice, gather
+from saddlebench.practice.handover.choice import Gathered, PackChoice
+from saddlebench.practice.handover.gathering import gather
 from saddlebench.practice.handover.sending import Enclosed, send_pack
 from saddlebench.practice.queries.packs import SentShown, sent_pack
 from saddlebench.practice.rules import Actor

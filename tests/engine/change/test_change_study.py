@@ -17,7 +17,7 @@ from saddlebench.engine.change.results import Comparison, NotComparable, Step
 from saddlebench.engine.change.settings import ChangeSettings
 from saddlebench.engine.change.study import compare, study_change
 from saddlebench.engine.errors import InputProblemsError, NotMeasured, Problem
-from saddlebench.exchange.job import MeasuredBack, measured
+from saddlebench.exchange.back_job import MeasuredBack, measured
 from support.visits import comb, disc, visited
 
 QUICK = ChangeSettings(simulations=600, draws=64)

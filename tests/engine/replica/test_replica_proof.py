@@ -11,7 +11,7 @@ from saddlebench.engine.back.stance import Stance
 from saddlebench.engine.errors import InputProblemsError
 from saddlebench.engine.replica.proof import RebuildVerdict, not_compared, prove_rebuild
 from saddlebench.engine.replica.settings import settings_for
-from saddlebench.exchange.job import MeasuredBack, measured
+from saddlebench.exchange.back_job import MeasuredBack, measured
 from support.rebuilt import back_of, rebuilt
 
 STEADY = PinComb(

@@ -15,8 +15,8 @@ from saddlebench.engine.errors import InputProblemsError, Weight
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.replica.set_check import check_set
 from saddlebench.engine.replica.settings import InstrumentSettings, set_points_off, settings_for
+from saddlebench.exchange.back_job import MeasuredBack
 from saddlebench.exchange.instruments import example_instrument
-from saddlebench.exchange.job import MeasuredBack
 from support.rebuilt import back_of, rebuilt
 
 PLACES = (-80.0, 40.0, 190.0, 370.0)

@@ -20,7 +20,8 @@ from saddlebench.engine.fit.verdicts import DEFAULT_OWNER, Levels, Verdict
 from saddlebench.engine.saddle.alterable import usual_alterations
 from saddlebench.engine.saddle.model import Family
 from saddlebench.engine.saddle.record import SaddleRecord
-from saddlebench.exchange.job import StudyRequest, measured, study_of
+from saddlebench.exchange.back_job import measured
+from saddlebench.exchange.job import StudyRequest, study_of
 from saddlebench.exchange.limits import OwnLimits, limit_groups, limits_text, own_limits_of, read_limits
 from saddlebench.exchange.phrases import judged_in_words
 

@@ -22,7 +22,8 @@ from saddlebench.practice.catalogue import VISIT_FIELDS, VISIT_SADDLE_FIELDS
 from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Purpose, Subject, VisitState
 from saddlebench.report.yard_card import Answer, rows_of, yard_card_pdf
-from saddlebench.web.capture.asked import parts_of, plan_values
+from saddlebench.web.capture.asked import parts_of
+from saddlebench.web.capture.planned import plan_values
 from saddlebench.web.cards.filling import Sections, Wanted, back_parts, card_stops, yard_card
 from saddlebench.web.visit.path import SADDLE_PARTS, STEPS
 from support.german import slipped

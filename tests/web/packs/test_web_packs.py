@@ -18,7 +18,8 @@ from saddlebench.exchange.packs import opened_pack
 from saddlebench.practice import services
 from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Subject
-from saddlebench.practice.handover.gathering import PackChoice, gather
+from saddlebench.practice.handover.choice import PackChoice
+from saddlebench.practice.handover.gathering import gather
 from saddlebench.practice.handover.keys import own_key, renew_key
 from saddlebench.practice.handover.links import end_link, make_link
 from saddlebench.practice.handover.sending import pack_file, send_pack

@@ -20,13 +20,15 @@ from saddlebench.exchange.packs.page import index_page
 from saddlebench.exchange.readers import Language, Reader, read_by
 from saddlebench.practice import services
 from saddlebench.practice.enums import ChoiceKind, ComparisonKind, Purpose, Subject
+from saddlebench.practice.handover.choice import PackChoice
 from saddlebench.practice.handover.comparing import Comparison, compare
 from saddlebench.practice.handover.deciding import TakeChoices
-from saddlebench.practice.handover.gathering import PackChoice, gather
+from saddlebench.practice.handover.gathering import gather
 from saddlebench.practice.handover.items import Fate, Item
 from saddlebench.practice.handover.keys import keys_to_open
 from saddlebench.practice.handover.sending import pack_file, send_pack
-from saddlebench.practice.handover.taking import Taken, take_pack
+from saddlebench.practice.handover.taken_records import Taken
+from saddlebench.practice.handover.taking import take_pack
 from saddlebench.practice.models import Answer, Choice, Entry, TakenRecord, Visit
 from saddlebench.practice.models import Comparison as ComparisonRow
 from saddlebench.practice.queries.choices import choice_page

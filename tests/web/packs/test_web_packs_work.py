@@ -19,13 +19,15 @@ from saddlebench.exchange.readers import Language, Reader
 from saddlebench.practice import queries, services
 from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Purpose, Subject
+from saddlebench.practice.handover.choice import PackChoice
 from saddlebench.practice.handover.comparing import Comparison, compare
 from saddlebench.practice.handover.deciding import TakeChoices
-from saddlebench.practice.handover.gathering import PackChoice, gather
+from saddlebench.practice.handover.gathering import gather
 from saddlebench.practice.handover.items import Fate
 from saddlebench.practice.handover.keys import keys_to_open
 from saddlebench.practice.handover.sending import pack_file, send_pack
-from saddlebench.practice.handover.taking import Taken, take_pack
+from saddlebench.practice.handover.taken_records import Taken
+from saddlebench.practice.handover.taking import take_pack
 from saddlebench.practice.keeping.files import store, stored_path
 from saddlebench.practice.models import Photo, Plan, Study, StudyVersion, Visit, WorkOrder
 from saddlebench.practice.orders import OrderStep

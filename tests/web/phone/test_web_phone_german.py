@@ -136,8 +136,8 @@ def test_a_worker_keeps_the_pages_of_its_own_language(cast: Cast) -> None:
     """So a phone whose language was changed is offered the pages anew, as after a newer program."""
     client = cast.browser("fitter")
     shells = {}
-    for language, headers in (("de", GERMAN), ("en-gb", {})):
-        answer = client.get("/service-worker.js", **headers)
+    for language, asked, headers in (("de", "", GERMAN), ("de", "?for=de", {}), ("en-gb", "?for=en", GERMAN)):
+        answer = client.get(f"/service-worker.js{asked}", **headers)
         if answer.status_code == 404:
             pytest.skip("NO BUNDLE: the worker is not looked at; build it (make bundle)")
         assert "Accept-Language" in answer["Vary"]

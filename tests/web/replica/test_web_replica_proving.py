@@ -12,8 +12,8 @@ from web_cast import Cast, back_document
 
 from exchange.studies import back_record
 from saddlebench.engine.replica.settings import settings_for
+from saddlebench.exchange.back_job import measured
 from saddlebench.exchange.instruments import example_instrument
-from saddlebench.exchange.job import measured
 from saddlebench.practice import queries, services
 from saddlebench.practice.enums import Subject
 from saddlebench.practice.models import Back, RebuildCheck

@@ -176,7 +176,7 @@ def answer(
         with practice_of(home, practice) as here:
             from django.utils import timezone
 
-            from saddlebench.practice.handover.gathering import WorkDone
+            from saddlebench.practice.handover.choice import WorkDone
             from saddlebench.practice.queries.packs import taken_pack
 
             today = timezone.localdate()
@@ -208,7 +208,7 @@ def _make(
 ) -> None:
     import shutil
 
-    from saddlebench.practice.handover.gathering import PackChoice
+    from saddlebench.practice.handover.choice import PackChoice
     from saddlebench.practice.handover.sending import pack_file
     from saddlebench.practice.queries.packs import partners
     from saddlebench.report.handover import hand_over

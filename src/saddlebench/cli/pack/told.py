@@ -7,7 +7,7 @@ from saddlebench.cli.console import print_json, print_problems, results, words
 if TYPE_CHECKING:
     from saddlebench.practice.handover.comparing import Comparison
     from saddlebench.practice.handover.items import Item
-    from saddlebench.practice.handover.taking import Taken
+    from saddlebench.practice.handover.taken_records import Taken
     from saddlebench.practice.rules import Actor
 
 STANDING_WORDS = {

@@ -10,7 +10,7 @@ import typer
 from saddlebench.cli.stated import one_of, reader_named
 
 if TYPE_CHECKING:
-    from saddlebench.exchange.job import MeasuredBack
+    from saddlebench.exchange.back_job import MeasuredBack
     from saddlebench.report import Paper
 
 Back = Annotated[Path, typer.Argument(help="A back record.", readable=False)]
@@ -54,7 +54,7 @@ def sheet_paper(name: str) -> "Paper":
 
 def measured_back(path: Path) -> "MeasuredBack":
     """Return a record's back with its surface."""
-    from saddlebench.exchange.job import measured
+    from saddlebench.exchange.back_job import measured
     from saddlebench.exchange.records import read_back
 
     return measured(read_back(path))

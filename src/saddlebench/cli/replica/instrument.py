@@ -50,7 +50,7 @@ def settings(
     """
     with guarded("replica settings", as_json=as_json), speaking(language, lengths):
         from saddlebench.engine.replica.settings import settings_for
-        from saddlebench.exchange.job import digest
+        from saddlebench.exchange.back_job import digest
         from saddlebench.report.replica.kit import write_settings
 
         held = measured_back(back)

@@ -189,7 +189,7 @@ def kit(
     """
     with guarded("replica kit", as_json=as_json), speaking(language, lengths):
         from saddlebench.engine.replica.ribs import RibChoices
-        from saddlebench.exchange.job import digest
+        from saddlebench.exchange.back_job import digest
         from saddlebench.exchange.ribs import SheetChoices
         from saddlebench.exchange.solids import SolidChoices
         from saddlebench.exchange.templates import PAPERS

@@ -113,7 +113,7 @@ class Sheet:
     def text(self, left: float, top: float, words: str, *, room: float | None = None, **style: Any) -> float:
         """Write words with the base line `top` below the sheet's upper edge; return their width [mm].
 
-        Where `room` [mm] is given, the words are cut to it with an ellipsis.
+        Where `room` [mm] is given, the words are cut to it with an ellipsis, between clauses if they can be.
         """
         style.setdefault("size", TEXT_PT)
         style.setdefault("va", "baseline")
@@ -123,6 +123,10 @@ class Sheet:
         while room is not None and width > room and len(tidy) > 1:
             tidy = shortened(tidy, max(1, min(len(tidy) - 1, int(len(tidy) * room / width) + 1)))
             written.set_text(tidy)
+            width = self._width_of(written)
+        clause = tidy.rpartition(", ")[0]
+        if tidy.endswith("…") and 2 * len(clause) > len(tidy):
+            written.set_text(f"{clause} …")
             width = self._width_of(written)
         return width
 

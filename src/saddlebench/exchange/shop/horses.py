@@ -8,7 +8,7 @@ from saddlebench.engine.choose import RiderSize, Wanted
 from saddlebench.engine.errors import InputProblemsError, NotMeasured, Problem, Where
 from saddlebench.engine.fit.horse import NO_MASS, Build, Horse
 from saddlebench.engine.fit.loads import Rider
-from saddlebench.exchange.job import MeasuredBack, measured
+from saddlebench.exchange.back_job import MeasuredBack, measured
 from saddlebench.exchange.plain_tables import MOST_PROBLEMS, Row, read_table
 from saddlebench.exchange.records import read_back
 

@@ -19,6 +19,12 @@ USES = {
     Form.FULL: "full: the back's own shape, to lay in the saddle's underside",
 }
 TICK_MM = 3.0
+_NAME_MM = 3.2
+_BESIDE_MM = 8.0
+_EDGE_MM = 18.0
+"""Words keep so far from the edge: turned ones stand along it."""
+_WIDTH_OF_HEIGHT = 0.65
+"""A letter's usual width in heights of a capital."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,15 +69,21 @@ def _labels(template: Template, names: TemplateNames, inward: float) -> Iterator
     far = level + inward * 8.0 - (4.0 if inward < 0 else 0.0)
     shown = f"{shortened(names.label, 28)}, {reader().day(names.measured_on)}"
     titled = said(f"{template.title}, {template.form} template")
-    yield Label(words=f"{template.code.split()[0]}: {titled}", at=(middle, far), height_mm=4.0)
-    yield Label(words=f"{shown}. {_thickness(template)}", at=(middle, far + inward * 5.5), height_mm=3.0)
+    named = f"{template.code.split()[0]}: {titled}"
+    # Sheets of paper are joined along the middle: a name stands on one of them where there is room.
+    width = _WIDTH_OF_HEIGHT * _NAME_MM * len(named)
+    start = _BESIDE_MM if template.s_mm is not None else left + _EDGE_MM
+    fits = start + width < right - _EDGE_MM
+    for words, up, height in ((named, 0.0, _NAME_MM), (f"{shown}. {_thickness(template)}", 5.5, 3.0)):
+        at = (start if fits else middle, far + inward * up)
+        yield Label(words=words, at=at, height_mm=height, centred=not fits)
     yield Label(words=said("level"), at=(left + 26.0, level + 1.5), height_mm=3.0)
     side = level - inward * 9.0
-    yield Label(words=said(template.left_words), at=(left + 12.0, side), height_mm=5.0, centred=False)
+    yield Label(words=said(template.left_words), at=(left + _EDGE_MM, side), height_mm=5.0, centred=False)
     right_words = said(template.right_words)
     # Centred, it ends before the edge however long the word is; capitals are some 0.8 of their height wide.
     half = 0.5 * 0.8 * 5.0 * len(right_words)
-    yield Label(words=right_words, at=(right - max(30.0, half + 12.0), side), height_mm=5.0)
+    yield Label(words=right_words, at=(right - half - _EDGE_MM, side), height_mm=5.0)
     for mark in template.marks:
         if mark.name != "spine strip":
             up = mark.at[1] + inward * (3 * TICK_MM + 2.0) - (3.0 if inward < 0 else 0.0)

@@ -15,7 +15,7 @@ from saddlebench.exchange.packs.keys import parse_key_line
 from saddlebench.exchange.packs.making import Content, make_pack
 from saddlebench.exchange.phrases import SCREENING_NOTE
 from saddlebench.practice.enums import Action, Subject
-from saddlebench.practice.handover.gathering import Gathered
+from saddlebench.practice.handover.choice import Gathered
 from saddlebench.practice.handover.keys import own_key
 from saddlebench.practice.models import Partner, Practice, SentPack
 from saddlebench.practice.rules import Actor, require

@@ -156,8 +156,8 @@ def compute_changed(actor: Actor | None, study_uuid: uuids.UUID, number: int, ch
         If the practice has no such run.
     """
     from saddlebench.engine.errors import Undetermined  # noqa: PLC0415
+    from saddlebench.exchange.back_job import measured  # noqa: PLC0415
     from saddlebench.exchange.changing import changed_study, refuse_beyond  # noqa: PLC0415
-    from saddlebench.exchange.job import measured  # noqa: PLC0415
     from saddlebench.exchange.records import (  # noqa: PLC0415
         BackDocument,
         SaddleDocument,
@@ -288,7 +288,8 @@ def _computed(
     # The engine and its records load numba: seconds that only this act should cost.
     from saddlebench.engine.errors import Undetermined  # noqa: PLC0415
     from saddlebench.engine.fit.study import StudyInputs  # noqa: PLC0415
-    from saddlebench.exchange.job import measured, quiet, study_of  # noqa: PLC0415
+    from saddlebench.exchange.back_job import measured  # noqa: PLC0415
+    from saddlebench.exchange.job import quiet, study_of  # noqa: PLC0415
     from saddlebench.exchange.records import (  # noqa: PLC0415
         BackDocument,
         SaddleDocument,

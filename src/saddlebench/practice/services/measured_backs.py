@@ -16,7 +16,7 @@ from saddlebench.practice.services.figures import Figure, by_hand_and_instrument
 if TYPE_CHECKING:
     from saddlebench.engine.back.record import BackRecord
     from saddlebench.engine.fit.study import ErrorsUsed
-    from saddlebench.exchange.job import MeasuredBack
+    from saddlebench.exchange.back_job import MeasuredBack
 
 Told = Callable[[int, int, str], None]
 
@@ -156,7 +156,7 @@ def measured_all(backs: Sequence[Readied], told: Told = silent) -> "list[Measure
     InputProblemsError
         If a record does not make a back.
     """
-    from saddlebench.exchange.job import measured  # noqa: PLC0415
+    from saddlebench.exchange.back_job import measured  # noqa: PLC0415
 
     out = []
     for k, one in enumerate(backs):

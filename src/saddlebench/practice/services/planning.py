@@ -56,7 +56,8 @@ def compute_plan(
     """
     # The engine and its records load numba: seconds that only this act should cost.
     from saddlebench.engine.errors import Undetermined  # noqa: PLC0415
-    from saddlebench.exchange.job import measured, quiet  # noqa: PLC0415
+    from saddlebench.exchange.back_job import measured  # noqa: PLC0415
+    from saddlebench.exchange.job import quiet  # noqa: PLC0415
     from saddlebench.exchange.planning import planned, task_of  # noqa: PLC0415
     from saddlebench.exchange.records import (  # noqa: PLC0415
         BackDocument,

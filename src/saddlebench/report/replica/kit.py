@@ -11,7 +11,7 @@ from saddlebench.engine.errors import InputProblemsError, Problem
 from saddlebench.engine.replica.ribs import RibChoices, rib_replica
 from saddlebench.engine.replica.settings import TOLERANCE_MM, InstrumentSettings, settings_for
 from saddlebench.engine.replica.templates import Form, template_set
-from saddlebench.exchange.job import MeasuredBack
+from saddlebench.exchange.back_job import MeasuredBack
 from saddlebench.exchange.planar import PlanarDrawing, as_dxf, planar_svg
 from saddlebench.exchange.readers import reader
 from saddlebench.exchange.records import SettingsDocument, as_json

@@ -79,7 +79,7 @@ def back(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 def _shown(document: str, label: str) -> BackShown:
     """Return what is shown of a document; kept, since it never changes and its numbers take a second."""
     # The engine's surface and its record files load numba: seconds that only this page should cost.
-    from saddlebench.exchange.job import measured  # noqa: PLC0415
+    from saddlebench.exchange.back_job import measured  # noqa: PLC0415
     from saddlebench.exchange.records import BackDocument, parse_document  # noqa: PLC0415
     from saddlebench.report.backs import described  # noqa: PLC0415
 

@@ -15,8 +15,10 @@ from saddlebench.exchange.instruments import instrument_from_text
 from saddlebench.practice import queries
 from saddlebench.practice.queries.captures import CapturePage
 from saddlebench.practice.rules import Actor
-from saddlebench.web.capture.asked import Part, Values, parts_of
+from saddlebench.web.capture.asked import parts_of
 from saddlebench.web.capture.judging import Outline, outlines
+from saddlebench.web.capture.parts import Part
+from saddlebench.web.capture.planned import Values
 from saddlebench.web.capture.readings import Named, record_of_values, sections_of, topline_of
 
 STATES = {"done": ("✓", "done"), "partly": ("≈", "partly"), "to do": ("○", "to do")}

@@ -24,12 +24,14 @@ from saddlebench.web.base.fields import key_of
 from saddlebench.web.base.instruments import chosen_instrument, instrument_choices, key_or_404
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
-from saddlebench.web.capture.asked import Part, has_topline_chain, plan_values, planned_sections
+from saddlebench.web.capture.asked import has_topline_chain
 from saddlebench.web.capture.from_card import typed_from_card
 from saddlebench.web.capture.judging import judge
 from saddlebench.web.capture.loaded import STATES, Loaded, loaded
 from saddlebench.web.capture.partial import lines_of, remarks_of
+from saddlebench.web.capture.parts import Part
 from saddlebench.web.capture.pictures import growing_picture, section_picture
+from saddlebench.web.capture.planned import plan_values, planned_sections
 from saddlebench.web.capture.readings import from_card_words
 from saddlebench.web.capture.repeating import why_of
 from saddlebench.web.capture.saving import save_form

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 
 from saddlebench.engine.errors import Problem
 from saddlebench.practice.catalogue import Value
-from saddlebench.web.capture.asked import SIDE_WORDS, Asked, Part
 from saddlebench.web.capture.judging import section_remarks
 from saddlebench.web.capture.loaded import Loaded
+from saddlebench.web.capture.parts import SIDE_WORDS, Asked, Part
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -23,7 +23,9 @@ from saddlebench.engine.back.stance import Stance
 from saddlebench.engine.errors import NotMeasured
 from saddlebench.exchange.backsheets.sheet import DEFAULT_SD_MM
 from saddlebench.practice.catalogue import Value
-from saddlebench.web.capture.asked import SIDES, PlannedSection, Values, has_topline_chain, planned_sections
+from saddlebench.web.capture.asked import has_topline_chain
+from saddlebench.web.capture.parts import SIDES
+from saddlebench.web.capture.planned import PlannedSection, Values, planned_sections
 
 _MOST = 1000
 

@@ -19,8 +19,8 @@ from saddlebench.web.base.errors import gone_on_without
 from saddlebench.web.base.fields import whole_of
 from saddlebench.web.base.instruments import key_or_404
 from saddlebench.web.base.said import say
-from saddlebench.web.capture.asked import PlannedSection, Values, planned_sections
 from saddlebench.web.capture.loaded import Loaded, loaded
+from saddlebench.web.capture.planned import PlannedSection, Values, planned_sections
 from saddlebench.web.links import page_address
 
 CHECK, SECTIONS = "again/check", "again/sections"

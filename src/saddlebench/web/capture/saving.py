@@ -21,10 +21,11 @@ from saddlebench.web.base.errors import gone_on_without
 from saddlebench.web.base.fields import key_of, whole_of
 from saddlebench.web.base.said import say
 from saddlebench.web.base.templatetags.parts import clock
-from saddlebench.web.capture.asked import Asked, Part, planned_sections
 from saddlebench.web.capture.loaded import Loaded, loaded
 from saddlebench.web.capture.partial import remarks_of, text_of_value
+from saddlebench.web.capture.parts import Asked, Part
 from saddlebench.web.capture.pictures import growing_picture, section_picture
+from saddlebench.web.capture.planned import planned_sections
 
 _MOST_AT_ONCE = 500
 _LARGEST = 100_000.0

@@ -11,7 +11,9 @@ from saddlebench.exchange.vocabulary import said
 from saddlebench.practice.catalogue import VISIT_SADDLE_FIELDS, Field, Kind
 from saddlebench.practice.phrases import choice_words
 from saddlebench.report.yard_card import Answer, CardField, CardGroup, CardPart, CardStop, YardCard, boxes
-from saddlebench.web.capture.asked import Asked, Part, parts_of, plan_values
+from saddlebench.web.capture.asked import parts_of
+from saddlebench.web.capture.parts import Asked, Part
+from saddlebench.web.capture.planned import plan_values
 from saddlebench.web.visit.path import ALL_FIELDS, SADDLE_PARTS, STEPS, STOP, Group, Step
 from saddlebench.web.visit.stop_words import STOP_WORDS
 

@@ -14,9 +14,9 @@ from ninja import Query, Router, Status
 from saddlebench.engine.errors import Where, input_problem
 from saddlebench.exchange.packs import OpenedPack, opened_pack, parse_key_line
 from saddlebench.practice.enums import Action
+from saddlebench.practice.handover.choice import PackChoice, WorkDone
 from saddlebench.practice.handover.comparing import Comparison, compare
 from saddlebench.practice.handover.deciding import TakeChoices
-from saddlebench.practice.handover.gathering import PackChoice, WorkDone
 from saddlebench.practice.handover.items import Item
 from saddlebench.practice.handover.keys import end_trust, keys_to_open, own_key, trust_key
 from saddlebench.practice.handover.links import end_link, make_link

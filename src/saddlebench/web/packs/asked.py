@@ -11,7 +11,8 @@ from django.conf import settings
 from django.urls import reverse
 
 from saddlebench.practice.enums import Action
-from saddlebench.practice.handover.gathering import PackChoice, WorkDone, gather
+from saddlebench.practice.handover.choice import PackChoice, WorkDone
+from saddlebench.practice.handover.gathering import gather
 from saddlebench.practice.rules import Actor
 from saddlebench.practice.services.jobs import ask_job
 from saddlebench.practice.services.long_work import Outcome, Run, long_work

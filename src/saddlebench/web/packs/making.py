@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from saddlebench.engine.errors import InputProblemsError, Problem
 from saddlebench.practice.enums import Action, Subject
-from saddlebench.practice.handover.gathering import PackChoice, WorkDone
+from saddlebench.practice.handover.choice import PackChoice, WorkDone
 from saddlebench.practice.queries.handable import Handable, handable_of_horse, handable_of_saddle
 from saddlebench.practice.queries.horses import Linked
 from saddlebench.practice.queries.packs import PartnerShown, TakenShown, partners, taken_pack

@@ -12,7 +12,8 @@ from django.urls import reverse
 from saddlebench.exchange.packs.document import FilmPart, PhotoPart, VersionPart, VisitPart
 from saddlebench.practice.catalogue import VISIT_FIELDS, VISIT_SADDLE_FIELDS
 from saddlebench.practice.enums import Subject
-from saddlebench.practice.handover.gathering import Gathered, PackChoice, gather
+from saddlebench.practice.handover.choice import Gathered, PackChoice
+from saddlebench.practice.handover.gathering import gather
 from saddlebench.web.base.access import PageRequest
 from saddlebench.web.base.fields import FactShown, facts, words_of_choice
 from saddlebench.web.base.render import show

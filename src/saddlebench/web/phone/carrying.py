@@ -34,7 +34,8 @@ from saddlebench.web.base.access import PageRequest, signed_in
 from saddlebench.web.base.fields import HINTS, WIDGETS, words_of_choice
 from saddlebench.web.base.outline import PLACES
 from saddlebench.web.base.spoken import wholly_spoken
-from saddlebench.web.capture.asked import Asked, Part, parts_of
+from saddlebench.web.capture.asked import parts_of
+from saddlebench.web.capture.parts import Asked, Part
 from saddlebench.web.phone.protocol import PROTOCOL
 from saddlebench.web.phone.shell import shell_stamp
 from saddlebench.web.visit.path import ALL_FIELDS, SADDLE_PARTS, STEPS, STOP, Group

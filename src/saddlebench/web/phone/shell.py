@@ -12,10 +12,10 @@ from django.shortcuts import render
 from django.template.loader import render_to_string
 from django.templatetags.static import static
 from django.urls import reverse
-from django.utils.translation import get_language, gettext
+from django.utils.translation import get_language, gettext, override
 
 from saddlebench.web.base.access import open_to_all
-from saddlebench.web.base.spoken import spoken
+from saddlebench.web.base.spoken import LANGUAGES, spoken
 from saddlebench.web.phone.protocol import PROTOCOL
 from saddlebench.web.phone.words import script_words
 
@@ -77,10 +77,18 @@ def app(request: HttpRequest) -> HttpResponse:
 
 @open_to_all()
 @spoken
-def worker(_request: HttpRequest) -> HttpResponse:
-    """Give the service worker; its text changes with any file it keeps, so that a browser takes it anew."""
+def worker(request: HttpRequest) -> HttpResponse:
+    """Give the service worker; its text changes with any file it keeps, so that a browser takes it anew.
+
+    The page names the language its worker is for: a phone whose language was changed then takes another one.
+    """
     if not bundle_has(_WORKER):
         raise Http404
+    with override(LANGUAGES.get(request.GET.get("for", ""), get_language())):
+        return _worker()
+
+
+def _worker() -> HttpResponse:
     shell = {
         "stamp": shell_stamp(),
         "language": get_language(),

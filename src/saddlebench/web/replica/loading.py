@@ -14,7 +14,7 @@ from saddlebench.web.base.checks.loading import Shelf
 if TYPE_CHECKING:
     from saddlebench.engine.replica.proof import RebuildProof
     from saddlebench.engine.replica.settings import InstrumentSettings
-    from saddlebench.exchange.job import MeasuredBack
+    from saddlebench.exchange.back_job import MeasuredBack
 
 _backs: "Shelf[MeasuredBack]" = Shelf(8)
 _settings: "Shelf[InstrumentSettings]" = Shelf(16)
@@ -83,7 +83,7 @@ def proved(source: RebuildSource, rebuilt: Document, tolerance_mm: float) -> "Re
 
 def _measured(document: str, sha256: str, label: str) -> "MeasuredBack":
     # The engine's surface and its record files load numba: seconds that only these pages should cost.
-    from saddlebench.exchange.job import measured  # noqa: PLC0415
+    from saddlebench.exchange.back_job import measured  # noqa: PLC0415
     from saddlebench.exchange.records import BackDocument, parse_document  # noqa: PLC0415
 
     def read() -> "MeasuredBack":

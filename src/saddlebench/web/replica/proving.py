@@ -30,7 +30,7 @@ from saddlebench.web.replica.setting import TOLERANCE, USUAL_TOLERANCE
 
 if TYPE_CHECKING:
     from saddlebench.engine.replica.proof import RebuildProof
-    from saddlebench.exchange.job import MeasuredBack
+    from saddlebench.exchange.back_job import MeasuredBack
     from saddlebench.report.replica.proof import ProofNames
 
 STYLES = {

@@ -1,10 +1,9 @@
 """The pages of setting a back on an instrument: what to set, big for the bench; ticks; what to move."""
 
 import uuid as uuids
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from django.http import Http404, HttpResponse, HttpResponseRedirect
+from django.http import HttpResponse, HttpResponseRedirect
 from django.urls import reverse
 
 from saddlebench.engine.errors import InputProblemsError, Problem
@@ -15,7 +14,7 @@ from saddlebench.practice import queries, services
 from saddlebench.practice.catalogue import Field, Kind, read_value
 from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Action
-from saddlebench.practice.queries.rebuilds import RebuildPage, RebuildSource
+from saddlebench.practice.queries.rebuilds import RebuildSource
 from saddlebench.practice.services.rebuilds import LEAST_TOLERANCE_MM, MOST_TOLERANCE_MM
 from saddlebench.web.base.access import DEED, FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import key_of, show_field, whole_of
@@ -26,19 +25,22 @@ from saddlebench.web.base.said import say
 from saddlebench.web.replica.bench import (
     SIDE_WORDS,
     BenchPart,
-    Setting,
-    as_entered,
-    found_so_far,
-    parts_of,
     read_posted,
     state_of,
 )
 from saddlebench.web.replica.lengths import in_chosen_lengths
 from saddlebench.web.replica.loading import measured_source, settings_of
-from saddlebench.web.replica.pictures import station_picture
+from saddlebench.web.replica.set_shown import (
+    Bench,
+    SetRow,
+    bench_of,
+    found_shown,
+    millimetres,
+    picture_of,
+    row_shown,
+)
 
 if TYPE_CHECKING:
-    from saddlebench.engine.replica.set_check import StationSet
     from saddlebench.engine.replica.settings import InstrumentSettings
 
 USUAL_TOLERANCE = "2"
@@ -51,30 +53,6 @@ TOLERANCE = Field(
     high=MOST_TOLERANCE_MM,
 )
 SIGNS = {"good": "✓", "not yet": "✕", "partly": "≈", "to do": "○"}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SetRow:
-    """One thing to set, as the bench shows it."""
-
-    name: str
-    part: str
-    asked: str
-    """The reading to set."""
-    is_ticked: bool
-    typed: str
-    up_name: str = ""
-    typed_up: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FoundShown:
-    """What is said of a part."""
-
-    sign: str
-    words: str
-    is_good: bool
-    moves: tuple[str, ...] = ()
 
 
 @signed_in(Action.REBUILD, FORM)
@@ -120,40 +98,11 @@ def _begun(request: PageRequest, source: RebuildSource) -> HttpResponse:
     return HttpResponseRedirect(reverse("replica:rebuild", args=[made.uuid]))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bench:
-    """A rebuild with its settings."""
-
-    page: RebuildPage
-    settings: "InstrumentSettings"
-    parts: tuple[BenchPart, ...]
-    found: "dict[str, StationSet]"
-
-    def part(self, key: str) -> BenchPart:
-        """Return a part by its key."""
-        found = next((one for one in self.parts if one.key == key), None)
-        if found is None:
-            raise Http404
-        return found
-
-
-def _bench(request: PageRequest, uuid: uuids.UUID) -> Bench:
-    page = queries.rebuild_page(request.actor, uuid)
-    settings = settings_of(page.source, page.instrument, page.tolerance_mm)
-    back = measured_source(page.source)
-    return Bench(
-        page=page,
-        settings=settings,
-        parts=parts_of(settings),
-        found=found_so_far(back.estimated, settings, page.as_set),
-    )
-
-
 @signed_in(Action.SEE_HORSES)
 @in_chosen_lengths
 def rebuild(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show how far a rebuild is, part by part in the order in which one sets it."""
-    bench = _bench(request, uuid)
+    bench = bench_of(request, uuid)
     off = {f"s{one.number}": one for one in bench.settings.stations}
     lines = []
     for part in bench.parts:
@@ -166,7 +115,9 @@ def rebuild(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
                 "state": state,
                 "n_set": n_set,
                 "of": len(part.settings),
-                "off": _mm(off[part.key].off_by_mm if part.key in off else bench.settings.topline_off_by_mm),
+                "off": millimetres(
+                    off[part.key].off_by_mm if part.key in off else bench.settings.topline_off_by_mm
+                ),
             }
         )
     following = next((one["part"] for one in lines if one["state"] != "good"), None)
@@ -178,7 +129,7 @@ def rebuild(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         lines=lines,
         following=following,
         instrument=bench.settings.instrument.name,
-        off=_mm(bench.settings.off_by_mm),
+        off=millimetres(bench.settings.off_by_mm),
         tolerance=reader().quantities(f"{bench.page.tolerance_mm:g} mm"),
         in_inches=reader().length is Length.INCH,
         warnings=[reader().quantities(str(one)) for one in bench.settings.problems],
@@ -191,7 +142,7 @@ def rebuild(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 @in_chosen_lengths
 def station(request: PageRequest, uuid: uuids.UUID, key: str) -> HttpResponse:
     """Show one part to set; kept with each change where scripts run, with the form where they do not."""
-    bench = _bench(request, uuid)
+    bench = bench_of(request, uuid)
     part = bench.part(key)
     problems: list[Problem] = []
     if request.method == "POST":
@@ -200,15 +151,15 @@ def station(request: PageRequest, uuid: uuids.UUID, key: str) -> HttpResponse:
             services.keep_as_set(request.actor, uuid, values)
         if not request.htmx and not problems:
             return _onward(request, bench, part)
-        bench = _bench(request, uuid)
+        bench = bench_of(request, uuid)
     if request.htmx:
         return show(
             request,
             "replica/found.html",
             "",
-            found=_found(bench, part),
+            found=found_shown(bench, part),
             problems=problems,
-            picture=_picture(bench, part),
+            picture=picture_of(bench, part),
         )
     return _part_page(request, bench, part, problems)
 
@@ -228,7 +179,7 @@ def _part_page(request: PageRequest, bench: Bench, part: BenchPart, problems: li
     typed = request.POST if problems else None
     sides: dict[str, list[SetRow]] = {}
     for one in part.settings:
-        sides.setdefault(one.side, []).append(_row(bench, one, typed))
+        sides.setdefault(one.side, []).append(row_shown(bench, one, typed))
     return show(
         request,
         "replica/station.html",
@@ -237,8 +188,8 @@ def _part_page(request: PageRequest, bench: Bench, part: BenchPart, problems: li
         status=422 if problems else 200,
         part=part,
         sides=[(side, SIDE_WORDS[side] if part.can_be_typed else "", rows) for side, rows in sides.items()],
-        found=_found(bench, part),
-        picture=_picture(bench, part),
+        found=found_shown(bench, part),
+        picture=picture_of(bench, part),
         problems=problems,
         before=bench.parts[at - 1] if at else None,
         after=bench.parts[at + 1] if at + 1 < len(bench.parts) else None,
@@ -247,75 +198,12 @@ def _part_page(request: PageRequest, bench: Bench, part: BenchPart, problems: li
     )
 
 
-def _row(bench: Bench, one: Setting, typed: Any) -> SetRow:
-    from saddlebench.report.replica.words import length_words, number_words  # noqa: PLC0415
-
-    as_set = bench.page.as_set
-    asked = length_words(one.reading, 0) if one.is_length else number_words(one.reading)
-    if one.up is not None:
-        asked = f"{asked} out, {number_words(one.up)} up"
-
-    def text(name: str) -> str:
-        if typed is not None:
-            return str(typed.get(f"as.{name}", ""))
-        held = as_set.get(name)
-        return "" if held is None or held is True else f"{held:g}"
-
-    ticked = f"tick.{one.name}" in typed if typed is not None else as_set.get(one.name) is True
-    return SetRow(
-        name=one.name,
-        part=one.part,
-        asked=asked,
-        is_ticked=ticked,
-        typed=text(one.name),
-        up_name=one.up_name,
-        typed_up=text(one.up_name) if one.up_name else "",
-    )
-
-
-def _found(bench: Bench, part: BenchPart) -> FoundShown:
-    from saddlebench.report.replica.words import setting_move_words  # noqa: PLC0415
-
-    said = bench.found.get(part.key)
-    n_set = sum(name in bench.page.as_set for one in part.settings for name in one.names)
-    if not n_set:
-        return FoundShown(sign="○", words="Nothing is set yet.", is_good=False)
-    if said is None:
-        of = len(part.settings)
-        sign = "✓" if n_set == of else "≈"
-        return FoundShown(sign=sign, words=f"{n_set} of {of} set.", is_good=n_set == of)
-    known = said.off_by_mm != float("inf")
-    off = f"Off by up to {_mm(said.off_by_mm)}, {_mm(said.allowed_mm)} allowed." if known else ""
-    moves = tuple(
-        reader().quantities(f"{words[:1].upper()}{words[1:]}.")
-        for words in map(setting_move_words, said.moves)
-    )
-    if said.good:
-        return FoundShown(sign="✓", words=f"Near enough. {off}", is_good=True, moves=moves)
-    if said.not_set and not moves:
-        return FoundShown(sign="≈", words=f"{len(said.not_set)} still to set. {off}", is_good=False)
-    return FoundShown(sign="✕", words=f"Not yet. {off}", is_good=False, moves=moves)
-
-
-def _mm(length: float) -> str:
-    """Return a small length as the bench's reader has it."""
-    return reader().quantities(f"{length:.1f} mm")
-
-
-def _picture(bench: Bench, part: BenchPart) -> object:
-    if not part.can_be_typed:
-        return ""
-    back = measured_source(bench.page.source)
-    entered = as_entered(bench.settings, bench.page.as_set)
-    return station_picture(back.estimated, bench.settings, int(part.key[1:]), entered)
-
-
 @signed_in(Action.SEE_HORSES)
 def sheet(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Send the settings as a sheet to print."""
     from saddlebench.report.replica.settings import settings_pdf  # noqa: PLC0415
 
-    bench = _bench(request, uuid)
+    bench = bench_of(request, uuid)
     record = measured_source(bench.page.source).record
     estimated = measured_source(bench.page.source).estimated
     choices = chosen(request.GET)
@@ -329,7 +217,7 @@ def sheet(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 @signed_in(Action.SEE_HORSES)
 def document(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Send the settings as a document for machines."""
-    bench = _bench(request, uuid)
+    bench = bench_of(request, uuid)
     content = settings_document(bench.page.source, bench.settings).encode()
     return _file(bench, content, "application/json", "json")
 

@@ -3,6 +3,8 @@
 /* global SHELL */
 const CACHE = `saddlebench-shell-${SHELL.stamp}`;
 const NO_ANSWER_MS = 4000;
+// What is kept is of one language; a request that says another, or none, gets it all the same.
+const WHATEVER_ASKED = { ignoreVary: true };
 
 self.addEventListener("install", (event) => {
   event.waitUntil(
@@ -37,7 +39,7 @@ self.addEventListener("fetch", (event) => {
 
 async function kept(address, request) {
   const cache = await caches.open(CACHE);
-  return (await cache.match(address)) || fetch(request);
+  return (await cache.match(address, WHATEVER_ASKED)) || fetch(request);
 }
 
 async function asked(request) {
@@ -48,7 +50,7 @@ async function asked(request) {
     return await Promise.race([fetch(request), aborted(waiting.signal)]);
   } catch {
     const cache = await caches.open(CACHE);
-    return (await cache.match(SHELL.page)) || Response.error();
+    return (await cache.match(SHELL.page, WHATEVER_ASKED)) || Response.error();
   } finally {
     clearTimeout(timer);
   }

@@ -10,7 +10,7 @@ export function guideWorker() {
   }
   const tell = () => guide.listeners.forEach((heard) => heard());
   workers
-    .register("/service-worker.js", { scope: "/", updateViaCache: "none" })
+    .register(`/service-worker.js?for=${tongue()}`, { scope: "/", updateViaCache: "none" })
     .then((registration) => {
       guide.registration = registration;
       const look = () => {
@@ -36,6 +36,12 @@ export function guideWorker() {
     tell();
   });
   return guide;
+}
+
+// The first of the reader’s languages that these pages speak.
+function tongue() {
+  const read = navigator.languages.map((one) => one.slice(0, 2));
+  return read.find((one) => one === "de" || one === "en") || "en";
 }
 
 // Takes the newer pages and loads them; what is kept on the phone stays where it is.
