@@ -62,8 +62,11 @@ def test_a_shortlist_finds_the_cobs_saddles(shop: Path) -> None:
     told = run_json(
         *("shortlist", shop / "dumpling.back.json", shop / "shop" / "stock.csv", "--rider", 82),
         *("--build", "cob", "--length", 2, "--tries", 4, "--workers", 1, "-o", shop / "list.json"),
+        *("--picture", shop / "order.svg"),
     )
     result = told["result"]
+    assert {one["first_saddle"] for one in result["order"]} <= {result["entries"][0]["saddle"]}
+    assert (shop / "order.svg").is_file() == bool(result["order"])
     assert result["complete"]
     assert {one["saddle"] for one in result["entries"]} == set(FOR_THE_COB)
     first = result["entries"][0]

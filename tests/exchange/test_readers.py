@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from saddlebench.engine.units import Length
-from saddlebench.exchange.readers import Language, Reader, read_by, reader
+from saddlebench.exchange.readers import Language, Reader, plain_day, read_by, reader
 from saddlebench.exchange.retelling import noting_missed, retold
 from saddlebench.exchange.vocabulary import AMERICAN, said, speaking
 
@@ -57,6 +57,16 @@ def test_days() -> None:
     assert retold("03 March 2026 to 29 August 2026", GERMAN) == "3.\u00a0März 2026 bis 29.\u00a0August 2026"
 
 
+def test_short_days_and_months() -> None:
+    """As Duden abbreviates months, with a dot, and ordinals with one (common practice)."""
+    spring, autumn = dt.date(2024, 5, 6), dt.date(2025, 9, 22)
+    assert [Reader().short_day(day) for day in (spring, autumn)] == ["6 May 2024", "22 Sep 2025"]
+    assert [GERMAN.short_day(day) for day in (spring, autumn)] == ["6. Mai 2024", "22. Sept. 2025"]
+    assert GERMAN.short_day(autumn, with_year=False) == "22. Sept."
+    assert (GERMAN.month(autumn), Reader().month(autumn)) == ("Sept. 2025", "Sep 2025")
+    assert retold(plain_day(autumn), GERMAN) == GERMAN.day(autumn)
+
+
 def test_other_units_of_length_are_no_readers() -> None:
     with pytest.raises(ValueError, match="millimetres or inches"):
         Reader(length=Length.CM)
@@ -94,7 +104,7 @@ def test_lengths_inside_sentences_change_with_their_unit() -> None:
     told = retold(patch, BOTH)
     assert told.replace("\u00a0", " ") == (
         "0,20″ weniger (95 %: 0,16 bis 0,24), 3,54″ links abwärts, 6,3″ hinter der Schultermarke, "
-        "auf etwa 5,91″"
+        "über etwa 5,91″"
     )
     assert retold("-0.2\u00a0mm (-5.0 to +4.5)", INCHES) == "-0.008″ (-0.20 to +0.18)"
     assert retold("-111\u00a0cm³ (-324 to +102)", BOTH) == "-111\u00a0cm³ (-324 bis +102)"

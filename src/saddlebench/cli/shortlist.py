@@ -1,7 +1,7 @@
 """The shortlist: which saddles of a stock suit one horse and rider."""
 
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -30,6 +30,9 @@ from saddlebench.cli.console import (
 )
 from saddlebench.cli.stated import one_of
 
+if TYPE_CHECKING:
+    from saddlebench.engine.choose import Shortlist
+
 
 def shortlist(
     back: Annotated[Path, typer.Argument(help="A back record.", readable=False)],
@@ -54,6 +57,13 @@ def shortlist(
     workers: Workers = 0,
     cluster: ClusterAddress = "",
     output: ListOutput = None,
+    picture: Annotated[
+        Path | None,
+        typer.Option(
+            "--picture",
+            help="What would tell which stands first, drawn: a name ending in .svg, .png or .pdf.",
+        ),
+    ] = None,
     overwrite: Overwrite = False,
     as_json: AsJson = False,
 ) -> None:
@@ -74,14 +84,15 @@ def shortlist(
         from saddlebench.engine.fit.default_criteria import DEFAULT_CRITERIA
         from saddlebench.engine.fit.horse import NO_MASS, Build, Horse
         from saddlebench.engine.fit.loads import Rider
-        from saddlebench.exchange.job import measured
+        from saddlebench.exchange.back_job import measured
         from saddlebench.exchange.limits import read_limits
         from saddlebench.exchange.records import read_back
         from saddlebench.exchange.shop import read_stock
         from saddlebench.report.shortlist_json import shortlist_as_json
 
-        if output is not None:
-            require_free(output, overwrite=overwrite)
+        for path in (output, picture):
+            if path is not None:
+                require_free(path, overwrite=overwrite)
         one_of(build, Build, "--build")
         unknown = NotMeasured("not given")
         criteria = DEFAULT_CRITERIA if limits is None else read_limits(limits).criteria()
@@ -111,10 +122,27 @@ def shortlist(
             )
         told = shortlist_as_json(found, held)
         write_told(told, output)
+        if picture is not None:
+            _draw(found, picture)
         if as_json:
             print_json("shortlist", result=told)
         else:
             tell(told)
+
+
+def _draw(found: "Shortlist", path: Path) -> None:
+    if not found.order_doubts:
+        words().print("No other saddle may stand first as well: there is nothing to draw.")
+        return
+    from saddlebench.exchange.doubt_of_order import ORDER_HEADING
+    from saddlebench.exchange.drawings import PAGE_WIDTH_MM, write_drawing
+    from saddlebench.exchange.drawings.doubt import doubt_chart
+
+    chart = doubt_chart(
+        found.order_doubts, heading=ORDER_HEADING, pair=found.wanted_label, width_mm=PAGE_WIDTH_MM
+    )
+    write_drawing(chart, path)
+    words().print(f"Written: {path}")
 
 
 def tell(told: dict[str, Any]) -> None:
@@ -145,7 +173,15 @@ def tell(told: dict[str, Any]) -> None:
     console.print()
     ruled_out = ", ".join(f"{count} {limit}" for limit, count in told["ruled_out"].items())
     ruled = f"Ruled out: {ruled_out or 'none'}."
-    for line in (*told["would_help"], *told["work_words"], ruled, *told["cost"]["words"]):
+    if told["order_words"]:
+        console.print("What would tell which stands first", style="bold")
+    for line in (
+        *told["order_words"],
+        *told["would_help"],
+        *told["work_words"],
+        ruled,
+        *told["cost"]["words"],
+    ):
         console.print(line, markup=False)
     for caution in told["cautions"]:
         words().print(f"• {caution}")

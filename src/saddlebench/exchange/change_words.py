@@ -17,8 +17,8 @@ from saddlebench.engine.change.results import (
     Visit,
 )
 from saddlebench.engine.errors import NotMeasured
-from saddlebench.engine.frames import FloatArray
-from saddlebench.exchange.readers import MONTHS, NO_BREAK
+from saddlebench.exchange.change_place import place_bounds_mm
+from saddlebench.exchange.readers import NO_BREAK, plain_day
 from saddlebench.exchange.vocabulary import said
 
 NEAR_OFF = {"left": "near (left)", "right": "off (right)", "both": "both sides"}
@@ -32,7 +32,7 @@ def day(visit: Visit) -> str:
 
 
 def _day(visit: Visit) -> str:
-    return f"{visit.measured_on.day} {MONTHS[visit.measured_on.month - 1]} {visit.measured_on.year}"
+    return plain_day(visit.measured_on)
 
 
 def days(first: Visit, last: Visit) -> str:
@@ -91,18 +91,15 @@ def _region_of(patch: Patch) -> str:
     """Return where a patch's middle may be, outwards to ten mm; empty where an older study is silent."""
     if not patch.middles_mm:
         return ""
-    # Discs stand apart: where one alone is left, its own place is still not known better than this.
-    own = np.array([-2.0, 2.0]) * patch.place_sd_mm
-    s, across = np.asarray(patch.middles_mm).T
-    s, across = np.append(s, patch.s_mm + own), np.append(across, patch.from_midline_mm + own)
+    s, across = place_bounds_mm(patch)
     return f"its middle, in 95 of 100 cases: {_span_along(s)}, {_span_across(across)}"
 
 
-def _outwards(values: FloatArray) -> tuple[float, float]:
-    return 10.0 * float(np.floor(values.min() / 10.0)), 10.0 * float(np.ceil(values.max() / 10.0))
+def _outwards(ends: tuple[float, float]) -> tuple[float, float]:
+    return 10.0 * float(np.floor(ends[0] / 10.0)), 10.0 * float(np.ceil(ends[1] / 10.0))
 
 
-def _span_along(s_mm: FloatArray) -> str:
+def _span_along(s_mm: tuple[float, float]) -> str:
     first, last = _outwards(s_mm)
     if first >= 0.0:
         return f"{first:.0f} to {last:.0f}{NO_BREAK}mm behind the shoulder mark"
@@ -111,7 +108,7 @@ def _span_along(s_mm: FloatArray) -> str:
     return f"from {_along(first)} to {_along(last)}"
 
 
-def _span_across(from_midline_mm: FloatArray) -> str:
+def _span_across(from_midline_mm: tuple[float, float]) -> str:
     right, left = _outwards(from_midline_mm)
     if right >= 0.0:
         return f"{right:.0f} to {left:.0f}{NO_BREAK}mm down the near (left) side"
@@ -220,6 +217,17 @@ def number_words(number: NumberChange) -> str:
     return said(f"{number.place}: {number.name}{side}")
 
 
+def width_note(whole: Comparison) -> str:
+    """Return how a changed width is to be read; empty where none changed."""
+    told = (one.name for one in whole.numbers if one.is_told)
+    if not any(name.startswith("width") and "below the midline" in name for name in told):
+        return ""
+    return said(
+        "Widths are taken at a depth below each day's own midline: where the spine's line rose, the back is "
+        "narrower at that depth without having lost anything, and the other way round."
+    )
+
+
 def step_words(step: Step | NotComparable, visit: Visit) -> str:
     """Return what a visit says against the first."""
     if isinstance(step, NotComparable):
@@ -244,7 +252,8 @@ def _found(whole: Comparison) -> tuple[str, ...]:
     patches = tuple(f"{patch_words(patch)}." for patch in whole.scan.patches)
     told = [one for one in whole.volumes if one.is_told]
     volumes = tuple(f"{_capital(region_words(one))}: {estimate_words(one.volume)}." for one in told[:4])
-    return (*patches, *volumes)
+    width = width_note(whole)
+    return (*patches, *volumes, *((width,) if width else ()))
 
 
 def _since(study: ChangeStudy) -> tuple[str, ...]:

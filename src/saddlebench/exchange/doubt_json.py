@@ -4,7 +4,8 @@ from collections.abc import Iterable
 from typing import Any
 
 from saddlebench.engine.errors import is_known
-from saddlebench.engine.fit.worth_repeating import FindingDoubt, WorthRepeating
+from saddlebench.engine.fit.doubt_sources import WorthRepeating
+from saddlebench.engine.fit.worth_repeating import FindingDoubt
 from saddlebench.exchange.doubt_words import advice_of, place_of, title_of_doubt
 
 
@@ -28,11 +29,12 @@ def doubt_as_json(one: FindingDoubt) -> dict[str, Any]:
         "told": one.is_told,
         "advice": advice_of(one),
         "repeat": place_of(best) if is_known(best) else None,
-        "sources": [_source(source) for source in one.sources],
+        "sources": [source_as_json(source) for source in one.sources],
     }
 
 
-def _source(source: WorthRepeating) -> dict[str, Any]:
+def source_as_json(source: WorthRepeating) -> dict[str, Any]:
+    """Return one source of a doubt as JSON holds it."""
     return {
         "source": place_of(source),
         "what_to_do": source.kind.value,

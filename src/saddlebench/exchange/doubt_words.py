@@ -3,8 +3,9 @@
 from collections.abc import Iterable
 
 from saddlebench.engine.errors import Undetermined
+from saddlebench.engine.fit.doubt_sources import LIKELY, SourceKind, WorthRepeating
 from saddlebench.engine.fit.measures.names import Side
-from saddlebench.engine.fit.worth_repeating import LIKELY, FindingDoubt, SourceKind, WorthRepeating
+from saddlebench.engine.fit.worth_repeating import FindingDoubt
 from saddlebench.exchange.phrases import PLAIN_NAMES, SIDE_WORDS
 from saddlebench.exchange.places import place_words
 from saddlebench.exchange.readers import NO_BREAK
@@ -83,8 +84,7 @@ def advice_of(doubt: FindingDoubt) -> str:
     if doubt.is_told:
         return said("It can be told as it is; no repeat is needed.")
     if isinstance(best, Undetermined):
-        reason = f"{best.reason[:1].upper()}{best.reason[1:]}"
-        return said(f"{reason}: it rests on assumptions, or on many small errors.")
+        return nothing_helps(best)
     what = deed_of(best)
     after = f"±{_amount(doubt.half_width_after(best), doubt.unit)}"
     cases = f"about {min(round(100.0 * best.settles), MOST_SURE)} of 100 cases"
@@ -93,6 +93,12 @@ def advice_of(doubt: FindingDoubt) -> str:
     if best.settles > 0.0:
         return f"{what}; {said(f'then known to {after}, which lets it be told in {cases} only.')}"
     return f"{what}; {said(f'then known to {after}, which alone does not let it be told.')}"
+
+
+def nothing_helps(why: Undetermined) -> str:
+    """Return that no repeat would lessen a doubt, and what it rests on."""
+    reason = f"{why.reason[:1].upper()}{why.reason[1:]}"
+    return said(f"{reason}: it rests on assumptions, or on many small errors.")
 
 
 def deed_of(best: WorthRepeating) -> str:

@@ -67,9 +67,25 @@ class Reader:
 
     def day(self, on: dt.date) -> str:
         """Return a day as it is written in this language."""
-        dot = "." if self.language is Language.GERMAN else ""
-        month = GERMAN_MONTHS[on.month - 1] if dot else MONTHS[on.month - 1]
-        return f"{on.day}{dot}{NO_BREAK}{month} {on.year}"
+        months = GERMAN_MONTHS if self.language is Language.GERMAN else MONTHS
+        return f"{on.day}{self._after_day}{NO_BREAK}{months[on.month - 1]} {on.year}"
+
+    def short_day(self, on: dt.date, *, with_year: bool = True) -> str:
+        """Return a day with its month shortened, as rows and columns have it."""
+        day = f"{on.day}{self._after_day}"
+        return f"{day} {self.month(on)}" if with_year else f"{day} {self._short_month(on)}"
+
+    def month(self, on: dt.date) -> str:
+        """Return a month, shortened, and its year, as axes have it."""
+        return f"{self._short_month(on)} {on.year}"
+
+    def _short_month(self, on: dt.date) -> str:
+        is_german = self.language is Language.GERMAN
+        return GERMAN_SHORT_MONTHS[on.month - 1] if is_german else MONTHS[on.month - 1][:3]
+
+    @property
+    def _after_day(self) -> str:
+        return "." if self.language is Language.GERMAN else ""
 
     @property
     def length_sign(self) -> str:
@@ -121,6 +137,25 @@ GERMAN_MONTHS = (
     "November",
     "Dezember",
 )
+GERMAN_SHORT_MONTHS = (
+    "Jan.",
+    "Feb.",
+    "März",
+    "Apr.",
+    "Mai",
+    "Juni",
+    "Juli",
+    "Aug.",
+    "Sept.",
+    "Okt.",
+    "Nov.",
+    "Dez.",
+)
+
+
+def plain_day(on: dt.date) -> str:
+    """Return a day as sentences hold it before they are told to their reader."""
+    return f"{on.day} {MONTHS[on.month - 1]} {on.year}"
 
 
 def _inches(millimetres: str, *, is_place: bool) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from saddlebench.engine.back.quantities import Quantity
 from saddlebench.engine.change.trend.study import TOO_SHORT_FOR_SEASON, Change, Season, Swing, Trend
 from saddlebench.engine.errors import Undetermined
-from saddlebench.exchange.readers import MONTHS, NO_BREAK
+from saddlebench.exchange.readers import MONTHS, NO_BREAK, plain_day, reader
 from saddlebench.exchange.vocabulary import said
 
 NOT_MOVED = "not beyond error"
@@ -18,8 +18,9 @@ this (a Rice distribution's mean over its deviation).
 """
 MOVED_NOTE = (
     "Moved: risen or fallen between two visits by more than all visits and numbers of an unchanged back "
-    "would show together in 95 of 100 cases. What is not marked may have moved by less than could be seen, "
-    "or at places that no number stands for: a comparison of two visits looks at the whole surface."
+    "would show together in 95 of 100 cases. The days are those of visits: it may have begun or ended a "
+    "visit or two before or after. What is not marked may have moved by less than could be seen, or "
+    "at places that no number stands for: a comparison of two visits looks at the whole surface."
 )
 TREND_NOTE = (
     "A trend joins visits by what backs usually do in between; between visits nobody measured. A visit that "
@@ -86,24 +87,30 @@ def swing_words(trend: Trend) -> str:
 
 def one_swing_words(swing: Swing, quantity: Quantity) -> str:
     """Return one rise or fall: from when to when, by how much, with its interval."""
-    days = f"{_day(swing.first_day)} to {_day(swing.last_day)}"
+    days = f"{plain_day(swing.first_day)} to {plain_day(swing.last_day)}"
+    return f"{said(days)} {_swing(swing, quantity)}"
+
+
+def short_swing_words(swing: Swing, quantity: Quantity) -> str:
+    """Return the same by months, where there is little room."""
+    first, last = (reader().month(day) for day in (swing.first_day, swing.last_day))
+    return f"{first} {said('to')} {last} {_swing(swing, quantity)}"
+
+
+def _swing(swing: Swing, quantity: Quantity) -> str:
     change = swing.change
-    return f"{said(days)} {said(f'{_signed(change.value, quantity)} ({_ends(change, quantity)})')}"
+    return said(f"{_signed(change.value, quantity)} ({_ends(change, quantity)})")
 
 
 def day_words(day: dt.date) -> str:
     """Return a day as people write it."""
-    return said(_day(day))
-
-
-def _day(day: dt.date) -> str:
-    return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
+    return said(plain_day(day))
 
 
 def visits_words(trends: Sequence[Trend]) -> str:
     """Return how many visits there are, and from when to when."""
     days = sorted({point.day for one in trends for point in one.points})
-    return f"{said(f'{len(days)} visits')}, {said(f'{_day(days[0])} to {_day(days[-1])}')}"
+    return f"{said(f'{len(days)} visits')}, {said(f'{plain_day(days[0])} to {plain_day(days[-1])}')}"
 
 
 def moved_words(trends: Sequence[Trend]) -> str:

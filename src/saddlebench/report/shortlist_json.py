@@ -19,6 +19,7 @@ from saddlebench.exchange.chosen_words import (
     would_help,
 )
 from saddlebench.exchange.doubt_json import doubts_as_json
+from saddlebench.exchange.doubt_of_order import ORDER_NOTE, order_as_json, told_of_order
 from saddlebench.exchange.doubt_words import worth_telling
 from saddlebench.exchange.phrases import sorted_worst_first
 from saddlebench.exchange.shop import Stock
@@ -61,6 +62,9 @@ def shortlist_as_json(
         "work": vars_of(found.work),
         "work_words": list(work_of(found)),
         "would_help": list(would_help(found)),
+        "order": order_as_json(found.order_doubts),
+        "order_note": ORDER_NOTE if found.order_doubts else "",
+        "order_words": list(told_of_order(found.order_doubts)),
         "cautions": [*LIST_CAUTIONS, SIZE_CAUTION],
     }
 

@@ -99,6 +99,10 @@ def test_the_stock_is_said_listed_and_chosen_from(cast: Cast, checked: Checked) 
     found = fitter.get(f"choices/{name}").json()
     assert found["row"]["kind"] == "shortlist"
     assert found["found"]["complete"]
+    # One saddle alone has nobody to stand before.
+    assert found["found"]["order"] == []
+    assert fitter.get(f"choices/{name}/order.svg").status_code == 422
+    assert caller(cast, "other").get(f"choices/{name}/order.svg").status_code == 404
     assert caller(cast, "other").get(f"choices/{name}").status_code == 404
     wrong = {**body, "uuid": key(), "back_version": str(uuids.uuid4()), "asked": {"rider_mass": 70}}
     assert fitter.post("choices/shortlist", wrong).status_code == 422

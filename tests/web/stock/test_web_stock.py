@@ -5,6 +5,7 @@ import json
 import uuid as uuids
 from collections.abc import Callable
 from datetime import timedelta
+from typing import Any
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -13,6 +14,9 @@ from django.utils import timezone
 from study_cast import Checked, documents, record_checked
 from web_cast import Cast, do_waiting
 
+from saddlebench.engine.choose import OrderDoubt
+from saddlebench.engine.fit.doubt_sources import SourceKind, WorthRepeating
+from saddlebench.exchange.doubt_of_order import ORDER_NOTE, order_as_json, told_of_order
 from saddlebench.exchange.stock import Whereabouts
 from saddlebench.practice import services
 from saddlebench.practice.enums import ChoiceKind, Holding, Subject
@@ -279,9 +283,52 @@ def test_others_and_strangers(cast: Cast, checked: Checked) -> None:
     assert cast.browser("fitter").get(f"/stock/{checked.saddle}/").status_code == 404
 
 
-def services_choice(cast: Cast, checked: Checked) -> uuids.UUID:
+def test_what_would_tell_which_stands_first_is_said_and_drawn(cast: Cast, checked: Checked) -> None:
+    doubt = OrderDoubt(
+        first="a",
+        first_label="Rowan",
+        other="b",
+        other_label="Sallow",
+        lead=0.2,
+        agreeing=0.58,
+        sources=(
+            WorthRepeating(
+                source="the last-rib mark",
+                kind=SourceKind.MARK,
+                share=0.6,
+                low=-1.2,
+                high=1.6,
+                removes=0.3,
+                settles=0.55,
+            ),
+        ),
+    )
+    order = {
+        "order": order_as_json([doubt]),
+        "order_words": list(told_of_order([doubt])),
+        "order_note": ORDER_NOTE,
+    }
+    chosen = services_choice(cast, checked, **order)
+    fitter = cast.browser("fitter")
+    text = fitter.get(f"/choices/{chosen}/").content.decode()
+    assert "In 58 of 100 tries Rowan costs less than Sallow." in text
+    assert (
+        "Feel the last-rib mark again; which stands first can then be told in about 55 of 100 cases." in text
+    )
+    assert f"/choices/{chosen}/order.svg" in text
+    for width in ("phone", "page"):
+        drawn = fitter.get(f"/choices/{chosen}/order.svg?width={width}")
+        assert drawn["Content-Type"].startswith("image/svg")
+        assert "neither first" in drawn.content.decode()
+    assert cast.browser("other").get(f"/choices/{chosen}/order.svg").status_code == 404
+    without = services_choice(cast, checked)
+    assert "order.svg" not in fitter.get(f"/choices/{without}/").content.decode()
+    assert fitter.get(f"/choices/{without}/order.svg").status_code == 422
+
+
+def services_choice(cast: Cast, checked: Checked, **more: Any) -> uuids.UUID:
     found = {"complete": True, "entries": [], "ruled_out": {}, "not_judged": [], "work_words": []}
-    found |= {"cost": {"words": []}, "cautions": []}
+    found |= {"cost": {"words": []}, "cautions": [], **more}
     return record_choice(
         cast.actors["fitter"],
         ChoiceKind.SHORTLIST,

@@ -25,14 +25,11 @@ from saddlebench.engine.choose.finalists import Finalist
 from saddlebench.engine.choose.listed import OrderDoubt
 from saddlebench.engine.choose.ranking import Place
 from saddlebench.engine.fit.confidence import CloudSettings, draw_backs
+from saddlebench.engine.fit.doubt_sources import sources_of
+from saddlebench.engine.fit.explained import settling
+from saddlebench.engine.fit.sections_again import Section, sections_of
 from saddlebench.engine.fit.uncertain import OF_SADDLE, Inputs
 from saddlebench.engine.fit.verdicts import at_least
-from saddlebench.engine.fit.worth_repeating import (
-    Section,
-    sections_of,
-    settling,
-    sources_of,
-)
 from saddlebench.engine.frames import FloatArray
 
 MOST_RIVALS = 3

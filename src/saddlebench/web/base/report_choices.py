@@ -12,6 +12,7 @@ from django.utils.translation.trans_real import parse_accept_lang_header
 
 from saddlebench.exchange.vocabulary import AMERICAN, spoken
 from saddlebench.practice.queries.plans import PlanRow
+from saddlebench.web.base.days import day_and_time
 
 if TYPE_CHECKING:
     from saddlebench.exchange.readers import Reader
@@ -116,7 +117,7 @@ def choices_of(request: HttpRequest) -> tuple[Choice, ...]:
 
 def plan_choice(plans: Iterable[PlanRow]) -> tuple[Choice, ...]:
     """Return the list of plans that may stand in the workshop's report; nothing where there is none."""
-    options = tuple((str(one.uuid), f"{one.made_at:%-d %b %Y, %H:%M}, {one.told['aim']}") for one in plans)
+    options = tuple((str(one.uuid), f"{day_and_time(one.made_at)}, {one.told['aim']}") for one in plans)
     if not options:
         return ()
     none = ("", _("None"))

@@ -141,6 +141,7 @@ def _shown(request: PageRequest, page: ComparisonPage, study: "ChangeStudy") -> 
             "patches": [words.patch_words(patch) for patch in whole.scan.patches],
             "level": f"{100.0 * whole.scan.level:.0f}",
             "could": words.least_told_words(whole.map),
+            "width_note": words.width_note(whole),
             "could_wide": words.least_wide_words(whole.least_wide),
             "told": [one for one in (*volumes, *lines) if one.is_told],
             "untold": [one for one in (*volumes, *lines) if not one.is_told],

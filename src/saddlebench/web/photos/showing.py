@@ -18,6 +18,7 @@ from saddlebench.practice.queries.photos import PhotoShown, photo, photos_of, sh
 from saddlebench.practice.rules import may
 from saddlebench.practice.services import NotFoundError
 from saddlebench.web.base.access import PageRequest, signed_in
+from saddlebench.web.base.days import short_day
 from saddlebench.web.base.files import part_of
 from saddlebench.web.base.render import show
 from saddlebench.web.photos.measuring import drawn_shown
@@ -49,7 +50,7 @@ def one(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         "stroke": max(page.width_px or 0, page.height_px or 0) / 300,
         "fresh": str(uuids.uuid4()),
     }
-    title = f"{words}, {page.day:%-d %b %Y}"
+    title = f"{words}, {short_day(page.day)}"
     return show(request, "photos/photo.html", title, page, **more)
 
 
@@ -146,7 +147,7 @@ def _compare(request: PageRequest, owner: Owner) -> HttpResponse:
     if len(chosen) < 2:
         return _all(request, owner, too_few=True)
     before, after = sorted(chosen, key=lambda shown: (shown.day, shown.made_at))
-    title = f"{owner.label}: {before.day:%-d %b %Y} and {after.day:%-d %b %Y}"
+    title = f"{owner.label}: {short_day(before.day)} and {short_day(after.day)}"
     return show(request, "photos/compare.html", title, owner, owner=owner, before=before, after=after)
 
 

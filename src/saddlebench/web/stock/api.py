@@ -38,6 +38,7 @@ from saddlebench.web.base.interface import (
 from saddlebench.web.base.job_shape import JobShape
 from saddlebench.web.stock.asking import FIELDS
 from saddlebench.web.stock.crossing import LARGEST_TABLE
+from saddlebench.web.stock.ordered import order_picture_of
 from saddlebench.web.stock.work import ask_season, ask_shortlist, ask_takers
 
 router = Router(tags=["stock"])
@@ -203,6 +204,17 @@ def get_choice(request: HttpRequest, uuid: uuids.UUID) -> dict[str, Any]:
     """Give a choice with what was found."""
     page = choice_page(actor_of(request), uuid)
     return {"row": page.row, "found": page.found}
+
+
+@router.get(
+    "choices/{uuid:uuid}/order.svg", auth=ByToken(Action.SEE_HORSES), openapi_extra=gives("image/svg+xml")
+)
+def get_order_picture(request: HttpRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Give the picture of what would tell which saddle of a shortlist stands first; `width` phone or page.
+
+    Its numbers stand in the choice, under `order`.
+    """
+    return order_picture_of(request, choice_page(actor_of(request), uuid))
 
 
 @router.post("choices/shortlist", auth=ByToken(Action.RECORD_STUDY), response={202: JobShape})

@@ -13,6 +13,7 @@ from saddlebench.practice.rules import Actor
 from saddlebench.web.base.access import PageRequest, signed_in
 from saddlebench.web.base.fields import whole_of
 from saddlebench.web.base.render import show
+from saddlebench.web.stock.ordered import order_picture_of
 
 _TEMPLATES = {
     ChoiceKind.SHORTLIST: "stock/shortlist.html",
@@ -51,6 +52,12 @@ def choice(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         found=page.found,
         entries=entries_of(request.actor, page),
     )
+
+
+@signed_in(Action.SEE_HORSES)
+def order_picture(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
+    """Send the picture of what would tell which saddle stands first."""
+    return order_picture_of(request, choice_page(request.actor, uuid))
 
 
 def entries_of(actor: Actor, page: ChoicePage) -> list[EntryShown]:

@@ -20,4 +20,5 @@ urlpatterns = [
     path("saddles/<uuid:uuid>/takers/", asking.takers, name="takers"),
     path("horses/<uuid:uuid>/shortlist/", asking.shortlist, name="shortlist"),
     path("choices/<uuid:uuid>/", choices.choice, name="choice"),
+    path("choices/<uuid:uuid>/order.svg", choices.order_picture, name="order_picture"),
 ]

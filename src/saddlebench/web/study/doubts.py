@@ -62,7 +62,7 @@ def doubts_shown(actor: Actor, page: StudyPage, study: "FitStudy") -> DoubtsShow
 
 def _line(one: "FindingDoubt") -> DoubtLine:
     from saddlebench.engine.errors import Undetermined  # noqa: PLC0415
-    from saddlebench.engine.fit.worth_repeating import SourceKind  # noqa: PLC0415
+    from saddlebench.engine.fit.doubt_sources import SourceKind  # noqa: PLC0415
     from saddlebench.exchange import doubt_words as words  # noqa: PLC0415
     from saddlebench.exchange.places import place_words  # noqa: PLC0415
 

@@ -25,6 +25,7 @@ from saddlebench.practice.services import (
     start_visit,
 )
 from saddlebench.web.base.access import DEED, PageRequest, signed_in
+from saddlebench.web.base.days import long_day, short_day
 from saddlebench.web.base.fields import FactShown, key_of, words_of_value
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
@@ -86,7 +87,7 @@ def recheck(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
             state=VisitState.PLANNED,
             uuid=uuids.uuid5(made.uuid, "visit"),
         )
-    say(request, f"{page.horse.label} is in the diary: due by {made.due_by:%-d %b %Y}.")
+    say(request, f"{page.horse.label} is in the diary: due by {short_day(made.due_by)}.")
     return HttpResponseRedirect(reverse("visit:step", args=[uuid, "next"]))
 
 
@@ -158,7 +159,7 @@ def summary(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         "marks": [one for name in _MARKED if (one := marks_shown(page, name)).marks],
         "photos": [one for one in photos_of(request.actor, visit=uuid) if not one.is_film],
         "head": [
-            FactShown(words=VISIT_HEAD_FIELDS["date"].words, text=f"{page.day:%-d %B %Y}"),
+            FactShown(words=VISIT_HEAD_FIELDS["date"].words, text=long_day(page.day)),
             *(
                 FactShown(words=field.words, text=words_of_value(field, page.head.get(name)))
                 for name, field in VISIT_HEAD_FIELDS.items()

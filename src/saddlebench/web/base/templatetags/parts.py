@@ -7,12 +7,12 @@ from uuid import UUID
 
 from django import template
 from django.utils import timezone
-from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from saddlebench.exchange.vocabulary import said
 from saddlebench.practice.enums import Purpose, RecheckReason, Subject
 from saddlebench.practice.phrases import words_of
+from saddlebench.web.base.days import day_and_time, day_of_week, long_day, short_day
 from saddlebench.web.base.fields import text_of, words_of_choice
 from saddlebench.web.base.spoken import told
 from saddlebench.web.links import page_address
@@ -25,6 +25,9 @@ VERDICTS = {
     "cannot tell": ("cannot-tell", "?"),
 }
 register.filter("value_text", text_of)
+register.filter("short_day", short_day)
+register.filter("long_day", long_day)
+register.filter("day_and_time", day_and_time)
 register.filter("said", said)
 register.filter("told", told)
 register.filter("choice_words", lambda choice, name: words_of_choice(name, choice))
@@ -60,7 +63,7 @@ def day(value: date) -> str:
     """Return a day as it is said, near ones by their word."""
     today = timezone.localdate()
     near = {-1: _("yesterday"), 0: _("today"), 1: _("tomorrow")}.get((value - today).days)
-    said = date_format(value, "D j M Y" if value.year != today.year else "D j M")
+    said = day_of_week(value, with_year=value.year != today.year)
     return f"{near}, {said}" if near else said
 
 
@@ -69,7 +72,7 @@ def clock(value: datetime) -> str:
     """Return a moment of today as hour and minute, of other days with the date."""
     local = timezone.localtime(value)
     same_day = local.date() == timezone.localdate()
-    return local.strftime("%H:%M") if same_day else date_format(local, "j M Y, H:i")
+    return local.strftime("%H:%M") if same_day else day_and_time(value)
 
 
 @register.simple_tag
