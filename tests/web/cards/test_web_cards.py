@@ -145,7 +145,7 @@ def test_no_english_word_slips_into_a_german_card(cast: Cast, name: str, by_chai
         text = text_of(yard_card_pdf([card]))
     assert missed == []
     # What the page's tick is called is said as it stands there.
-    assert "„Typed in from a yard card“ (von einer Stallkarte eingetippt)" in text
+    assert "„Von einer Stallkarte eingetippt“ (auf englischen Seiten „Typed in from a yard card“)" in text
     assert slipped(text.replace("Typed in from a yard card", "")) == set()
 
 

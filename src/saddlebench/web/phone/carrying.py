@@ -65,13 +65,18 @@ def carried(request: PageRequest) -> HttpResponse:
         "saddle_parts": [_step(one.name, one.words, one.groups) for one in SADDLE_PARTS],
         "fields": _fields(actor),
         "places": [{**asdict(one), "words": said(one.words)} for one in PLACES],
-        "shots": [[one.name, retold_where_known(one.words, reader())] for one in shot_list(actor)],
+        "shots": [[one.name, _known(one.words)] for one in shot_list(actor)],
         "stop_rules": stop_rules(),
         "rules": _rules(),
         "instruments": _instruments(actor),
         **_records(actor),
     }
     return JsonResponse(told)
+
+
+def _known(words: str) -> str:
+    """Return words that may be a person's own, in the reader's language where they are the program's."""
+    return retold_where_known(words, reader())
 
 
 def _rules() -> dict[str, Any]:
@@ -123,7 +128,12 @@ def _instruments(actor: Actor) -> list[dict[str, Any]]:
     ]
     shipped = [(name, example_instrument(name)) for name in example_names()]
     return [
-        {"name": name, "label": tool.name, "document": instrument_text(tool), **carried_instrument(tool)}
+        {
+            "name": name,
+            "label": _known(tool.name),
+            "document": instrument_text(tool),
+            **carried_instrument(tool),
+        }
         for name, tool in (*own, *shipped)
         if not isinstance(tool, Scan)
     ]
@@ -219,7 +229,7 @@ def _capture(actor: Actor, uuid: Any) -> dict[str, Any]:
         "measured_on": page.measured_on.isoformat(),
         "revision": page.revision,
         "values": dict(page.values),
-        "instrument": {"label": tool.name, **carried_instrument(tool)},
+        "instrument": {"label": _known(tool.name), **carried_instrument(tool)},
     }
 
 
