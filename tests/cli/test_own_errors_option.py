@@ -107,6 +107,19 @@ def test_a_change_is_told_less_surely_by_an_unsteady_hand(folder, run):
         return high - low
 
     assert width(ours) > width(stated)
+    assert "The measuring errors are those that the instrument states." in stated["cautions"]
+    assert any("1.5 times those that the instrument states" in caution for caution in ours["cautions"])
+
+
+def test_a_trend_says_whose_errors_its_visits_went_by(folder, run, tmp_path):
+    first, kept = tmp_path / "first.trend.json", ("--own-errors", folder / "enough.json")
+    assert (
+        "errors are those that the instrument states"
+        in run("trend", folder / "0.back.json", "-o", first).stderr
+    )
+    said = run("trend", folder / "1.back.json", "--onto", first, *kept).stderr
+    assert "errors are those that the instrument states" in said
+    assert "1.5 times" in said
 
 
 def test_exercises_with_another_instrument_are_refused(folder, run):

@@ -13,7 +13,8 @@ from saddlebench.engine.choose.assess import COARSE_POINTS, FINE_POINTS, Assesse
 from saddlebench.engine.choose.cost import CostRules
 from saddlebench.engine.choose.limits import HardLimits
 from saddlebench.engine.choose.ranking import Tries
-from saddlebench.engine.choose.shortlist import MARGIN, sieve
+from saddlebench.engine.choose.settings import MARGIN
+from saddlebench.engine.choose.shortlist import sieve
 from saddlebench.engine.choose.variants import variants_of
 from saddlebench.engine.fit.default_criteria import DEFAULT_CRITERIA
 from support.choosing import small_stock, wanted_for

@@ -168,6 +168,7 @@ def tell_plan(made: "Planned") -> None:
     from saddlebench.engine.errors import Undetermined
     from saddlebench.exchange.altering import SHORT_OF_IT, others_of
     from saddlebench.exchange.doubt_words import MOST_DOUBTS, told_of_doubts
+    from saddlebench.exchange.own_errors import errors_words
     from saddlebench.exchange.plan_words import bedding_words, binding_words, summary_words
 
     console, plan = results(), made.plan
@@ -192,5 +193,6 @@ def tell_plan(made: "Planned") -> None:
             console.print(line)
     told = words()
     told.print(f"• {SHORT_OF_IT}")
+    told.print(f"• {errors_words(plan.before.inputs.own_errors)}")
     for caution in plan.after.cautions:
         told.print(f"• {caution}")

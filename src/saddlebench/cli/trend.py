@@ -22,6 +22,7 @@ from saddlebench.cli.stated import one_of
 if TYPE_CHECKING:
     from saddlebench.engine.change.trend.recheck import RecheckAdvice
     from saddlebench.engine.change.trend.study import Fitted, Trend
+    from saddlebench.exchange.trend_job import NumberedVisits
 
 MOST_DRAWN = 12
 
@@ -101,8 +102,18 @@ def trend(
         for line in older:
             words().print(f"≈ {line} Name their records again, without --onto, to work them out anew.")
         tell_trend(visits[0].label, trends, advice)
+        _tell_errors(numbered)
         for name in written:
             words().print(f"Written: {name}")
+
+
+def _tell_errors(numbered: "NumberedVisits") -> None:
+    """Print whose measuring errors the visits went by."""
+    from saddlebench.exchange.own_errors import errors_words
+
+    days = [visit.day for visit in numbered.visits]
+    for line in dict.fromkeys(errors_words(numbered.own_errors.get(day)) for day in days):
+        words().print(f"• {line}")
 
 
 def _advice(fitted: "tuple[Fitted, ...]", fit: Path | None, kept: str) -> "RecheckAdvice":

@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from saddlebench.engine.back.record import BackRecord
@@ -13,7 +13,9 @@ from saddlebench.engine.errors import Undetermined
 from saddlebench.engine.fit.findings import Finding
 from saddlebench.engine.fit.study import ErrorsUsed, FitStudy, Progress
 from saddlebench.engine.saddle.record import SaddleRecord
-from saddlebench.exchange.job import MeasuredBack, StudyRequest, digest, measured, quiet, study_of
+from saddlebench.exchange.back_job import MeasuredBack, digest, measured
+from saddlebench.exchange.job import StudyRequest, quiet, study_of
+from saddlebench.exchange.own_errors import errors_words
 from saddlebench.exchange.phrases import agreement_of, number_of, title_of
 from saddlebench.exchange.records import read_back
 from saddlebench.exchange.records.then_and_now import (
@@ -51,7 +53,7 @@ def change_files(
         progress(k, 2 * len(paths), f"reading {path.name}")
         record = read_back(path)
         backs.append(measured(record, own_errors(record)))
-    return study_change(
+    study = study_change(
         backs,
         settings=settings,
         versions=[digest(path) for path in paths],
@@ -59,6 +61,8 @@ def change_files(
             len(paths) + done * len(paths) // max(of, 1), 2 * len(paths), doing
         ),
     )
+    whose = dict.fromkeys(errors_words(back.own_errors) for back in backs)
+    return replace(study, cautions=(*whose, *study.cautions))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

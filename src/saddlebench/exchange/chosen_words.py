@@ -9,6 +9,7 @@ from saddlebench.engine.fit.study import CAUTIONS
 from saddlebench.engine.fit.verdicts import Verdict
 from saddlebench.engine.saddle.zones import Filling
 from saddlebench.exchange.doubt_words import deed_of, title_of_doubt, worth_telling
+from saddlebench.exchange.own_errors import errors_words
 from saddlebench.exchange.phrases import limits_of, number_of, remark_of, title_of
 
 LIST_CAUTIONS = (
@@ -52,7 +53,8 @@ def _fill_changes(side: str, filling: Filling) -> list[str]:
         if inner == outer and inner:
             changes.append(f"{side} {zone} {inner:+g} mm")
         elif inner or outer:
-            changes.append(f"{side} {zone} {inner:+g} mm inside, {outer:+g} mm outside")
+            parts = [f"{mm:+g} mm {where}" for mm, where in ((inner, "inside"), (outer, "outside")) if mm]
+            changes.append(f"{side} {zone} {', '.join(parts)}")
     return changes
 
 
@@ -124,6 +126,8 @@ def work_of(found: Shortlist) -> tuple[str, ...]:
             f"The quick pass may err by {work.margin:.2g} before a saddle could be lost; "
             f"here it erred by {work.largest_error:.2g} at most."
         )
+    if any(isinstance(entry.how_sure, HowSure) for entry in found.entries):
+        lines.append(errors_words(found.own_errors))
     if not found.is_complete:
         lines.insert(0, "Stopped early: this list is partial, and better saddles may be missing from it.")
     return tuple(lines)

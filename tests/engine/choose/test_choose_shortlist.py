@@ -29,11 +29,14 @@ from saddlebench.engine.choose.assess import (
 from saddlebench.engine.choose.finalists import room_of
 from saddlebench.engine.choose.variants import variants_of
 from saddlebench.engine.errors import Undetermined
+from saddlebench.engine.fit.study import ErrorsUsed
 from saddlebench.engine.fit.verdicts import Verdict
 from saddlebench.engine.saddle.numbers import TreelessNumbers
+from saddlebench.exchange.chosen_words import work_of
 from support.choosing import for_the_cob, small_stock, wanted_for
 
 BRIEF = ShortlistSettings(length=5, draws=0, with_studies=False, try_fill=False)
+OWN_ERRORS = ErrorsUsed(whose="Anna with a comb", times=1.4)
 EXHAUSTIVE = replace(BRIEF, exhaustive=True)
 
 
@@ -156,7 +159,17 @@ def test_an_empty_stock_and_one_that_does_not_fit_give_empty_lists(cob: Wanted) 
 def with_doubt() -> Shortlist:
     few: tuple[Candidate, ...] = small_stock()[:40]
     settings = ShortlistSettings(length=3, draws=12, seed=4)
-    return shortlist(wanted_for(PLAIN, with_doubt=True), few, settings)
+    wanted = replace(wanted_for(PLAIN, with_doubt=True), own_errors=OWN_ERRORS)
+    return shortlist(wanted, few, settings)
+
+
+def test_a_list_that_was_tried_says_whose_errors_it_goes_by(
+    with_doubt: Shortlist, quick_list: Shortlist
+) -> None:
+    assert "1.4 times those that the instrument states" in work_of(with_doubt)[-1]
+    stated = work_of(replace(with_doubt, own_errors=None))
+    assert stated[-1] == "The measuring errors are those that the instrument states."
+    assert not any("errors" in line for line in work_of(quick_list))
 
 
 def test_each_entry_carries_findings_reasons_and_confidence(with_doubt: Shortlist) -> None:

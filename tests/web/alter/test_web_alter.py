@@ -42,6 +42,7 @@ def test_a_plan_is_sought_recorded_and_shown_with_every_finding(cast: Cast, chec
     assert "on the bench" in shown.casefold()
     assert "veterinary surgeon" in shown
     assert "of 100 tries" in shown
+    assert "The measuring errors are those that the instrument states." in shown
     assert f"/plans/{plan}/" in fitter.get(f"/checks/{checked.study}/what-to-do/").content.decode()
 
 

@@ -8,7 +8,8 @@ from saddlebench.engine.choose.pool import HERE, OneProcess, Pool
 from saddlebench.engine.choose.ranking import Place
 from saddlebench.engine.choose.rider_size import DEFAULT_SIZES, RiderSize, SizeRules, usual_seat_in
 from saddlebench.engine.choose.season import SEASON_LENGTH, Taker, Takers, season, takers
-from saddlebench.engine.choose.shortlist import ShortlistSettings, shortlist
+from saddlebench.engine.choose.settings import ShortlistSettings
+from saddlebench.engine.choose.shortlist import shortlist
 
 __all__ = [
     "DEFAULT_LIMITS",

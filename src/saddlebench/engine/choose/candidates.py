@@ -9,6 +9,7 @@ from saddlebench.engine.errors import NotMeasured
 from saddlebench.engine.fit.horse import Horse
 from saddlebench.engine.fit.loads import Rider
 from saddlebench.engine.fit.settings import FitMaterials
+from saddlebench.engine.fit.study import ErrorsUsed
 from saddlebench.engine.saddle.model import PadLayer
 from saddlebench.engine.saddle.record import SaddleRecord
 
@@ -51,3 +52,5 @@ class Wanted:
     materials: FitMaterials = field(default_factory=FitMaterials)
     estimated: EstimatedBack | None = None
     """The back with how sure it is; without it nothing is said of confidence."""
+    own_errors: ErrorsUsed | None = None
+    """Own errors that the back went by; None: those that its instrument states."""

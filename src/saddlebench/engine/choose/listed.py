@@ -9,9 +9,9 @@ from saddlebench.engine.choose.limits import HardLimits, RuledOut
 from saddlebench.engine.errors import Undetermined
 from saddlebench.engine.fit.agreement import AGREEING
 from saddlebench.engine.fit.criteria import FindingName
+from saddlebench.engine.fit.doubt_sources import LIKELY, WorthRepeating, best_of
 from saddlebench.engine.fit.findings import Finding
-from saddlebench.engine.fit.study import FitStudy
-from saddlebench.engine.fit.worth_repeating import LIKELY, WorthRepeating, best_of
+from saddlebench.engine.fit.study import ErrorsUsed, FitStudy
 
 
 class Depth(StrEnum):
@@ -146,3 +146,5 @@ class Shortlist:
     work: Work
     order_doubts: tuple[OrderDoubt, ...] = ()
     """Of the first place, against those from which it cannot be told; empty where nothing was tried."""
+    own_errors: ErrorsUsed | None = None
+    """Own errors that the back went by; None: those that its instrument states."""

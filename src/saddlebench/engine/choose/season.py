@@ -7,7 +7,8 @@ from saddlebench.engine.choose.candidates import Candidate, Wanted
 from saddlebench.engine.choose.limits import RuledOut
 from saddlebench.engine.choose.listed import Entry, NotJudged, Shortlist
 from saddlebench.engine.choose.pool import HERE, Pool
-from saddlebench.engine.choose.shortlist import ShortlistSettings, shortlist
+from saddlebench.engine.choose.settings import ShortlistSettings
+from saddlebench.engine.choose.shortlist import shortlist
 from saddlebench.engine.fit.study import Progress
 
 SEASON_LENGTH = 5

@@ -1,38 +1,27 @@
 """From a whole stock to the few for one horse: hard limits, a quick pass, full resolution where it matters.
 
-Every shape is girthed on few points first: what that tells is the least that its quick pass can cost. The
-quick pass errs; by how much was measured on exhaustive runs (`MARGIN`, see docs/why/shortlist.md). Whatever
-promises most is looked at next, one step more closely, until nothing is left whose least cost so far, less
-the margin, could still reach the list. An error larger than foreseen widens the margin as soon as it is seen.
-A saddle that found no rest in the quick pass may yet find it in full: it counts what is certain of it.
+How the search goes is told in `search.py`. A saddle that found no rest in the quick pass may yet find it in
+full: it counts what is certain of it.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
-from typing import TypeVar
 
 from saddlebench.engine.choose.assess import (
-    COARSE_POINTS,
     FINE_POINTS,
-    Assessed,
     AssessJob,
-    assess,
-    first_looks,
 )
 from saddlebench.engine.choose.candidates import Candidate, Wanted
-from saddlebench.engine.choose.cost import CostRules
 from saddlebench.engine.choose.fill import AfterFill, after_fill
 from saddlebench.engine.choose.finalists import Finalist, FinalJob, look_closely
 from saddlebench.engine.choose.limits import FrontSection, HardLimits, RuledOut, broken_limit, width_is_within
 from saddlebench.engine.choose.listed import Entry, NotJudged, OrderDoubt, Shortlist, Work
 from saddlebench.engine.choose.order_doubt import doubts_of_order
-from saddlebench.engine.choose.pool import HERE, Pool, in_chunks
+from saddlebench.engine.choose.pool import HERE, Pool
 from saddlebench.engine.choose.ranking import Known, Place, entries_of, in_order, ranked, with_fill
-from saddlebench.engine.choose.variants import Shape, Sorted, variants_of
-from saddlebench.engine.errors import NotMeasured, Undetermined
+from saddlebench.engine.choose.search import Search, refine
+from saddlebench.engine.choose.settings import ShortlistSettings
+from saddlebench.engine.choose.variants import variants_of
 from saddlebench.engine.fit.confidence import CloudSettings
-from saddlebench.engine.fit.criteria import Criteria
-from saddlebench.engine.fit.default_criteria import DEFAULT_CRITERIA
 from saddlebench.engine.fit.measures.batch import pad_thickness
 from saddlebench.engine.fit.study import Progress
 from saddlebench.engine.saddle.model import PadLayer, Zone
@@ -40,17 +29,6 @@ from saddlebench.engine.saddle.numbers import RigidNumbers, family_of
 from saddlebench.engine.saddle.record import SaddleRecord
 from saddlebench.engine.saddle.unmodelled import why_not
 
-_Shared = TypeVar("_Shared")
-_Found = TypeVar("_Found")
-MARGIN = 1.0
-"""Calibrated; see docs/why/shortlist.md and `benchmarks/shortlist.py`."""
-WIDENED = 1.25
-"""A larger error than foreseen is multiplied by this to make the new margin."""
-_CHUNK = 16
-_BATCH = 16
-"""Shapes settled in full between two looks at the list; fixed, so that no result depends on the workers."""
-_QUICK_BATCH = 64
-"""The same for the quick pass."""
 _RIVALS = 8
 """Saddles after the list that are tried as well: what the list's own places are held against."""
 
@@ -65,91 +43,6 @@ def _never() -> bool:
 
 def _unseen(best: Sequence[Place]) -> None:
     del best
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ShortlistSettings:
-    """What a shortlist may be told."""
-
-    length: int = 20
-    draws: int = 48
-    """Tries for the confidence; 0 leaves it out."""
-    seed: int = 0
-    cloud_points: int = 250
-    margin: float = MARGIN
-    exhaustive: bool = False
-    """Settle every shape in full: slow, to check the quick pass against."""
-    try_fill: bool = True
-    """Try other fill in the saddles of the list and the next ones."""
-    with_studies: bool = True
-    """Make the fit check of each entry; a season leaves it out."""
-    criteria: Criteria = DEFAULT_CRITERIA
-    rules: CostRules = field(default_factory=CostRules)
-    limits: HardLimits = field(default_factory=HardLimits)
-
-
-@dataclass(slots=True)
-class _Search:
-    """What is known so far; filled as answers come."""
-
-    wanted: Wanted
-    settings: ShortlistSettings
-    pool: Pool
-    stop: Callable[[], bool]
-    progress: Progress
-    sorted: Sorted
-    first: dict[int, float]
-    quick: dict[int, Assessed]
-    full: dict[int, Assessed]
-    odd: dict[int, NotMeasured | Undetermined]
-    margin: float
-    so_far: Callable[[Sequence[Place]], None]
-    largest_error: float = 0.0
-    stopped: bool = False
-
-    def look_first(self) -> None:
-        """Girth every shape on few points."""
-        job = AssessJob.of(self.wanted, self.settings.criteria, self.settings.rules)
-        self._run(first_looks, job, range(len(self.sorted.shapes)), _CHUNK, self.first, "first look")
-
-    def assess(self, numbers: Sequence[int], n_points: int, known: dict[int, Assessed], doing: str) -> None:
-        """Assess shapes by number; leaves off where it is told to stop."""
-        job = AssessJob.of(self.wanted, self.settings.criteria, self.settings.rules)
-        size = _CHUNK if n_points == COARSE_POINTS else 4
-        self._run(_assess_chunk, (job, n_points), numbers, size, known, doing)
-
-    def _run(
-        self,
-        work: Callable[[_Shared, tuple[Shape, ...]], list[_Found | NotMeasured | Undetermined]],
-        shared: _Shared,
-        numbers: Sequence[int],
-        size: int,
-        known: dict[int, _Found],
-        doing: str,
-    ) -> None:
-        chunks = in_chunks(numbers, size)
-        items = [tuple(self.sorted.shapes[k] for k in chunk) for chunk in chunks]
-        answers = self.pool.run(work, shared, items)
-        done = 0
-        for index, found in answers:
-            for number, one in zip(chunks[index], found, strict=True):
-                if isinstance(one, NotMeasured | Undetermined):
-                    self.odd[number] = one
-                else:
-                    known[number] = one
-            done += len(found)
-            self.progress(done, len(numbers), doing)
-            if self.stop():
-                self.stopped = True
-                answers.close()  # type: ignore[attr-defined]
-                return
-
-
-def _assess_chunk(
-    shared: tuple[AssessJob, int], shapes: tuple[Shape, ...]
-) -> list[Assessed | NotMeasured | Undetermined]:
-    job, n_points = shared
-    return assess(job, shapes, n_points)
 
 
 def shortlist(
@@ -182,7 +75,7 @@ def shortlist(
     settings = settings or ShortlistSettings()
     front = FrontSection.of(wanted)
     kept, ruled_out, not_judged = sieve(wanted, candidates, settings.limits)
-    search = _Search(
+    search = Search(
         wanted=wanted,
         settings=settings,
         pool=pool,
@@ -204,7 +97,7 @@ def shortlist(
     else:
         search.look_first()
         if not search.stopped:
-            _refine(search)
+            refine(search)
     known = Known(full=search.full, quick=search.quick if search.stopped else {})
     if search.stopped:
         places = ranked(search.sorted.variants, known, settings.rules)
@@ -248,59 +141,7 @@ def _may_be(
     return isinstance(numbers, RigidNumbers) and width_is_within(numbers, front, _front_pad_mm(pads), limits)
 
 
-def _refine(search: _Search) -> None:
-    """Look ever more closely at whatever may be in the list, the most promising first."""
-    price = _cheapest_ways(search.sorted, search.settings.rules)
-    waiting = sorted(search.first, key=lambda k: (search.first[k] + price[k], k))
-    promising: list[int] = []
-    while not search.stopped:
-        bar = _bar(search)
-        due = [k for k in waiting[:_QUICK_BATCH] if search.first[k] + price[k] - search.margin < bar]
-        near = [k for k in promising[:_BATCH] if search.quick[k].least + price[k] - search.margin < bar]
-        if not due and not near:
-            return
-        if due and not (near and _least_of(search, near[0], price) < search.first[due[0]] + price[due[0]]):
-            waiting = waiting[len(due) :]
-            search.assess(due, COARSE_POINTS, search.quick, "quick pass over what may be in the list")
-            more = [k for k in due if k in search.quick]
-            promising = sorted([*promising, *more], key=lambda k: (_least_of(search, k, price), k))
-        else:
-            promising = promising[len(near) :]
-            _in_full(search, near)
-
-
-def _least_of(search: _Search, shape: int, price: dict[int, float]) -> float:
-    return search.quick[shape].least + price[shape]
-
-
-def _in_full(search: _Search, batch: Sequence[int]) -> None:
-    """Settle shapes in full, learn from them how the quick pass errs, and tell what the list is so far."""
-    search.assess(batch, FINE_POINTS, search.full, "in full, what may be in the list")
-    for k in batch:
-        if k in search.full:
-            search.largest_error = max(search.largest_error, search.quick[k].least - search.full[k].total)
-    search.margin = max(search.margin, WIDENED * search.largest_error)
-    best = ranked(search.sorted.variants, Known(full=search.full, quick={}), search.settings.rules)
-    search.so_far(best[: search.settings.length])
-
-
-def _cheapest_ways(found: Sorted, rules: CostRules) -> dict[int, float]:
-    """Return, for each shape, the least that any saddle pays to be altered to it."""
-    least: dict[int, float] = {}
-    for variant in found.variants:
-        price = rules.arch_set if variant.arch_by_mm else 0.0
-        least[variant.shape] = min(least.get(variant.shape, price), price)
-    return least
-
-
-def _bar(search: _Search) -> float:
-    """Return the cost of the list's last place as far as it is known in full; infinite while it is open."""
-    places = ranked(search.sorted.variants, Known(full=search.full, quick={}), search.settings.rules)
-    length = search.settings.length
-    return places[length - 1].cost if len(places) >= length else float("inf")
-
-
-def _final_places(search: _Search) -> list[Place]:
+def _final_places(search: Search) -> list[Place]:
     """Return the saddles in order, their fill changed where that betters them.
 
     Fill is tried for the list and the next few, and on down the order for as long as that brings a saddle
@@ -325,7 +166,7 @@ def _final_places(search: _Search) -> list[Place]:
     return tried
 
 
-def _changed_fill(search: _Search, places: Sequence[Place]) -> dict[int, AfterFill]:
+def _changed_fill(search: Search, places: Sequence[Place]) -> dict[int, AfterFill]:
     """Try other fill in the shapes of some places."""
     numbers = list(dict.fromkeys(place.variant.shape for place in places))
     job = AssessJob.of(search.wanted, search.settings.criteria, search.settings.rules)
@@ -342,7 +183,7 @@ def _changed_fill(search: _Search, places: Sequence[Place]) -> dict[int, AfterFi
     return changed
 
 
-def _close_look(search: _Search, places: Sequence[Place]) -> dict[str, Finalist]:
+def _close_look(search: Search, places: Sequence[Place]) -> dict[str, Finalist]:
     """Return the study and the tries of the list's saddles, and the tries of the next ones."""
     settings, wanted = search.settings, search.wanted
     if wanted.estimated is None or not settings.with_studies or search.stopped:
@@ -374,7 +215,7 @@ def _cloud_of(settings: ShortlistSettings) -> CloudSettings:
 
 
 def _listed(
-    search: _Search,
+    search: Search,
     n_candidates: int,
     ruled_out: tuple[RuledOut, ...],
     not_judged: tuple[NotJudged, ...],
@@ -397,6 +238,7 @@ def _listed(
         rules=settings.rules,
         limits=settings.limits,
         order_doubts=order_doubts,
+        own_errors=search.wanted.own_errors,
         work=Work(
             candidates=n_candidates,
             ways=len(found.variants),

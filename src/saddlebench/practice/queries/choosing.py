@@ -40,7 +40,7 @@ def wanted_on(
     # the numerical parts are loaded when they are needed, not when pages start
     from saddlebench.engine.choose import RiderSize, Wanted  # noqa: PLC0415
     from saddlebench.engine.fit.horse import Horse  # noqa: PLC0415
-    from saddlebench.exchange.job import measured  # noqa: PLC0415
+    from saddlebench.exchange.back_job import measured  # noqa: PLC0415
     from saddlebench.exchange.records import BackDocument, parse_document  # noqa: PLC0415
 
     allowed = require(actor, Action.SEE_HORSES)
@@ -59,6 +59,7 @@ def wanted_on(
         rider_size=rider_size or RiderSize(),
         horse=horse or Horse(),
         estimated=back.estimated,
+        own_errors=back.own_errors,
     )
 
 

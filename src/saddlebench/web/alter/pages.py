@@ -25,11 +25,13 @@ def plan(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     from saddlebench.engine.alter import Turn  # noqa: PLC0415
     from saddlebench.exchange.altering import SHORT_OF_IT, needs_panel_off, others_of  # noqa: PLC0415
     from saddlebench.exchange.doubt_words import DOUBT_NOTE, told_of_doubts  # noqa: PLC0415
+    from saddlebench.exchange.own_errors import errors_words  # noqa: PLC0415
     from saddlebench.exchange.plan_words import binding_words  # noqa: PLC0415
 
     page = plan_page(request.actor, uuid)
     held = document_of_plan(page)
     changes = held.found()
+    rows = changes_shown(changes)
     return show(
         request,
         "alter/plan.html",
@@ -39,16 +41,18 @@ def plan(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         lines=lines_of(held.alteration),
         others=others_of(held.alteration),
         panel_off=needs_panel_off(held.alteration),
-        rows=changes_shown(changes),
+        rows=rows,
         better=sum(one.turn is Turn.BETTER for one in changes),
         worse=sum(one.turn is Turn.WORSE for one in changes),
         still_off=sum(one.is_still_off for one in changes),
+        untold=sum(one.after_verdict == "cannot tell" and not one.is_off for one in rows),
         even=(percent(held.misfit_before), percent(held.misfit_after), percent(held.misfit_free)),
         binding=binding_words(held.binding),
         bedding=bedding_shown(held),
         doubts=told_of_doubts(held.doubts),
         doubt_note=DOUBT_NOTE,
         short_of_it=SHORT_OF_IT,
+        errors=errors_words(held.inputs.own_errors),
         cautions=held.cautions,
     )
 
