@@ -194,7 +194,7 @@ def test_a_saved_file_is_read_in_on_the_laptop(
     laptop.goto("/phone/read-in/")
     laptop.get_by_label("File that the phone saved").set_input_files(file)
     laptop.get_by_role("button", name="Read in").click()
-    expect(laptop.get_by_text("2 entries and 0 photos of the file are here")).to_be_visible()
+    expect(laptop.get_by_text("Entries of the file that are here: 2. Photos: 0.")).to_be_visible()
     look(laptop, "phone-read-in")
     sent(phone)
     assert len(in_tables(program, "select id from practice_horse where label = 'Nettle'")) == 1

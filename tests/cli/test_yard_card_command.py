@@ -41,7 +41,7 @@ def test_a_card_is_written_in_german(tmp_path: Path, run: Run, option: str) -> N
     ("words", "said", "code"),
     [
         (("-i", "scan"), "not read by hand", 1),
-        (("-i", "no-such-instrument"), "no-such-instrument", 1),
+        (("-i", "chain12x30"), "no shipped instrument “chain12x30”. Choose one of: chain-12x30", 1),
         (("--parts", "back, seat"), "“seat” is not one of visit, back, saddle", 2),
         (("--in", "fr"), "“fr” is not one of en, de", 2),
         (("--paper", "a5"), "“a5” is not one of a4, letter", 2),

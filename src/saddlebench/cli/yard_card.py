@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from saddlebench.cli.console import AsJson, Overwrite, guarded, print_json, require_free, words
-from saddlebench.cli.stated import one_of, reader_named, some_of
+from saddlebench.cli.stated import instrument_named, one_of, reader_named, some_of
 
 if TYPE_CHECKING:
     from saddlebench.report import Paper
@@ -43,7 +43,6 @@ def yard_card(
     """
     chosen, wanted, speaks = _paper(paper), _parts(parts), reader_named(language)
     with guarded("yard-card", as_json=as_json):
-        from saddlebench.exchange.instruments import example_instrument, example_names, read_instrument
         from saddlebench.exchange.readers import read_by
         from saddlebench.practice.start import words_alone
         from saddlebench.report.yard_card import write_yard_cards
@@ -53,8 +52,7 @@ def yard_card(
         from saddlebench.web.cards.filling import yard_card as card_of
 
         require_free(output, overwrite=overwrite)
-        known = instrument in example_names()
-        tool = example_instrument(instrument) if known else read_instrument(Path(instrument))
+        tool = instrument_named(instrument)
         planned = Sections(first_mm=first, apart_mm=apart, count=sections, by_chain=topline_chain)
         with read_by(speaks):
             card = card_of(tool, planned, Wanted(**{part: part in wanted for part in _PARTS}))

@@ -288,6 +288,7 @@ def refuse(read, path, content):
         (b"{}", "not a record"),
         (b"[" * 100_000, "not valid JSON"),
         (b'{"format": "saddlebench cookbook", "version": 1}', "is a cookbook, not a"),
+        (b'{"format": "saddlebench alteration plan", "version": 1}', "is an alteration plan, not a"),
     ],
 )
 def test_what_is_no_record_is_refused_in_words(read, content, words, tmp_path):

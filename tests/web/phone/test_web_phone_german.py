@@ -27,12 +27,7 @@ __all__ = ["node"]
 WEB = Path(str(files("saddlebench.web")))
 TEMPLATES = sorted((WEB / "phone" / "templates").rglob("*.html"))
 MODULES = sorted((WEB / "phone").glob("*.py"))
-SCRIPTS = [
-    one
-    for part in ("phone/script", "capture/script/parts", "photos/script/parts")
-    for one in sorted((WEB / part).rglob("*.js"))
-    if one.name != "queue.js"  # of the laptop's pad alone
-]
+IMPORT = re.compile(r'(?:from|import) "(\.{1,2}/[^"]+\.js)"')
 SAME = {"Minus", "minus"}
 """Words that are the same in both languages."""
 GERMAN = {"HTTP_ACCEPT_LANGUAGE": "de-DE,de;q=0.9,en;q=0.5"}
@@ -40,6 +35,22 @@ NAMED = Named(label="invented", measured_on=date(2026, 3, 1))
 TEXT = r'"((?:[^"\\]|\\.)*)"'
 PLACE = re.compile(r"\{\w+\}")
 DIGITS = re.compile(r"\d+(?:[.,]\d+)?")
+
+
+def scripts_from(path: Path) -> set[Path]:
+    """Return a script and all that it imports."""
+    found, left = set(), [path.resolve()]
+    while left:
+        one = left.pop()
+        if one not in found:
+            found.add(one)
+            left += [
+                (one.parent / name).resolve() for name in IMPORT.findall(one.read_text(encoding="utf-8"))
+            ]
+    return found
+
+
+SCRIPTS = sorted(scripts_from(WEB / "phone" / "script" / "app.js"))
 
 
 def script_messages(path: Path) -> list[str]:

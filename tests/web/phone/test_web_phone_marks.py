@@ -140,6 +140,6 @@ def test_a_saved_file_brings_them_too(cast: Cast) -> None:
     file = BytesIO("".join(json.dumps(one) + "\n" for one in (head, good, bad)).encode())
     file.name = "saddlebench-unsent-2026-03-02.jsonl"
     page = client.post("/phone/read-in/", {"file": file}).content.decode()
-    assert "0 entries and 1 photo of the file are here" in page
+    assert "Entries of the file that are here: 0. Photos: 1." in page
     assert "no kind of mark" in page
     assert [one["kind"] for one in photo(actor, uuid).drawn] == ["line"]

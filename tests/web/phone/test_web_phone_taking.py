@@ -434,7 +434,7 @@ def test_a_saved_file_is_read_in_once_before_or_after_it_was_sent(cast: Cast) ->
     for _ in range(2):
         status, page = read_in(client, file)
         assert status == 200
-        assert f"{len(entries)} entries and 1 photo of the file are here" in page
+        assert f"Entries of the file that are here: {len(entries)}. Photos: 1." in page
     actor = cast.actors["fitter"]
     assert queries.capture_page(actor, uuids.UUID(capture)).revision == 2
     assert len(photos_of(actor, visit=uuids.UUID(visit))) == 1

@@ -193,16 +193,23 @@ def _split_at_type(loc: tuple[int | str, ...]) -> tuple[tuple[int | str, ...], s
     return loc, "", ()
 
 
+def with_article(noun: str) -> str:
+    """Return a kind of document with its article: a back record, an alteration plan, instrument settings."""
+    if noun.endswith("s"):
+        return noun
+    return f"an {noun}" if noun.startswith(("a", "e", "i", "o")) else f"a {noun}"
+
+
 def _check_kind(held: object, kind: type[Document], file: str) -> None:
     where = Where(file=file, field="format")
+    wanted = f"Name {with_article(kind.NAME)}"
     name = held.get("format") if isinstance(held, dict) else None
     if not isinstance(held, dict) or not isinstance(name, str) or not name.startswith("saddlebench "):
-        raise input_problem(
-            "is not a record of this program", f"Name a {kind.NAME} written by saddlebench.", where
-        )
+        raise input_problem("is not a record of this program", f"{wanted} written by saddlebench.", where)
     if name != f"saddlebench {kind.NAME}":
-        msg = f"is a {name.removeprefix('saddlebench ')[:40]}, not a {kind.NAME}"
-        raise input_problem(msg, f"Name a {kind.NAME}.", where)
+        named = with_article(name.removeprefix("saddlebench ")[:40])
+        msg = f"is {named}, not {with_article(kind.NAME)}"
+        raise input_problem(msg, f"{wanted}.", where)
     version = held.get("version")
     if isinstance(version, int) and not isinstance(version, bool) and version > kind.VERSION:
         msg = (

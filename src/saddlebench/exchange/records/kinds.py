@@ -8,7 +8,7 @@ from saddlebench.engine.errors import Where, input_problem
 from saddlebench.exchange.doors import read_text
 from saddlebench.exchange.records.back import BackDocument
 from saddlebench.exchange.records.change import ChangeDocument
-from saddlebench.exchange.records.document import MAX_RECORD_BYTES, Document
+from saddlebench.exchange.records.document import MAX_RECORD_BYTES, Document, with_article
 from saddlebench.exchange.records.order import OrderDocument
 from saddlebench.exchange.records.plan import PlanDocument
 from saddlebench.exchange.records.repeat import CheckMeDocument, RepeatDocument
@@ -52,7 +52,7 @@ def kind_of(path: Path) -> type[Document]:
     for kind in KINDS:
         if name == f"saddlebench {kind.NAME}":
             return kind
-    kinds = ", ".join(kind.NAME if kind is SettingsDocument else f"a {kind.NAME}" for kind in KINDS)
+    kinds = ", ".join(with_article(kind.NAME) for kind in KINDS)
     raise input_problem(
         "is not a record of this program", f"Name {kinds} written by saddlebench.", Where(file=str(path))
     )

@@ -45,11 +45,6 @@ class Field:
     required: bool = False
     max_length: int = 200
 
-    @property
-    def is_free_text(self) -> bool:
-        """Whether a person may have written anything here, other people's names included."""
-        return self.kind in {Kind.TEXT, Kind.LONG_TEXT, Kind.LIST, Kind.MARKS, Kind.PERSON}
-
 
 def by_name(*groups: tuple[Field, ...]) -> dict[str, Field]:
     """Return the fields of several groups by name.

@@ -64,11 +64,6 @@ class Comparison:
         """Return the records of a kind."""
         return tuple(one for one in self.items if one.subject is subject)
 
-    @property
-    def n_new(self) -> int:
-        """How many records would be made."""
-        return sum(one.fate is Fate.NEW for one in self.items)
-
 
 def compare(actor: Actor | None, pack: OpenedPack) -> Comparison:
     """Return what taking a verified pack would change; nothing is written."""

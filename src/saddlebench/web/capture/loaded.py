@@ -1,6 +1,5 @@
 """A back being measured as the views of this slice take it: its page, its instrument, its parts."""
 
-import json
 import uuid as uuids
 from dataclasses import dataclass
 
@@ -102,8 +101,3 @@ def loaded(actor: Actor, uuid: uuids.UUID) -> Loaded:
     page = queries.capture_page(actor, uuid)
     instrument = instrument_from_text(page.instrument, page.label)
     return Loaded(page=page, instrument=instrument, parts=parts_of(instrument, page.values))
-
-
-def instrument_name(document: str) -> str:
-    """Return an instrument's name as its description has it."""
-    return str(json.loads(document).get("name", ""))
