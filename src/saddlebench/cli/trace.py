@@ -331,7 +331,8 @@ def angle(
         flat, plumb = (None if one is None else np.array(one) for one in lines)
         known = Known(level=flat, level_mm=level_mm, upright=plumb, upright_mm=upright_mm)
         found = angle_on_photo(np.array(places), known, size_px=size, aside_sd_deg=aside)
-        said = [f"{found.deg:.1f}° ± {found.sd_deg:.1f}° (one standard deviation), against {found.against}."]
+        sure = f"± {found.sd_deg:.1f}° (one standard deviation)"
+        said = [f"{abs(found.deg):.1f}° {sure}, {found.way}, against {found.against}."]
         if as_json:
             result = {
                 "angle_deg": found.deg,

@@ -24,6 +24,7 @@ PLUMB_SD_DEG = 0.5
 """Of a post or a door that counts as plumb, against a line that counts as level (judgement)."""
 USUAL_FOCAL, FOCAL_SD = 0.8, 0.25
 """Focal length over the picture's longer side, and its relative deviation, over phones (memory)."""
+_LEVEL_DEG = 0.05
 SHORTEST_PX = 30.0
 _TRIES, _CALIBRATED_TRIES = 4000, 120000
 _FEWEST_LEFT = 20.0
@@ -53,6 +54,13 @@ class PhotoAngle:
     sd_deg: float
     against: str
     """What it is measured against, in words."""
+
+    @property
+    def way(self) -> str:
+        """How the line runs on the picture, in words."""
+        if abs(self.deg) < _LEVEL_DEG:
+            return "level"
+        return "rising to the right" if self.deg > 0.0 else "falling to the right"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

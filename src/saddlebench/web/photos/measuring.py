@@ -134,16 +134,10 @@ def _with_error(mark: Mapping[str, Value], width: int, height: int, known: Known
             "line": name,
             "deg": number_format(abs(angle.deg), 1),
             "sd": number_format(angle.sd_deg, 1),
-            "way": _way(angle.deg),
+            "way": gettext(angle.way),
             "against": told(angle.against),
         }
     return _drawn(mark, _points(mark, width, height), label, words)
-
-
-def _way(deg: float) -> str:
-    if abs(deg) < 0.05:
-        return gettext("level")
-    return gettext("rising to the right") if deg > 0 else gettext("falling to the right")
 
 
 def _points(mark: Mapping[str, Value], width: int, height: int) -> list[Point]:
