@@ -13,6 +13,7 @@ from saddlebench.engine.change.settings import ChangeSettings
 from saddlebench.engine.change.study import study_change
 from saddlebench.engine.errors import InputProblemsError
 from saddlebench.engine.fit.loads import Rider
+from saddlebench.engine.units import Length
 from saddlebench.exchange.change_job import change_files, rejudge
 from saddlebench.exchange.change_json import change_as_json
 from saddlebench.exchange.change_words import headline, patch_words, sentences, signed, told_spans
@@ -20,6 +21,7 @@ from saddlebench.exchange.drawings import PAGE_WIDTH_MM, PHONE_WIDTH_MM, as_svg
 from saddlebench.exchange.drawings.change_album import PICTURES, write_change_album
 from saddlebench.exchange.drawings.change_ink import CHANGE_MAP, change_lab, srgb_of_lab
 from saddlebench.exchange.job import StudyRequest
+from saddlebench.exchange.readers import Reader, read_by
 from saddlebench.exchange.records import read_change, write_back, write_change
 from support.visits import disc, visited
 
@@ -98,6 +100,28 @@ def test_records_of_two_horses_are_told_apart_in_words(other_horse: ChangeStudy,
     assert "two horses" in " ".join(sentences(other_horse))
     assert write_change_album(other_horse, tmp_path) == []
     assert change_as_json(other_horse)["compared"] is None
+
+
+def test_numbers_are_drawn_in_the_readers_unit_which_is_named(study: ChangeStudy) -> None:
+    plain = as_svg(PICTURES["change-numbers"](study, width_mm=PAGE_WIDTH_MM))
+    with read_by(Reader(length=Length.INCH)):
+        inches = as_svg(PICTURES["change-numbers"](study, width_mm=PAGE_WIDTH_MM))
+    assert ("[mm]" in plain, "[″]" in plain, "[cm³]" in plain) == (True, False, True)
+    assert ("[mm]" in inches, "[″]" in inches, "[cm³]" in inches) == (False, True, True)
+
+
+def test_the_map_draws_where_a_patchs_middle_may_be_and_names_the_line(study: ChangeStudy) -> None:
+    assert isinstance(study.whole, Comparison)
+    drawn = as_svg(PICTURES["change-map"](study, width_mm=PAGE_WIDTH_MM))
+    assert "where its middle is, in 95 of 100 cases" in drawn
+    patches = tuple(replace(patch, middles_mm=()) for patch in study.whole.scan.patches)
+    assert patches
+    older = replace(study, whole=replace(study.whole, scan=replace(study.whole.scan, patches=patches)))
+    # The line itself and its light edge, for every patch.
+    lines = drawn.count("<path") - as_svg(PICTURES["change-map"](older, width_mm=PAGE_WIDTH_MM)).count(
+        "<path"
+    )
+    assert lines >= 2 * len(patches)
 
 
 @pytest.mark.parametrize("width", [PHONE_WIDTH_MM, PAGE_WIDTH_MM])

@@ -110,6 +110,19 @@ def test_lengths_inside_sentences_change_with_their_unit() -> None:
     assert retold("-111\u00a0cm³ (-324 to +102)", BOTH) == "-111\u00a0cm³ (-324 bis +102)"
 
 
+@pytest.mark.parametrize(
+    ("written", "inches"),
+    [
+        ("+12 mm (+2.9 to +21 mm)", "+0,47″ (+0,11 bis +0,83″)"),
+        ("+12.0 mm (+2.9 to +21.0)", "+0,47″ (+0,11 bis +0,83)"),
+        ("+0.1° (-0.5 to +0.7°)", "+0,1° (-0,5 bis +0,7°)"),
+        ("+445 cm³ (-599 to +1488 cm³)", "+445 cm³ (-599 bis +1488 cm³)"),
+    ],
+)
+def test_both_ends_of_an_interval_change_with_its_unit(written: str, inches: str) -> None:
+    assert retold(written, BOTH) == inches
+
+
 def test_what_the_catalogue_lacks_is_said_in_english_and_noted() -> None:
     with noting_missed() as missed:
         assert retold("Nobody ever said this, 25.4 mm wide.", BOTH) == "Nobody ever said this, 1,00″ wide."

@@ -52,6 +52,7 @@ def test_two_fitters_are_compared_by_the_days_they_measured_the_same_back(cast: 
     shown = client.get(f"/check-me/fitters/{row.uuid}/").content.decode()
     assert "twice by the same fitter: within" in shown
     assert "by any of them: within" in shown
+    assert "So few repeats tell it roughly: the true limits may be" in shown
     assert "Screening" in shown or "screening" in shown
     drawn = client.get(f"/check-me/fitters/{row.uuid}/numbers.svg")
     assert drawn["Content-Type"] == "image/svg+xml"

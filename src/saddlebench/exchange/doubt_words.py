@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from saddlebench.engine.errors import Undetermined
 from saddlebench.engine.fit.doubt_sources import LIKELY, SourceKind, WorthRepeating
 from saddlebench.engine.fit.measures.names import Side
+from saddlebench.engine.fit.uncertain import NEAR_OFF
 from saddlebench.engine.fit.worth_repeating import FindingDoubt
 from saddlebench.exchange.phrases import PLAIN_NAMES, SIDE_WORDS
 from saddlebench.exchange.places import place_words
@@ -107,6 +108,8 @@ def deed_of(best: WorthRepeating) -> str:
     if best.kind is SourceKind.SECTION:
         ending = next((one for one in _ON_A_SIDE if placed.endswith(one)), "")
         return said(f"Measure {placed.removesuffix(ending)} again{_ON_A_SIDE.get(ending, '')}")
+    if best.source.startswith(NEAR_OFF):
+        return said(f"Compare {placed.removeprefix('comparing ')} again")
     return said(_DEEDS.get(best.kind, "Look at {} again").format(placed))
 
 

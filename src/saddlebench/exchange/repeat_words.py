@@ -1,5 +1,7 @@
 """How well a back is measured, in the words of people: what a hand is like, what it should practise."""
 
+from collections.abc import Sequence
+
 from saddlebench.engine.back.quantities import Quantity
 from saddlebench.engine.change.repeat.exercise import CheckMe, Hand, HandOn
 from saddlebench.engine.change.repeat.own import InUse
@@ -105,9 +107,15 @@ def hand_words(one: HandOn) -> str:
     return f"{spread_words(one.own, one.quantity)}, {stated}: {said(WORDS[one.hand])}"
 
 
+MOST_WIDTHS = 3
+ROUGHLY = 1.5
+"""From so many times the computed one on, the upper end of a deviation's 95 % is said: up to 16 degrees of
+freedom."""
+
+
 def repeat_sentences(study: RepeatStudy) -> tuple[str, ...]:
     """Return what a repeat study says, a sentence a line, the most useful first."""
-    lines = []
+    lines, known = [], []
     for one in shown_quantities(study):
         if one.quantity.unit != "mm" or "width" not in one.quantity.what:
             continue
@@ -120,7 +128,20 @@ def repeat_sentences(study: RepeatStudy) -> tuple[str, ...]:
         if not isinstance(by_any, Undetermined):
             words += f"; {said(f'by any of them: within {_with_unit(by_any.limit, one.quantity)}')}"
         lines.append(f"{words} ({said('95 of 100 times')}).")
-    return (*lines[:3], *_standing_out(study))
+        known.append((again.low / again.sd, again.high / again.sd))
+    return (*lines[:MOST_WIDTHS], *_roughly(known[:MOST_WIDTHS]), *_standing_out(study))
+
+
+def _roughly(known: Sequence[tuple[float, float]]) -> tuple[str, ...]:
+    """Return how roughly few repeats tell a limit, by the interval of the one that is known least."""
+    if not known:
+        return ()
+    low, high = min(one for one, _ in known), max(one for _, one in known)
+    if high < ROUGHLY:
+        return ()
+    return (
+        said(f"So few repeats tell it roughly: the true limits may be {low:.1f} to {high:.1f} times these."),
+    )
 
 
 def gauge_words(one: QuantityRepeats) -> str:

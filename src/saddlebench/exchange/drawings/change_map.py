@@ -3,6 +3,7 @@
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.patches import Circle, Rectangle
+from scipy import ndimage
 
 from saddlebench.engine.back.tissue import distance_over_skin
 from saddlebench.engine.change.results import ChangeMap, ChangeStudy, Comparison, Patch
@@ -113,8 +114,8 @@ def _draw_change(axes: Axes, whole: Comparison, flat: FloatArray) -> None:
         axes.contourf(x, y, np.nan_to_num(shown), levels=[-1e9, -0.01], colors="none")
         axes.contourf(x, y, np.ma.masked_invalid(shown), levels=levels, cmap=CHANGE_MAP, zorder=3)
         axes.contour(x, y, held.is_real.astype(float), levels=[0.5], colors=ink.INK, linewidths=0.8, zorder=5)
-    for patch in whole.scan.patches:
-        _place(axes, patch)
+    for number, patch in enumerate(whole.scan.patches, start=1):
+        _place(axes, patch, number)
     for number, patch in enumerate(whole.scan.patches, start=1):
         _patch(axes, patch, number, limit)
 
@@ -135,8 +136,11 @@ def _patch(axes: Axes, patch: Patch, number: int, limit: float) -> None:
     label(axes, *centre, f"{number}: {said(f'{patch.depth.value:+.0f} mm')}{doubt}", halo=True)
 
 
-def _place(axes: Axes, patch: Patch) -> None:
-    """Draw where the patch's middle is in 95 of 100 cases; a study kept before it was worked out has none."""
+def _place(axes: Axes, patch: Patch, number: int) -> None:
+    """Draw where the patch's middle is in 95 of 100 cases; a study kept before it was worked out has none.
+
+    A part of it that does not hold the patch's own middle bears its number, too.
+    """
     if not patch.middles_mm:
         return
     (s_low, s_high), (over_low, over_high) = place_bounds_mm(patch)
@@ -147,6 +151,17 @@ def _place(axes: Axes, patch: Patch) -> None:
         axes.contour(
             -over, -s, outside, levels=[0.0], colors=colour, linewidths=width, linestyles=[style], zorder=6
         )
+    parts, count = ndimage.label(outside <= 0.0)
+    row, column = (
+        int(np.argmin(np.abs(held - at))) for held, at in ((s, patch.s_mm), (over, patch.from_midline_mm))
+    )
+    for part in set(range(1, count + 1)) - {int(parts[row, column])}:
+        at_s, at_over = ndimage.center_of_mass(parts == part)
+        place = (
+            -float(np.interp(at_over, np.arange(len(over)), over)),
+            -float(np.interp(at_s, np.arange(len(s)), s)),
+        )
+        label(axes, *place, str(number), halo=True)
 
 
 def _draw_told(axes: Axes, whole: Comparison, flat: FloatArray) -> None:

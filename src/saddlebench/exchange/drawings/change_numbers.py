@@ -7,12 +7,15 @@ import numpy as np
 
 from saddlebench.engine.back.estimates import Estimate
 from saddlebench.engine.change.results import ChangeStudy, Comparison
+from saddlebench.engine.units import Length
 from saddlebench.exchange.change_words import days, digits_of, number_words, region_words, signed
 from saddlebench.exchange.drawings import ink
 from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style
+from saddlebench.exchange.readers import INCH_SIGN, reader
 from saddlebench.exchange.vocabulary import said
 
 ROW_MM, HEAD_MM, BLOCK_MM, KEY_MM, MARGIN_MM = 8.6, 17.0, 14.0, 12.0, 4.0
+INCH_DIGITS = 2
 UNITS = (
     ("mm", "Widths, heights, dip"),
     ("°", "Angles"),
@@ -86,15 +89,19 @@ def _rows(whole: Comparison, unit: str, *, sides: bool) -> list[_Row]:
 
 
 def _block(sheet: Sheet, top: float, words: str, unit: str, rows: Sequence[_Row]) -> None:
-    sheet.text(MARGIN_MM, top + 3.5, said(words), weight="bold", room=sheet.width_mm - 2 * MARGIN_MM)
-    reach = max(max(abs(row.change.low), abs(row.change.high)) for row in rows) * 1.08
+    is_inch = unit == Length.MM and reader().length is Length.INCH
+    one, digits = (Length.INCH.in_mm, INCH_DIGITS) if is_inch else (1.0, digits_of(unit))
+    shown = "" if unit == "1" else f" [{INCH_SIGN if is_inch else unit}]"
+    sheet.text(
+        MARGIN_MM, top + 3.5, f"{said(words)}{shown}", weight="bold", room=sheet.width_mm - 2 * MARGIN_MM
+    )
+    reach = max(max(abs(row.change.low), abs(row.change.high)) for row in rows) / one * 1.08
     left, width = MARGIN_MM + 2.0, sheet.width_mm - 2 * MARGIN_MM - 4.0
     axes = sheet.axes(left, top + 5.0, width, ROW_MM * len(rows))
     axes.set_gid(f"numbers-{unit}")
     axes.set_xlim(-reach, reach)
     axes.set_ylim(ROW_MM * len(rows), 0.0)
     axes.axvline(0.0, color=ink.INK, lw=ink.LINE_PT * 0.7)
-    digits = digits_of(unit)
     for k, row in enumerate(rows):
         y = ROW_MM * k + 6.4
         axes.text(
@@ -102,17 +109,18 @@ def _block(sheet: Sheet, top: float, words: str, unit: str, rows: Sequence[_Row]
             bbox={"facecolor": ink.PAPER, "edgecolor": "none", "pad": 0.5},
         )  # fmt: skip
         axes.text(
-            reach, ROW_MM * k + 3.4, said(signed(row.change.value, digits)), size=ink.TEXT_PT, va="baseline",
-            ha="right", weight="bold" if row.is_told else "normal",
+            reach, ROW_MM * k + 3.4, reader().number(signed(row.change.value / one, digits)),
+            size=ink.TEXT_PT, va="baseline", ha="right", weight="bold" if row.is_told else "normal",
             bbox={"facecolor": ink.PAPER, "edgecolor": "none", "pad": 0.5},
         )  # fmt: skip
-        axes.plot([row.change.low, row.change.high], [y, y], color=ink.LOAD, lw=1.6, zorder=4)
+        low, value, high = (end / one for end in (row.change.low, row.change.value, row.change.high))
+        axes.plot([low, high], [y, y], color=ink.LOAD, lw=1.6, zorder=4)
         axes.plot(
-            row.change.value, y, marker="D" if row.is_told else "o", ms=4.6, color=ink.LOAD,
+            value, y, marker="D" if row.is_told else "o", ms=4.6, color=ink.LOAD,
             mfc=ink.LOAD if row.is_told else ink.PAPER, zorder=5,
         )  # fmt: skip
     steps = np.array([-1.0, -0.5, 0.0, 0.5, 1.0]) * _round(reach * 0.9)
-    axes.set_xticks(steps, [said(f"{step:+g}") if step else "0" for step in steps])
+    axes.set_xticks(steps, [reader().number(f"{step:+g}") if step else "0" for step in steps])
     axes.tick_params(labelsize=ink.TEXT_PT, pad=1.5)
     axes.grid(visible=True, axis="x", color=ink.HAIR, lw=0.4)
     axes.set_axisbelow(True)

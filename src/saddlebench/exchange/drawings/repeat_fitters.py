@@ -34,7 +34,8 @@ def fitters_chart(study: RepeatStudy, *, label: str = "", width_mm: float = PHON
     with drawing_style():
         sheet = Sheet(width_mm, HEAD_MM + ROW_MM * max(len(rows), 1) + 4.0)
         sheet.heading(MARGIN_MM, 6.0, said("Two readings lie within"), (label,) if label else ())
-        _key(sheet)
+        if any(isinstance(one.reproducibility, Spread) for one in rows):
+            _key(sheet)
         if not rows:
             sheet.text(MARGIN_MM, HEAD_MM + 4.0, said("No number was read twice by the same fitter."))
         y = HEAD_MM

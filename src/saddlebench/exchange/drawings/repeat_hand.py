@@ -72,7 +72,11 @@ def _rows(sheet: Sheet, rows: Sequence[HandOn], width: float) -> None:
         numbers = f"{with_unit(one.own.sd, one.quantity)}; {stated}"
         taken = sheet.text(MARGIN_MM + width, base, numbers, ha="right", color=ink.SOFT, bbox=PLATE)
         sheet.text(MARGIN_MM, base, said(one.quantity.words), room=width - taken - 3.0, bbox=PLATE)
-        ends = np.log2(np.clip(np.array([one.own.low, one.own.sd, one.own.high]) / one.stated_sd, LOW, HIGH))
+        ratios = np.array([one.own.low, one.own.sd, one.own.high]) / one.stated_sd
+        ends = np.log2(np.clip(ratios, LOW, HIGH))
         colour, y = COLOURS[one.hand], k + 0.66
+        for end, goes_on, marker in ((ends[0], ratios[0] < LOW, "<"), (ends[2], ratios[2] > HIGH, ">")):
+            if goes_on:
+                axes.plot(end, y, marker=marker, ms=5.0, color=colour, mew=0.0, clip_on=False, zorder=4)
         axes.plot(ends[[0, 2]], [y, y], color=colour, lw=2.0, solid_capstyle="butt", zorder=3)
         axes.plot(ends[1], y, marker=MARKERS[one.hand], ms=5.0, mfc=colour, mec=ink.PAPER, mew=0.6, zorder=4)
