@@ -66,12 +66,12 @@ def _as_json(one: OrderDoubt) -> dict[str, Any]:
         "words": order_words(one),
         "advice": order_advice(one),
         "repeat": place_of(best) if is_known(best) else None,
-        "sources": [source_as_json(source) for source in one.sources],
+        "sources": [source_as_json(source) | {"name": source.source} for source in one.sources],
     }
 
 
 def order_of_json(held: Sequence[Mapping[str, Any]]) -> tuple[OrderDoubt, ...]:
-    """Return doubts of the first place as `order_as_json` wrote them; where a section lies is in its name."""
+    """Return doubts of the first place as `order_as_json` wrote them."""
     return tuple(
         OrderDoubt(
             first=one["first"],
@@ -89,7 +89,7 @@ def order_of_json(held: Sequence[Mapping[str, Any]]) -> tuple[OrderDoubt, ...]:
 def _source(held: Mapping[str, Any]) -> WorthRepeating:
     low, high = held["between"]
     return WorthRepeating(
-        source=held["source"],
+        source=held["name"],
         kind=SourceKind(held["what_to_do"]),
         share=held["share"],
         low=low,
@@ -97,4 +97,5 @@ def _source(held: Mapping[str, Any]) -> WorthRepeating:
         removes=held["removes"],
         settles=held["told_after"],
         stations=tuple(held["stations"]),
+        at_mm=held["behind_shoulder_mm"],
     )

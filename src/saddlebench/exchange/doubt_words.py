@@ -9,7 +9,7 @@ from saddlebench.engine.fit.uncertain import NEAR_OFF
 from saddlebench.engine.fit.worth_repeating import FindingDoubt
 from saddlebench.exchange.phrases import PLAIN_NAMES, SIDE_WORDS
 from saddlebench.exchange.places import place_words
-from saddlebench.exchange.readers import NO_BREAK
+from saddlebench.exchange.readers import NO_BREAK, reader
 from saddlebench.exchange.vocabulary import said
 
 DOUBT_HEADING = "What the doubt comes from"
@@ -77,6 +77,15 @@ def _placed(source: WorthRepeating) -> str:
 def source_words(source: WorthRepeating) -> str:
     """Return how much of the spread goes with a source, and which: a long name may be cut, the share not."""
     return f"{said(f'{100.0 * source.share:.0f}{NO_BREAK}%')}: {place_of(source)}"
+
+
+def short_source_words(source: WorthRepeating) -> str:
+    """Return the same for a picture: which section and which side first, then where it lies, in brackets."""
+    share = said(f"{100.0 * source.share:.0f}{NO_BREAK}%")
+    if source.at_mm is None:
+        return f"{share}: {place_of(source)}"
+    place = reader().quantities(f"{source.at_mm:.0f}{NO_BREAK}mm", is_place=True)
+    return f"{share}: {said(source.source)} ({place})"
 
 
 def advice_of(doubt: FindingDoubt) -> str:

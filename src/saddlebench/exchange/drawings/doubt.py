@@ -15,7 +15,7 @@ from saddlebench.exchange.doubt_words import (
     DOUBT_HEADING,
     advice_of,
     number_words,
-    source_words,
+    short_source_words,
     title_of_doubt,
 )
 from saddlebench.exchange.drawings import ink
@@ -131,7 +131,7 @@ def _block(sheet: Sheet, doubt: _Shown, top: float) -> None:
         _bars(axes, doubt, rows)
         for k, source in enumerate(doubt.sources):
             is_best = source == doubt.best
-            words = source_words(source)
+            words = short_source_words(source)
             sheet.text(
                 MARGIN_MM,
                 begins + k * ROW_MM + 2.4,

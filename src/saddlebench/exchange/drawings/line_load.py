@@ -3,6 +3,7 @@
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.patches import Rectangle
+from matplotlib.ticker import FuncFormatter
 
 from saddlebench.engine.fit.measures.cells import Cells
 from saddlebench.exchange.drawings import ink
@@ -12,6 +13,7 @@ from saddlebench.exchange.drawings.plan import BEARS_KPA, side_shares
 from saddlebench.exchange.drawings.scene import Scene
 from saddlebench.exchange.drawings.sheet import PHONE_WIDTH_MM, Drawing, Sheet, drawing_style
 from saddlebench.exchange.drawings.side import gaps_along
+from saddlebench.exchange.readers import reader
 from saddlebench.exchange.vocabulary import said
 
 HEIGHT_MM = 88.0
@@ -35,9 +37,9 @@ def line_load(scene: Scene, *, width_mm: float = PHONE_WIDTH_MM) -> Drawing:
         axes = sheet.axes(15.0, 26.0, width_mm - 19.0, HEIGHT_MM - 42.0)
         axes.set_gid("line-load")
         _draw(axes, scene, thirds)
-        axes.set_xlabel(
-            said("mm behind the shoulder mark (head to the left)"), size=ink.TEXT_PT, labelpad=2.5
-        )
+        along = said("mm behind the shoulder mark (head to the left)")
+        axes.set_xlabel(along.replace("mm", reader().length_sign, 1), size=ink.TEXT_PT, labelpad=2.5)
+        axes.xaxis.set_major_formatter(FuncFormatter(_place))
         axes.set_ylabel(said("N per cm of length"), size=ink.TEXT_PT, labelpad=2.0)
         hatched = {"facecolor": ink.PAPER, "edgecolor": ink.INK, "hatch": ink.OPEN_HATCH, "lw": ink.HAIR_PT}
         sheet.box(15.0, HEIGHT_MM - 5.0, 6.0, 3.0, **hatched)
@@ -51,6 +53,10 @@ def line_load(scene: Scene, *, width_mm: float = PHONE_WIDTH_MM) -> Drawing:
         + f" {said('By thirds')}: {shares}.",
         scale=None,
     )
+
+
+def _place(at_mm: float, _index: int) -> str:
+    return reader().millimetres(f"{at_mm:g}", is_place=True)
 
 
 _THIRDS = ("front third", "middle third", "rear third")
