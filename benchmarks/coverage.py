@@ -14,20 +14,18 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
-import trimesh
 
 from benchmarks._change_pairs import COMB, stations
 from saddlebench.demo.fieldwork import measured_at
 from saddlebench.demo.shapes import PLAIN
+from saddlebench.demo.varied import rounded_off
+from saddlebench.engine.back.correlation import matern, node_distances
 from saddlebench.engine.back.gaussian import (
     GaussianField,
     Hyperparameters,
     RadialData,
     condition,
-    matern,
-    node_distances,
     square_root,
-    trend_of,
 )
 from saddlebench.engine.back.likelihood import restricted_maximum_likelihood
 from saddlebench.engine.back.polar import PolarSpline
@@ -35,6 +33,7 @@ from saddlebench.engine.back.record import BackRecord, measure_points
 from saddlebench.engine.back.scan import AlignedScan, points_from_scan
 from saddlebench.engine.back.scan_align import align_scan
 from saddlebench.engine.back.surface import EstimatedBack, estimate_back
+from saddlebench.engine.back.trend import trend_of
 from saddlebench.engine.frames import FloatArray
 from saddlebench.exchange.scans import read_scan
 
@@ -42,8 +41,6 @@ NORMAL_95 = 1.959964
 HYPER = Hyperparameters(sigma_mm=18.0, length_s_mm=230.0, length_phi=1.1, tau_mm=0.5, loin_mm=460.0)
 FIRST_MM, LAST_MM = -140.0, 560.0
 SADDLE_MM = (0.0, 460.0)
-FINE_ENOUGH = 50_000
-"""Faces: a mesh of more has corners some 14 mm apart on the back."""
 STEEPEST = np.deg2rad(85.0)
 
 
@@ -63,10 +60,10 @@ def by_comb(n_stations: int) -> EstimatedBack:
 def drawn_backs(field: GaussianField, count: int, rng: np.random.Generator) -> FloatArray:
     """Return backs (count, n_s, n_phi) drawn from the model, radii [mm]."""
     grid = field.data.grid
-    along, across = node_distances(grid, HYPER.loin_mm)
+    along, across = node_distances(grid)
     root_s = square_root(HYPER.sigma_mm**2 * matern(along, HYPER.length_s_mm))
     root_phi = square_root(matern(across, HYPER.length_phi))
-    trend = trend_of(grid)
+    trend = trend_of(grid, HYPER.loin_mm)
     departures = rng.standard_normal((count, len(trend.departures)))
     mean = trend.mean_mm + np.tensordot(departures, trend.departures, axes=1)
     return np.asarray(mean + root_s @ (rng.standard_normal((count, grid.n_s, grid.n_phi)) @ root_phi.T))
@@ -109,12 +106,9 @@ def of_the_model(count: int, found: int) -> None:
         print(f"| {found}, found anew from each | {middle:.1f} ± {sure:.1f} % | |", flush=True)
 
 
-def rounded_off(aligned: AlignedScan) -> AlignedScan:
-    """Return the scan with the facets of a coarse mesh rounded off (Loop 1987), two steps."""
-    mesh = trimesh.Trimesh(aligned.vertices_back, aligned.scan.faces, process=True)
-    if len(mesh.faces) > FINE_ENOUGH:
-        return aligned
-    vertices, faces = trimesh.remesh.subdivide_loop(mesh.vertices, mesh.faces, iterations=2)
+def smooth(aligned: AlignedScan) -> AlignedScan:
+    """Return the scan with a coarse mesh's facets rounded off."""
+    vertices, faces = rounded_off(aligned.vertices_back, np.asarray(aligned.scan.faces))
     return replace(aligned, vertices_back=vertices, scan=replace(aligned.scan, faces=faces))
 
 
@@ -127,7 +121,7 @@ def of_meshes(meshes: Path, marks: Path, *, rounded: bool) -> None:
         if mark.stem.startswith("not-a-horse") or not files:
             continue
         aligned = align_scan(read_scan(files[0], mark))
-        aligned = rounded_off(aligned) if rounded else aligned
+        aligned = smooth(aligned) if rounded else aligned
         dense = points_from_scan(aligned, np.arange(FIRST_MM, LAST_MM + 1.0, 20.0))
         for n in (5, 7, 10, 13):
             few = points_from_scan(aligned, np.linspace(FIRST_MM, LAST_MM, n))
@@ -153,7 +147,8 @@ def main() -> None:
     asked.add_argument("--meshes", type=Path, nargs=2, metavar=("FOLDER", "MARKS"))
     asked.add_argument("--rounded", action="store_true", help="facets of coarse meshes rounded off")
     wanted, _ = asked.parse_known_args()
-    of_the_model(wanted.backs, wanted.found)
+    if wanted.backs:
+        of_the_model(wanted.backs, wanted.found)
     if wanted.meshes:
         of_meshes(*wanted.meshes, rounded=wanted.rounded)
 

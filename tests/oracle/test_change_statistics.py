@@ -13,10 +13,12 @@ import pytest
 import statsmodels.api as sm
 from scipy import linalg, stats
 
+from saddlebench.engine.back.correlation import matern, node_distances
 from saddlebench.engine.back.estimates import Estimate
-from saddlebench.engine.back.gaussian import RadialData, matern, node_distances, square_root, trend_of
+from saddlebench.engine.back.gaussian import RadialData, square_root
 from saddlebench.engine.back.polar import PolarSpline
 from saddlebench.engine.back.surface import SurfaceSettings, estimate_back
+from saddlebench.engine.back.trend import trend_of
 from saddlebench.engine.change.band import Difference, difference_of, simultaneous_band
 from saddlebench.engine.change.coat import coat_offset
 from saddlebench.engine.change.discs import (
@@ -66,10 +68,10 @@ def difference(laid: LaidTogether) -> Difference:
 def backs_from_the_prior(laid: LaidTogether, count: int, rng: np.random.Generator) -> FloatArray:
     together = laid.together
     hyper, grid = together.hyper, together.grid
-    along, across = node_distances(grid, hyper.loin_mm)
+    along, across = node_distances(grid)
     root_s = square_root(hyper.sigma_mm**2 * matern(along, hyper.length_s_mm))
     root_phi = square_root(matern(across, hyper.length_phi))
-    departures = trend_of(grid).departures
+    departures = trend_of(grid, hyper.loin_mm).departures
     backs = root_s @ (rng.standard_normal((count, grid.n_s, grid.n_phi)) @ root_phi.T)
     return backs + np.tensordot(rng.standard_normal((count, len(departures))), departures, axes=1)
 
@@ -101,7 +103,10 @@ def residuals_of_unchanged_pairs(laid: LaidTogether, count: int, seed: int) -> F
         distance_s, distance_phi = node_distances(together.grid)
         root_s = square_root(matern(distance_s, length))
         root_phi = square_root(matern(distance_phi, length / float(np.median(data.radius_mm))))
-        fields = root_s @ (rng.standard_normal((count, *trend_of(together.grid).mean_mm.shape)) @ root_phi.T)
+        fields = root_s @ (
+            rng.standard_normal((count, *trend_of(together.grid, together.hyper.loin_mm).mean_mm.shape))
+            @ root_phi.T
+        )
         z += flesh.flesh_mm * rows.to_radius[:, None] * seen(data, fields)
         moves = posture_moves(rows.points_back)
         for name, sd in posture_sd(flesh).items():

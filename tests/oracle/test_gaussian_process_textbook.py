@@ -14,24 +14,29 @@ import pytest
 from scipy.special import gamma, kv
 
 from saddlebench.demo.shapes import LEFT_SHOULDER
-from saddlebench.engine.back.draws import draw_field
-from saddlebench.engine.back.gaussian import (
+from saddlebench.engine.back.correlation import (
     CROWN_STRETCH,
     CROWN_WIDTH,
-    LOIN_BLEND_MM,
-    LOIN_STRETCH,
-    TREND_TERMS,
     WITHERS_BLEND_MM,
     WITHERS_END_MM,
     WITHERS_STRETCH,
-    GaussianField,
-    Hyperparameters,
-    condition,
     matern,
 )
+from saddlebench.engine.back.draws import draw_field
+from saddlebench.engine.back.gaussian import GaussianField, Hyperparameters, condition
 from saddlebench.engine.back.likelihood import Priors, Restricted
 from saddlebench.engine.back.polar import PolarGrid, interpolation_rows
 from saddlebench.engine.back.radial import radial_data
+from saddlebench.engine.back.trend import (
+    HIPS_BESIDE,
+    HIPS_BLEND_MM,
+    HIPS_FADE,
+    HIPS_LENGTH_MM,
+    HIPS_LENGTH_PHI,
+    HIPS_SD_MM,
+    TREND_TERMS,
+    hips,
+)
 from saddlebench.engine.frames import FloatArray
 from support.measured import points_of
 
@@ -79,9 +84,6 @@ def case() -> tuple[GaussianField, Dense]:
     # 1 + a in front of the withers' end and 1 behind: 1 + a(1 − tanh u)/2, whose integral has ln cosh u.
     u = (GRID.s_mm - WITHERS_END_MM) / WITHERS_BLEND_MM
     along = GRID.s_mm + WITHERS_STRETCH / 2 * (GRID.s_mm - WITHERS_BLEND_MM * np.log(np.cosh(u)))
-    # 1 in front of the loin and 1 + b behind: b(1 + tanh v)/2.
-    v = (GRID.s_mm - HYPER.loin_mm) / LOIN_BLEND_MM
-    along += LOIN_STRETCH / 2 * (GRID.s_mm + LOIN_BLEND_MM * np.log(np.cosh(v)))
     K = HYPER.sigma_mm**2 * np.kron(
         matern_by_bessel(np.abs(np.subtract.outer(along, along)), HYPER.length_s_mm),
         matern_by_bessel(np.abs(np.subtract.outer(stretched, stretched)), HYPER.length_phi),
@@ -98,13 +100,31 @@ def case() -> tuple[GaussianField, Dense]:
     across = {"one": angle**0, "ridge": np.sqrt(angle**2 + 0.12**2), "square": angle**2, "lean": angle}
     B = np.stack([u**power * across[name] for power, name, _, _ in TREND_TERMS], axis=1)
     beta, sd = np.array([term[2:] for term in TREND_TERMS]).T
-    return field, Dense(H, K + B @ np.diag(sd**2) @ B.T, G @ G.T + np.diag(noise), B @ beta, r)
+    sides = hips(GRID, HYPER.loin_mm).reshape(-1, GRID.n_s * GRID.n_phi).T
+    prior = K + B @ np.diag(sd**2) @ B.T + sides @ sides.T
+    return field, Dense(H, prior, G @ G.T + np.diag(noise), B @ beta, r)
 
 
 def test_eq_4_17_matern_five_halves() -> None:
     distance = np.linspace(0.5, 900.0, 60)
     # Two closed forms of one function: rounding of the Bessel function, 1e-13 relative.
     np.testing.assert_allclose(matern(distance, 200.0), matern_by_bessel(distance, 200.0), rtol=1e-11)
+
+
+def test_sides_behind_the_ribs_have_the_covariance_of_a_weighted_product() -> None:
+    """Rasmussen & Williams (2006), 4.2.4: a product of covariance functions, weighted, is one."""
+    behind = 1.0 / (1.0 + np.exp(-2.0 * (GRID.s_mm - HYPER.loin_mm) / HIPS_BLEND_MM))
+    beside = 1.0 / (1.0 + np.exp(-2.0 * (np.abs(GRID.phi) - HIPS_BESIDE) / HIPS_FADE))
+    weight = np.kron(behind, beside)
+    closed = np.kron(
+        matern_by_bessel(np.abs(np.subtract.outer(GRID.s_mm, GRID.s_mm)), HIPS_LENGTH_MM),
+        matern_by_bessel(np.abs(np.subtract.outer(GRID.phi, GRID.phi)), HIPS_LENGTH_PHI),
+    )
+    ways = hips(GRID, HYPER.loin_mm).reshape(-1, GRID.n_s * GRID.n_phi)
+    # What is left out is a covariance too, of components below 0.3 mm: together below 1 mm² of 144.
+    difference = ways.T @ ways - HIPS_SD_MM**2 * weight[:, None] * closed * weight
+    assert np.abs(difference).max() < 1.0
+    assert np.linalg.eigvalsh(-difference).min() > -1e-6
 
 
 def test_eq_2_23_posterior_mean(case: tuple[GaussianField, Dense]) -> None:

@@ -16,15 +16,8 @@ import pytest
 from scipy import stats
 
 from saddlebench.demo.shapes import BACK_SHAPES, PLAIN
-from saddlebench.engine.back.gaussian import (
-    GaussianField,
-    Hyperparameters,
-    condition,
-    matern,
-    node_distances,
-    square_root,
-    trend_of,
-)
+from saddlebench.engine.back.correlation import matern, node_distances
+from saddlebench.engine.back.gaussian import GaussianField, Hyperparameters, condition, square_root
 from saddlebench.engine.back.likelihood import restricted_maximum_likelihood
 from saddlebench.engine.back.polar import PolarGrid, PolarSpline
 from saddlebench.engine.back.radial import radial_data
@@ -32,6 +25,7 @@ from saddlebench.engine.back.scan import points_from_scan
 from saddlebench.engine.back.scan_align import align_scan
 from saddlebench.engine.back.stations import MeasuredPoints
 from saddlebench.engine.back.surface import estimate_back
+from saddlebench.engine.back.trend import trend_of
 from saddlebench.engine.frames import FloatArray
 from saddlebench.exchange.scans import read_scan
 from support.measured import points_of, true_radius
@@ -47,10 +41,10 @@ def measured() -> GaussianField:
 
 
 def prior_draws(count: int, rng: np.random.Generator) -> FloatArray:
-    along, across = node_distances(GRID, HYPER.loin_mm)
+    along, across = node_distances(GRID)
     root_s = square_root(HYPER.sigma_mm**2 * matern(along, HYPER.length_s_mm))
     root_phi = square_root(matern(across, HYPER.length_phi))
-    trend = trend_of(GRID)
+    trend = trend_of(GRID, HYPER.loin_mm)
     mean = trend.mean_mm + np.tensordot(
         rng.standard_normal((count, len(trend.departures))), trend.departures, axes=1
     )

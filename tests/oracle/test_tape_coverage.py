@@ -13,7 +13,8 @@ import pytest
 
 from saddlebench.demo.shapes import BACK_SHAPES
 from saddlebench.engine.back.backwards import SectionAt, sections_of_radius
-from saddlebench.engine.back.gaussian import matern, node_distances, square_root, trend_of
+from saddlebench.engine.back.correlation import matern, node_distances
+from saddlebench.engine.back.gaussian import square_root
 from saddlebench.engine.back.instruments import TapeAndHand
 from saddlebench.engine.back.likelihood import Priors
 from saddlebench.engine.back.outline import half_outlines
@@ -23,6 +24,7 @@ from saddlebench.engine.back.scan import cut_scan, points_from_scan
 from saddlebench.engine.back.scan_align import AlignedScan, align_scan
 from saddlebench.engine.back.surface import estimate_back
 from saddlebench.engine.back.tape import out_at
+from saddlebench.engine.back.trend import trend_of
 from saddlebench.engine.frames import FloatArray
 from saddlebench.exchange.instruments import example_instrument
 from saddlebench.exchange.scans import read_scan
@@ -111,10 +113,10 @@ def prior_widths(place_mm: float, depth_mm: float) -> FloatArray:
     """Widths of backs drawn from the surface's prior, where both sides sink so far."""
     grid = PolarGrid(s0_mm=-60.0, ds_mm=30.0, n_s=12, phi0=-1.8, dphi=0.06, n_phi=61, axis_z_mm=-200.0)
     hyper = Priors().medians(loin_mm=460.0)
-    along, across = node_distances(grid, hyper.loin_mm)
+    along, across = node_distances(grid)
     root_s = square_root(hyper.sigma_mm**2 * matern(along, hyper.length_s_mm))
     root_phi = square_root(matern(across, hyper.length_phi))
-    trend, rng = trend_of(grid), np.random.default_rng(0)
+    trend, rng = trend_of(grid, hyper.loin_mm), np.random.default_rng(0)
     draws = trend.mean_mm + np.tensordot(
         rng.standard_normal((400, len(trend.departures))), trend.departures, axes=1
     )

@@ -7,12 +7,15 @@ They are smooth fields, not animals: enough to see whether what was tuned on a f
 from collections.abc import Callable, Mapping
 
 import numpy as np
+import trimesh
 from numpy.typing import NDArray
 
 from saddlebench.demo.scanned import Faces, box, joined
 from saddlebench.engine.frames import FloatArray
 
 _ELBOW_MM = -620.0
+_FINE_ENOUGH = 50_000
+"""Faces of a whole horse: with more its corners lie less than some 15 mm apart."""
 
 
 def _step(x: FloatArray) -> FloatArray:
@@ -29,6 +32,17 @@ def fatter(vertices: FloatArray, share: float) -> FloatArray:
     below = np.clip(-250.0 - z, 0.0, None)
     out[:, 2] -= 0.4 * share * barrel * _step(below / 300.0) * below
     return out
+
+
+def rounded_off(vertices: FloatArray, faces: Faces) -> tuple[FloatArray, Faces]:
+    """Return a mesh (n, 3) [mm] whose facets are rounded off where its corners lie far apart.
+
+    Two steps of subdivision: Loop, Smooth subdivision surfaces based on triangles (1987).
+    """
+    mesh = trimesh.Trimesh(vertices, faces, process=True)
+    if len(mesh.faces) > _FINE_ENOUGH:
+        return vertices, faces
+    return trimesh.remesh.subdivide_loop(mesh.vertices, mesh.faces, iterations=2)
 
 
 def longer(vertices: FloatArray, share: float) -> FloatArray:

@@ -16,17 +16,10 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import linalg, sparse
 
+from saddlebench.engine.back.correlation import matern, node_distances
 from saddlebench.engine.back.polar import PolarGrid, interpolation_rows, nodes_to_coefficients
+from saddlebench.engine.back.trend import Trend, trend_of
 from saddlebench.engine.frames import FloatArray
-
-CROWN_STRETCH, CROWN_WIDTH = 0.5, 0.2
-"""How much, and over what angle [rad], the midline is stretched for the correlation across."""
-WITHERS_STRETCH, WITHERS_END_MM, WITHERS_BLEND_MM = 0.8, 40.0, 60.0
-"""How much the back is stretched along in front of a place, and how softly, for the correlation along."""
-LOIN_STRETCH, LOIN_BLEND_MM = 2.5, 40.0
-"""How much it is stretched behind where the loin begins, and how softly: flank and hip turn fast there."""
-MEAN_RIDGE = 0.12
-"""Angle [rad] over which the mean's ridge on the midline is rounded."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,7 +35,7 @@ class Hyperparameters:
     tau_mm: float
     """Independent error of every point beyond what the instrument states (skin, coat, breath)."""
     loin_mm: float
-    """Where the loin begins, behind which a back turns faster along [mm behind the mark]; not estimated."""
+    """Where the loin begins, whose sides turn faster [mm behind the shoulder mark]; told, not found."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,85 +79,6 @@ class RadialData:
         value = value_s[entry] * self.weights_phi[row[entry], j]
         shape = (len(self.radius_mm), self.weights_s.shape[1] * width)
         return sparse.csr_array((value, (row[entry], i[entry] * width + j)), shape=shape)
-
-
-def matern(distance: FloatArray, length: float) -> FloatArray:
-    """Return the Matérn 5/2 correlation at distance (any shape,) float, in the unit of its length.
-
-    Rasmussen & Williams, Gaussian Processes for Machine Learning (2006), eq. 4.17.
-    """
-    t = np.sqrt(5.0) * distance / length
-    return (1.0 + t + t * t / 3.0) * np.exp(-t)
-
-
-def matern_slope(distance: FloatArray, length: float) -> FloatArray:
-    """Return its derivative by ln(length) at distance (any shape,) float, in the unit of its length."""
-    t = np.sqrt(5.0) * distance / length
-    return t * t * (1.0 + t) / 3.0 * np.exp(-t)
-
-
-def node_distances(grid: PolarGrid, loin_mm: float | None = None) -> tuple[FloatArray, FloatArray]:
-    """Return the distances between nodes along (n_s, n_s) [mm] and across (n_phi, n_phi) [rad].
-
-    Across, the angle is stretched about the midline, where a withers' crown turns far faster than a flank;
-    along, the withers are stretched, which rise and fall faster than the back behind them, and what lies
-    behind `loin_mm`, if told: a shape turns fast there, while a change of flesh is as smooth as elsewhere.
-    """
-    across = grid.phi + CROWN_STRETCH * np.tanh(grid.phi / CROWN_WIDTH)
-    in_front = -_behind(-grid.s_mm, -WITHERS_END_MM, WITHERS_BLEND_MM)
-    along = grid.s_mm + WITHERS_STRETCH * in_front
-    if loin_mm is not None:
-        along = along + LOIN_STRETCH * _behind(grid.s_mm, loin_mm, LOIN_BLEND_MM)
-    return np.abs(along[:, None] - along[None, :]), np.abs(across[:, None] - across[None, :])
-
-
-def _behind(s_mm: FloatArray, place_mm: float, blend_mm: float) -> FloatArray:
-    """Return how far `s` (n,) lies behind a place [mm], softly: a slope from 0 to 1, a hyperbolic tangent."""
-    return np.asarray(0.5 * blend_mm * np.logaddexp(0.0, 2.0 * (s_mm - place_mm) / blend_mm))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Trend:
-    """The smooth mean that every back has, and how far backs depart from it."""
-
-    mean_mm: FloatArray
-    """(n_s, n_phi) float, its expected value at the nodes [mm]."""
-    departures: FloatArray
-    """(p, n_s, n_phi) float, one standard deviation of each independent departure [mm]."""
-
-
-TREND_TERMS = (
-    (0, "one", 230.0, 40.0),
-    (0, "ridge", -145.0, 60.0),
-    (0, "square", 84.0, 30.0),
-    (0, "lean", 0.0, 15.0),
-    (1, "one", -37.0, 50.0),
-    (1, "ridge", 17.0, 30.0),
-    (1, "square", -4.0, 15.0),
-    (2, "one", 18.0, 30.0),
-)
-"""Power of s/300 mm, function of φ, mean and deviation of each term's coefficient [mm].
-
-Assumptions: least-squares fits of the demo's invented backs from 1.15 to 1.75 m about an axis 200 mm deep,
-their spread taken three to four times.
-"""
-
-
-def trend_of(grid: PolarGrid) -> Trend:
-    """Return the trend at a grid's nodes: a rounded ridge and a parabola across, curving along the back."""
-    phi = grid.phi
-    across = {
-        "one": np.ones_like(phi),
-        "ridge": np.sqrt(phi**2 + MEAN_RIDGE**2),
-        "square": phi**2,
-        "lean": phi,
-    }
-    terms = np.stack(
-        [np.outer((grid.s_mm / 300.0) ** power, across[name]) for power, name, _, _ in TREND_TERMS]
-    )
-    mean = np.array([term[2] for term in TREND_TERMS])
-    sd = np.array([term[3] for term in TREND_TERMS])
-    return Trend(mean_mm=np.tensordot(mean, terms, axes=1), departures=sd[:, None, None] * terms)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -285,12 +199,12 @@ def place_rows(grid: PolarGrid, s_mm: FloatArray, phi: FloatArray) -> tuple[Floa
 
 def condition(data: RadialData, hyper: Hyperparameters) -> GaussianField:
     """Return the field given readings and hyperparameters, within the record's own frame."""
-    distance_s, distance_phi = node_distances(data.grid, hyper.loin_mm)
+    distance_s, distance_phi = node_distances(data.grid)
     kernel_s = hyper.sigma_mm**2 * matern(distance_s, hyper.length_s_mm)
     kernel_phi = matern(distance_phi, hyper.length_phi)
     error = data.stated_covariance
     error[np.diag_indices_from(error)] += hyper.tau_mm**2
-    trend = trend_of(data.grid)
+    trend = trend_of(data.grid, hyper.loin_mm)
     departures = seen_departures(data, trend)
     seen = (data.rows_s @ kernel_s @ data.rows_s.T) * (data.rows_phi @ kernel_phi @ data.rows_phi.T)
     return GaussianField(

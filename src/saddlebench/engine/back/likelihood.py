@@ -17,16 +17,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy import optimize
 
-from saddlebench.engine.back.gaussian import (
-    Hyperparameters,
-    RadialData,
-    matern,
-    matern_slope,
-    node_distances,
-    seen_by,
-    seen_departures,
-    trend_of,
-)
+from saddlebench.engine.back.correlation import matern, matern_slope, node_distances
+from saddlebench.engine.back.gaussian import Hyperparameters, RadialData, seen_by, seen_departures
+from saddlebench.engine.back.trend import trend_of
 from saddlebench.engine.frames import FloatArray
 
 
@@ -86,7 +79,7 @@ class Restricted:
     fixed: FloatArray
     """(n, n) float, covariance that no hyperparameter changes: stated errors, the mean's departures [mm²]."""
     distance_s: FloatArray
-    """(n_s, n_s) float, between nodes along the back, withers and loin stretched [mm]."""
+    """(n_s, n_s) float, between nodes along the back, withers stretched [mm]."""
     distance_phi: FloatArray
     """(n_phi, n_phi) float, between nodes across, midline stretched [rad]."""
     priors: Priors
@@ -94,8 +87,8 @@ class Restricted:
     @classmethod
     def of(cls, data: RadialData, priors: Priors, loin_mm: float) -> "Restricted":
         """Return the fixed parts for these readings."""
-        distance_s, distance_phi = node_distances(data.grid, loin_mm)
-        trend = trend_of(data.grid)
+        distance_s, distance_phi = node_distances(data.grid)
+        trend = trend_of(data.grid, loin_mm)
         departures = seen_departures(data, trend)
         return cls(
             data=data,

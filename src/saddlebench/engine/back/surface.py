@@ -18,7 +18,7 @@ from saddlebench.engine.back.tissue import TissueBounds, tissue_regions
 from saddlebench.engine.errors import InputProblemsError, NotMeasured, Problem, Where
 from saddlebench.engine.frames import FloatArray, read_only
 
-LOIN_BEFORE_LAST_RIB_MM, LOIN_UNMARKED_MM = 60.0, 470.0
+LOIN_BEFORE_LAST_RIB_MM, LOIN_UNMARKED_MM = 75.0, 455.0
 """How far in front of the last rib's mark the loin begins, and where if none was made (assumptions)."""
 
 

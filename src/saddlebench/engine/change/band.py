@@ -18,7 +18,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import linalg
 
-from saddlebench.engine.back.gaussian import matern, node_distances, place_rows, seen_by, square_root
+from saddlebench.engine.back.correlation import matern, node_distances
+from saddlebench.engine.back.gaussian import place_rows, seen_by, square_root
 from saddlebench.engine.back.polar import PolarGrid
 from saddlebench.engine.change.laying import LaidTogether
 from saddlebench.engine.change.settings import ChangeBelief, ChangeSettings

@@ -2,7 +2,8 @@
 
 import numpy as np
 
-from saddlebench.engine.back.gaussian import Hyperparameters, RadialData, matern, node_distances
+from saddlebench.engine.back.correlation import matern, node_distances
+from saddlebench.engine.back.gaussian import Hyperparameters, RadialData
 from saddlebench.engine.change.readings import Rows
 from saddlebench.engine.change.settings import ChangeSettings
 from saddlebench.engine.frames import FloatArray
