@@ -24,6 +24,7 @@ from saddlebench.engine.back.scan import ON_TOP, AlignedScan, ScanMark, cut_scan
 from saddlebench.engine.back.scan_align import align_scan
 from saddlebench.engine.back.scan_find import find_back
 from saddlebench.engine.frames import FloatArray
+from saddlebench.engine.scan.level import AGREE_DEG
 from saddlebench.engine.units import Length
 from saddlebench.exchange.scans import LookedAt, look_at_scan, marks_text, read_scan
 
@@ -189,7 +190,10 @@ def told_of(played: PlayedScan) -> str:
     up, ahead = played.rotation.T @ standing.up, played.rotation.T @ standing.forward
     tilt = float(np.degrees(np.arccos(np.clip(up[2], -1.0, 1.0))))
     turn = float(np.degrees(np.arctan2(ahead[1], ahead[0])))
-    questioned = not (back.like_a_horse and back.head_clear)
+    falls = standing.ground is not None and float(standing.ground.up @ standing.up) < np.cos(
+        np.deg2rad(AGREE_DEG)
+    )
+    questioned = falls or not (back.like_a_horse and back.head_clear)
     wrong = tilt > 1.5 or abs(turn) > 1.5
     verdict = ("wrong, and said so" if questioned else "WRONG IN SILENCE") if wrong else "right"
     places = {

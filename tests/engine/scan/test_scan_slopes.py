@@ -48,6 +48,15 @@ def test_axes_that_lie_any_way_leave_level_to_the_ground(falls):
     assert tilt_deg(played, back) == pytest.approx(max(falls), abs=0.1)
 
 
+def test_an_axis_that_comes_near_by_chance_is_not_believed_where_the_trunk_is_square_to_the_ground():
+    playing = Playing(turned=False, clutter=False, holes=0.05, edge_mm=30.0)
+    played = play_scan(*whole_horse(PLAIN), seed=9, playing=playing)
+    askew = rotation_from_vector(np.array([np.deg2rad(5.0), 0.0, 0.0]))
+    back = find_back(played.vertices @ askew.T, played.faces)
+    assert back.standing.level_by is LevelBy.GROUND
+    assert back.standing.up == pytest.approx(askew[:, 2], abs=0.005)
+
+
 def test_a_person_may_have_level_taken_from_the_ground_or_from_an_axis():
     played, back = found((3.0, 0.0), level_by=LevelBy.LEVEL_GROUND)
     assert back.standing.level_by is LevelBy.LEVEL_GROUND

@@ -135,6 +135,7 @@ RIGHT_BODIES: dict[tuple[str, str], Any] = {
     ("POST", "orders/{uuid}/move"): {"to": "sent", "seen": 1},
     ("POST", "orders/{uuid}/done"): {"done_mm": [], "seen": 1},
     ("PUT", "saddles/{uuid}/stock"): {"number": "Stolen", "seen": 0},
+    ("POST", "scans/{uuid}/looks"): {"level": "axis"},
     ("POST", "scans/{uuid}/record"): {"unit": "m"},
     ("PUT", "scans/{uuid}/marks"): {"mark": "WITHERS", "at": None},
     ("POST", "tracings/{uuid}/photos"): {"uuid": NOBODYS, "photos": [NOBODYS]},

@@ -18,10 +18,12 @@ from django.test import Client
 from PIL import Image
 from web_cast import Cast, do_waiting
 
-from saddlebench.demo.scanned import play_scan
+from saddlebench.demo.scanned import Playing, play_scan
 from saddlebench.demo.whole_horse import whole_horse
 from saddlebench.engine.back.scan import ScanMark
 from saddlebench.engine.frames import FloatArray
+from saddlebench.engine.scan.level import LevelBy
+from saddlebench.engine.units import Length
 from saddlebench.exchange.scans import LookedAt, look_at_scan
 from saddlebench.exchange.scans.scan_shape import to_view
 from saddlebench.practice import queries, services
@@ -32,9 +34,10 @@ from saddlebench.practice.services.long_work import interrupt_jobs
 from saddlebench.web.base.scan_files import home
 from saddlebench.web.scan import working
 from saddlebench.web.scan.held import HeldScan, folder_of, held_scan
+from saddlebench.web.scan.looking import stated_marks
 
 Progress = Callable[[int, int, str], None]
-_SEEN: dict[tuple[bytes, str, str], LookedAt] = {}
+_SEEN: dict[tuple[bytes, str, str, str], LookedAt] = {}
 
 
 @pytest.fixture(scope="module")
@@ -50,10 +53,17 @@ def scan() -> bytes:
 def seen_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """Look at one and the same file once: it takes seconds, and every test here begins with it."""
 
-    def look(path: Path, *, up: FloatArray | None, forward: FloatArray | None, tell: Progress) -> LookedAt:
-        asked = (path.read_bytes(), str(up), str(forward))
+    def look(
+        path: Path,
+        *,
+        up: FloatArray | None,
+        forward: FloatArray | None,
+        level_by: LevelBy | None,
+        tell: Progress,
+    ) -> LookedAt:
+        asked = (path.read_bytes(), str(up), str(forward), str(level_by))
         if asked not in _SEEN:
-            _SEEN[asked] = look_at_scan(path, up=up, forward=forward, tell=tell)
+            _SEEN[asked] = look_at_scan(path, up=up, forward=forward, level_by=level_by, tell=tell)
         return _SEEN[asked]
 
     monkeypatch.setattr(working, "look_at_scan", look)
@@ -148,6 +158,30 @@ def test_no_horse_is_told_and_the_file_waits_to_be_looked_at_again(cast: Cast) -
     do_waiting()
     kept = scan_page(cast.actors["fitter"], uuids.UUID(str(uuid)))
     assert (kept.up, kept.head, kept.row.state) == ("+z", "-x", ScanState.REFUSED)
+
+
+def test_a_person_says_what_is_level_and_the_scan_is_looked_at_again(cast: Cast) -> None:
+    fitter = cast.browser("fitter")
+    playing = Playing(falls_deg=(3.0, 0.0), turned=False, scaled=False, clutter=False, edge_mm=30.0)
+    played = play_scan(*whole_horse(), seed=3, playing=playing)
+    content = trimesh.Trimesh(played.vertices / 1000.0, played.faces, process=False).export(file_type="glb")
+    assert isinstance(content, bytes)
+    uuid = looked(cast, fitter, content)
+    page = fitter.get(f"/scans/{uuid}/").content.decode()
+    assert "the ground falls 3.0° to the near side" in page
+    assert 'level_by = "axis"' in stated_marks(held(cast, uuid), Length.M, None, {}, [])
+    german = fitter.get(f"/scans/{uuid}/", headers={"accept-language": "de"}).content.decode()
+    assert "danach fällt der Boden um 3,0° nach links" in german
+    key = str(uuids.uuid4())
+    fitter.post(f"/scans/{uuid}/again/", {"level": "level ground", "key": key})
+    do_waiting()
+    assert scan_page(cast.actors["fitter"], uuids.UUID(uuid)).level_by is LevelBy.LEVEL_GROUND
+    page = fitter.get(f"/scans/{uuid}/").content.decode()
+    assert "level is the ground’s, as stated" in page.replace("Level is the", "level is the")
+    assert 'value="level ground" selected' in page
+    assert 'level_by = "level ground"' in stated_marks(held(cast, uuid), Length.M, None, {}, [])
+    fitter.post(f"/scans/{uuid}/again/", {"level": "sideways", "key": str(uuids.uuid4())})
+    assert scan_page(cast.actors["fitter"], uuids.UUID(uuid)).level_by is None
 
 
 def test_what_is_no_scan_is_refused_at_once_and_not_kept(cast: Cast) -> None:

@@ -7,9 +7,25 @@ import numpy as np
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.scan.level import LevelBy, levelled
 from saddlebench.engine.scan.standing import Standing, other_way_round
-from saddlebench.engine.scan.trunk import find_trunk
+from saddlebench.engine.scan.trunk import find_trunk, lean_rad
 
 _SAME = np.cos(np.deg2rad(0.02))
+_TOLD_DEG = 0.5
+
+
+def stands_square(standing: Standing, axis: FloatArray) -> bool:
+    """Whether the trunk stands upright on its ground rather than by an axis (3,) of the scan [1].
+
+    On ground that falls sideways a horse keeps its trunk upright: if the trunk is square to the ground
+    instead, the axis came near the ground's normal by chance. Of ground that falls lengthwise no trunk tells.
+    """
+    lean = lean_rad(standing.trunk)
+    if lean is None:
+        return False
+    _, y, z = standing.to_trunk @ axis
+    # Upright by the axis, the trunk leans against the ground as the axis does.
+    by_axis = float(np.arctan2(y, z))
+    return abs(lean) + np.deg2rad(_TOLD_DEG) < abs(lean - by_axis)
 
 
 def stood_by_axis(standing: Standing, points: FloatArray, axis: FloatArray) -> Standing:

@@ -103,7 +103,7 @@ def read_scan(
         ),
         instrument=Scan(
             name=marks.label or name,
-            point_sd_mm=max(marks.errors.point_sd_mm, smooth.noise_mm),
+            point_sd_mm=max(marks.errors.point_sd_mm, smooth.reading_sd_mm),
             registration_sd_mm=marks.errors.registration_sd_mm,
             registration_sd_deg=marks.errors.registration_sd_deg,
             scale_sd=float(np.hypot(marks.errors.scale_percent / 100.0, scale_sd)),

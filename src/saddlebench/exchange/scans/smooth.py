@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from saddlebench.engine.back.scan import ScanMark
+from saddlebench.engine.back.scan import STANDARD_CUTS, ScanMark
 from saddlebench.engine.back.scan_sections import Faces
 from saddlebench.engine.errors import Problem, Weight, Where, input_problem
 from saddlebench.engine.frames import FloatArray
@@ -38,6 +38,8 @@ class Smoothed:
     faces: Faces
     noise_mm: float
     """Of the points about what is cut; zero where the mesh is cut as it is."""
+    reading_sd_mm: float
+    """What each reading of a section counts as off by, so that all tell no more than what was seen."""
     remarks: tuple[Problem, ...]
 
 
@@ -65,7 +67,7 @@ def skin_over(
         When it is a cloud, and no back lies between the marks.
     """
     vertices = mesh.vertices * mm_per_unit
-    as_it_is = Smoothed(vertices_mm=vertices, faces=mesh.faces, noise_mm=0.0, remarks=())
+    as_it_is = Smoothed(vertices_mm=vertices, faces=mesh.faces, noise_mm=0.0, reading_sd_mm=0.0, remarks=())
     skin = _skin(vertices, mesh.faces, marks, up, forward)
     if skin is None:
         if len(mesh.faces):
@@ -100,6 +102,7 @@ def skin_over(
         vertices_mm=skin.vertices,
         faces=skin.faces,
         noise_mm=skin.noise_mm,
+        reading_sd_mm=skin.noise_mm,
         remarks=tuple(Problem(what=w, cure=c, where=where, weight=Weight.WARNING) for w, c in said),
     )
 
@@ -114,8 +117,18 @@ def _by_corners(name: str, mesh: Mesh, skin: Skin, laid: LaidCorners, edge_mm: f
         vertices_mm=(laid.vertices - skin.shift) @ skin.turn,
         faces=mesh.faces,
         noise_mm=laid.left_mm,
+        reading_sd_mm=laid.noise_mm * _readings_per_corner(edge_mm) ** 0.5,
         remarks=(Problem(what=what, cure=cure, where=Where(file=name), weight=Weight.WARNING),),
     )
+
+
+def _readings_per_corner(edge_mm: float) -> float:
+    """Return how many readings of sections share one corner, and err with it: Kish's design effect.
+
+    A corner stands for √3/2 of its edge squared (L. Kish, Survey Sampling, 1965, 5.4, has the effect).
+    """
+    each = STANDARD_CUTS.along_mm * STANDARD_CUTS.across_mm
+    return float(max(1.0, 0.5 * np.sqrt(3.0) * edge_mm**2 / each))
 
 
 def _edge(vertices: FloatArray, faces: Faces, skin: Skin) -> float:

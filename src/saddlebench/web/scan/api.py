@@ -158,7 +158,7 @@ def give_scan_pieces(
     return Status(202, job_page(actor, uuid))
 
 
-@router.post("scans/{uuid:uuid}/look", auth=ByToken(Action.RECORD_BACK), response={202: JobShape})
+@router.post("scans/{uuid:uuid}/looks", auth=ByToken(Action.RECORD_BACK), response={202: JobShape})
 def look_again(request: HttpRequest, uuid: uuids.UUID, body: ScanAxesGiven) -> Status[JobPage]:
     """Have a scan looked at again, with up, head and level as stated; its files are not sent again."""
     actor = actor_of(request)
