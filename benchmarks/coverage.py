@@ -16,9 +16,9 @@ from pathlib import Path
 import numpy as np
 
 from benchmarks._change_pairs import COMB, stations
+from benchmarks._meshes import real_backs
 from saddlebench.demo.fieldwork import measured_at
 from saddlebench.demo.shapes import PLAIN
-from saddlebench.demo.varied import rounded_off
 from saddlebench.engine.back.correlation import matern, node_distances
 from saddlebench.engine.back.gaussian import (
     GaussianField,
@@ -30,12 +30,10 @@ from saddlebench.engine.back.gaussian import (
 from saddlebench.engine.back.likelihood import restricted_maximum_likelihood
 from saddlebench.engine.back.polar import PolarSpline
 from saddlebench.engine.back.record import BackRecord, measure_points
-from saddlebench.engine.back.scan import AlignedScan, points_from_scan
-from saddlebench.engine.back.scan_align import align_scan
+from saddlebench.engine.back.scan import points_from_scan
 from saddlebench.engine.back.surface import EstimatedBack, estimate_back
 from saddlebench.engine.back.trend import trend_of
 from saddlebench.engine.frames import FloatArray
-from saddlebench.exchange.scans import read_scan
 
 NORMAL_95 = 1.959964
 HYPER = Hyperparameters(sigma_mm=18.0, length_s_mm=230.0, length_phi=1.1, tau_mm=0.5, loin_mm=460.0)
@@ -106,22 +104,11 @@ def of_the_model(count: int, found: int) -> None:
         print(f"| {found}, found anew from each | {middle:.1f} ± {sure:.1f} % | |", flush=True)
 
 
-def smooth(aligned: AlignedScan) -> AlignedScan:
-    """Return the scan with a coarse mesh's facets rounded off."""
-    vertices, faces = rounded_off(aligned.vertices_back, np.asarray(aligned.scan.faces))
-    return replace(aligned, vertices_back=vertices, scan=replace(aligned.scan, faces=faces))
-
-
 def of_meshes(meshes: Path, marks: Path, *, rounded: bool) -> None:
     """Print the shares that hold on sections of real meshes."""
     print("\n| mesh | stations | under the saddle | outside it | all | error, stated [mm] |")
     print("| --- | --- | --- | --- | --- | --- |")
-    for mark in sorted(marks.glob("*.toml")):
-        files = [path for path in meshes.glob(f"{mark.stem}.*") if path.suffix != ".md"]
-        if mark.stem.startswith("not-a-horse") or not files:
-            continue
-        aligned = align_scan(read_scan(files[0], mark))
-        aligned = smooth(aligned) if rounded else aligned
+    for name, aligned in real_backs(meshes, marks, rounded=rounded):
         dense = points_from_scan(aligned, np.arange(FIRST_MM, LAST_MM + 1.0, 20.0))
         for n in (5, 7, 10, 13):
             few = points_from_scan(aligned, np.linspace(FIRST_MM, LAST_MM, n))
@@ -136,7 +123,7 @@ def of_meshes(meshes: Path, marks: Path, *, rounded: bool) -> None:
             saddle = known & (s >= SADDLE_MM[0]) & (s <= SADDLE_MM[1])
             shares = [f"{100 * holds[some].mean():.0f} %" for some in (saddle, known & ~saddle, known)]
             off = f"{np.sqrt(np.mean(error[known] ** 2)):.1f}, {np.median(sd[known]):.1f}"
-            print(f"| {mark.stem} | {n} | {' | '.join(shares)} | {off} |", flush=True)
+            print(f"| {name} | {n} | {' | '.join(shares)} | {off} |", flush=True)
 
 
 def main() -> None:

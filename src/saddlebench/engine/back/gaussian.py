@@ -8,7 +8,7 @@ of β (generalised least squares) was tried: beyond the readings its draws left 
 References
 ----------
 Rasmussen & Williams, Gaussian Processes for Machine Learning (2006): eq. 2.23–2.24 (posterior), 2.40
-(explicit mean functions with a Gaussian prior), 4.17 (Matérn 5/2).
+(explicit mean functions with a Gaussian prior).
 """
 
 from dataclasses import dataclass
