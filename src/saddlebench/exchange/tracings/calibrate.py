@@ -124,6 +124,8 @@ def find_markers(grey: np.ndarray[Any, np.dtype[np.uint8]]) -> SeenMarkers:
     n_seen = 0 if best is None else votes[best]
     if layout is None or n_seen < FEWEST_MARKERS:
         what = f"only {n_seen} of the sheet’s square marks can be read"
+        if not n_seen:
+            what = "none of the sheet’s square marks can be read"
         raise input_problem(
             what,
             "Take it again with the whole sheet in the picture, sharp and evenly lit, "
