@@ -474,7 +474,7 @@ def test_what_fails_halfway_leaves_nothing(
         msg = "the disk is full"
         raise OSError(msg)
 
-    monkeypatch.setattr("saddlebench.practice.handover.taking.attach_photo", fails)
+    monkeypatch.setattr("saddlebench.practice.handover.taken_records.attach_photo", fails)
     with pytest.raises(OSError, match="disk is full"):
         taken(cast.other, path, there)
     assert counts() == before

@@ -8,14 +8,15 @@ from typing import TYPE_CHECKING
 from saddlebench.engine.errors import input_problem
 from saddlebench.exchange.packs.document import OrderPart, VisitPart
 from saddlebench.practice.catalogue import VISIT_FIELDS, VISIT_SADDLE_FIELDS, Value
-from saddlebench.practice.documents import Document, check_record
+from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Action, Purpose, Subject, VisitState
 from saddlebench.practice.handover.comparing_visits import answers_now, known_answers, tried_here
-from saddlebench.practice.models import OrderState, Plan, Practice, WorkOrder
+from saddlebench.practice.models import Plan, Practice, WorkOrder
 from saddlebench.practice.orders import CLOSED, OrderStep
 from saddlebench.practice.rules import Actor, require
 from saddlebench.practice.services.deeds import Deed, deed, own
 from saddlebench.practice.services.entering import Entered, enter
+from saddlebench.practice.services.order_rows import add_order, add_order_state
 from saddlebench.practice.services.visits import start_visit, try_saddle
 
 if TYPE_CHECKING:
@@ -52,19 +53,7 @@ def take_order(actor: Actor | None, theirs: TakenOrder, plan_uuid: uuids.UUID) -
     with deed(actor, Action.IMPORT, "take_order", Subject.ORDER, uuid) as done:
         plan = own(Plan, allowed, plan_uuid)
         number = _free_number(allowed, held.number, theirs.sender)
-        order = WorkOrder.objects.create(
-            uuid=uuid,
-            practice_id=allowed.practice_id,
-            label=f"{number}: {plan.saddle.label}"[:200],
-            made_at=done.audit.made_at,
-            made_by_id=allowed.user_id,
-            horse=plan.horse,
-            saddle=plan.saddle,
-            plan_uuid=plan.uuid,
-            number=number,
-            step=held.state,
-            due_on=held.due_on,
-        )
+        order = add_order(done, plan, uuid, number=number, step=held.state, due_on=held.due_on)
         _add(done, order, theirs, theirs.part.said)
     return uuid
 
@@ -100,20 +89,9 @@ def _free_number(actor: Actor, number: str, sender: str) -> str:
 
 
 def _add(done: Deed, order: WorkOrder, theirs: TakenOrder, said: str) -> None:
-    order.revision += 1
-    order.save()
-    OrderState.objects.create(
-        order=order,
-        number=order.revision,
-        made_at=done.audit.made_at,
-        made_by_id=done.actor.user_id,
-        step=order.step,
-        said=said[:500],
-        mended=list(theirs.part.mended),
-        checked_mm=list(theirs.part.checked_mm),
-        schema_id=check_record(theirs.document, Subject.ORDER),
-        document=theirs.document.text,
-        sha256=theirs.document.sha256,
+    part = theirs.part
+    add_order_state(
+        done, order, theirs.document, said=said[:500], mended=part.mended, checked_mm=part.checked_mm
     )
 
 

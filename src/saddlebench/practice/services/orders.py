@@ -8,7 +8,7 @@ from django.db.models import Q
 from django.utils import timezone
 
 from saddlebench.engine.errors import SaddlebenchError, Where, input_problem
-from saddlebench.practice.documents import Document, check_record
+from saddlebench.practice.documents import Document
 from saddlebench.practice.enums import Action, RecheckReason, Role, Subject
 from saddlebench.practice.models import Membership, OrderState, Plan, WorkOrder
 from saddlebench.practice.orders import NotMoved, OrderStep, may_move
@@ -20,6 +20,7 @@ from saddlebench.practice.services.order_documents import (
     read_state,
     with_done,
 )
+from saddlebench.practice.services.order_rows import add_order, add_order_state
 from saddlebench.practice.services.visits import set_recheck
 
 if TYPE_CHECKING:
@@ -57,19 +58,14 @@ def write_order(
     _refuse_taken(allowed, facts.number, chosen)
     document = order_document(allowed.practice_id, plan, facts, member)
     with deed(actor, Action.RECORD_STUDY, "write_order", Subject.ORDER, chosen) as done:
-        order = WorkOrder.objects.create(
-            uuid=chosen,
-            practice_id=allowed.practice_id,
-            label=f"{facts.number}: {plan.saddle.label}"[:200],
-            made_at=done.audit.made_at,
-            made_by_id=allowed.user_id,
-            horse=plan.horse,
-            saddle=plan.saddle,
-            plan_uuid=plan.uuid,
+        order = add_order(
+            done,
+            plan,
+            chosen,
             number=facts.number,
-            workshop=member,
             step=OrderStep.BEING_WRITTEN.value,
             due_on=facts.due_on,
+            workshop=member,
         )
         _add(done, order, document)
     return order
@@ -288,21 +284,7 @@ def _add(
     from saddlebench.exchange.records import as_json  # noqa: PLC0415
 
     text = Document(text=as_json(document))
-    order.revision += 1
-    order.save()
-    OrderState.objects.create(
-        order=order,
-        number=order.revision,
-        made_at=done.audit.made_at,
-        made_by_id=done.actor.user_id,
-        step=order.step,
-        said=said,
-        mended=list(mended),
-        checked_mm=list(checked_mm),
-        schema_id=check_record(text, Subject.ORDER),
-        document=text.text,
-        sha256=text.sha256,
-    )
+    add_order_state(done, order, text, said=said, mended=mended, checked_mm=checked_mm)
 
 
 def _recheck(actor: Actor, order: WorkOrder) -> None:
