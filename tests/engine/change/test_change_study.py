@@ -55,6 +55,13 @@ def test_a_gain_is_found_where_it_is_with_its_sign_and_depth(gained: Comparison)
     assert patch.depth.low > 0.0
 
 
+def test_a_patch_that_reaches_before_the_withers_may_be_the_necks(gained: Comparison) -> None:
+    assert not any("neck" in caution for caution in gained.cautions)
+    before = compared(visited(0, 1), visited(180, 3, change=disc(12.0, -110.0, 0.35, 140.0)))
+    assert before.scan.patches[0].s_mm < -60.0
+    assert any("how the neck was carried" in caution for caution in before.cautions)
+
+
 def test_turned_round_a_gain_is_the_same_loss(gained: Comparison) -> None:
     back = compared(visited(180, 3, change=GAIN), visited(0, 1))
     lost, won = back.scan.patches[0], gained.scan.patches[0]

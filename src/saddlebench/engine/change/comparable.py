@@ -1,12 +1,15 @@
 """Whether two records can be compared at all, and in words why not."""
 
+from collections.abc import Sequence
+
 from saddlebench.engine.back.instruments import Instrument
-from saddlebench.engine.back.landmarks import SHOULDER_SD_MM
+from saddlebench.engine.back.landmarks import SHOULDER_SD_MM, Landmarks, Mark
 from saddlebench.engine.back.stations import MeasuredPoints
 from saddlebench.engine.change.coat import CoatOffset
 from saddlebench.engine.change.marks import ShiftAlong
 from saddlebench.engine.change.readings import RecordedBack
 from saddlebench.engine.change.registration import Registration
+from saddlebench.engine.change.results import Patch
 from saddlebench.engine.change.settings import ChangeSettings
 from saddlebench.engine.change.together import Together
 from saddlebench.engine.errors import Problem, Weight, Where
@@ -14,10 +17,14 @@ from saddlebench.engine.errors import Problem, Weight, Where
 LEAST_LENGTH_MM = 100.0
 STANDS_OTHERWISE = 3.5
 """A record moved by so many deviations beyond its marks was not of the same stance: by error alone once in
-some 400 pairs at most (six ways to move, normal tails); other poses of a real horse reach 3.8 to 7.8."""
+some 400 pairs at most (six ways to move, normal tails); a galloping pose of a real horse reaches 4.1."""
 SAME_STANCE = 2.5
 """Where the marks are not trusted, no other move may go further than this beyond what it is allowed: shape
 alone places the record then, and a back that stands otherwise would be placed by a shape that is not its."""
+NECK = (
+    "In front of the withers the skin moves with head and neck: a patch that reaches there may be how the "
+    "neck was carried. Measure again with the head at the same height, at rest."
+)
 LEAST_NODES = 40
 """About as many nodes as a hand covers; less in common is no region."""
 
@@ -181,6 +188,15 @@ def _set_elsewhere(registration: Registration) -> str:
         f"{abs(along.value):.0f} mm further {way}, give or take {2.0 * along.sd:.0f}. The records were laid "
         "on each other by shape alone: feel the shoulder mark, the withers and the last rib anew."
     )
+
+
+def neck_cautions(patches: Sequence[Patch], marks: Landmarks) -> tuple[str, ...]:
+    """Return what qualifies patches that reach in front of the withers, if these were felt."""
+    withers = marks.withers
+    if not isinstance(withers, Mark):
+        return ()
+    reaches = any(patch.s_mm - 0.5 * patch.diameter_mm < withers.value_mm for patch in patches)
+    return (NECK,) if reaches else ()
 
 
 def _family(instrument: Instrument) -> str:

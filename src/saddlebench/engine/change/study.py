@@ -10,7 +10,7 @@ from saddlebench.engine.back.estimates import Estimate, estimate_from_variance
 from saddlebench.engine.back.gaussian import Hyperparameters
 from saddlebench.engine.back.surface import station_places
 from saddlebench.engine.change.band import Band, Difference, difference_of, simultaneous_band
-from saddlebench.engine.change.comparable import cautions_of
+from saddlebench.engine.change.comparable import cautions_of, neck_cautions
 from saddlebench.engine.change.discs import FOUND, Scanned, scan_discs
 from saddlebench.engine.change.numbers import numbers_of
 from saddlebench.engine.change.pair import laid_pair
@@ -173,7 +173,10 @@ def compare(
         volumes=volumes,
         numbers=numbers_of(difference, marks, errors),
         sides=sides,
-        cautions=cautions_of(earlier, later, laid.coat, laid.shift, registration, settings),
+        cautions=(
+            *cautions_of(earlier, later, laid.coat, laid.shift, registration, settings),
+            *neck_cautions(scanned.scan.patches, marks),
+        ),
         least_wide=least_wide(laid.together, scanned, settings),
     )
 
