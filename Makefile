@@ -31,6 +31,7 @@ check: $(VENV)/.dev
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 	$(BIN)/python scripts/check_array_docstrings.py
+	$(BIN)/python scripts/check_docs.py
 	$(BIN)/python scripts/draw_frames.py --check
 	$(BIN)/python scripts/write_schemas.py --check
 	$(BIN)/python scripts/write_commands.py --check
