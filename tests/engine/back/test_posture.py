@@ -1,5 +1,6 @@
 """How a horse stood: a known twist or bend of an invented back is found; one that stands square is let be."""
 
+import datetime as dt
 from dataclasses import replace
 
 import numpy as np
@@ -7,10 +8,12 @@ import pytest
 
 from saddlebench.demo.shapes import GUTTERED_NATIVE, LEFT_SHOULDER, PLAIN
 from saddlebench.engine.back.posture import Posture, posture_of, standing_words
-from saddlebench.engine.back.scan import cut_scan
+from saddlebench.engine.back.scan import cut_scan, record_from_scan
 from saddlebench.engine.back.scan_align import align_scan
 from saddlebench.engine.back.scan_checks import check_scan
 from saddlebench.engine.errors import NotMeasured
+from saddlebench.engine.frames import rotation_from_vector
+from saddlebench.engine.scan.level import LevelBy
 from support.meshes import scan_of, trunk
 from support.standing import stood_otherwise
 
@@ -75,3 +78,34 @@ def test_one_side_alone_says_nothing():
     found = posture_of(half)
     assert isinstance(found, NotMeasured)
     assert "both sides" in found.reason
+
+
+@pytest.mark.parametrize("lean", [-3.0, 6.0])
+def test_a_lean_is_told_with_its_side_and_is_no_turned_neck(lean):
+    scan = scan_of(trunk(PLAIN), shape=PLAIN)
+    about_heading = scan.forward / np.linalg.norm(scan.forward) * np.deg2rad(lean)
+    found = posture_of(align_scan(replace(scan, up=rotation_from_vector(about_heading) @ scan.up)))
+    assert found.is_leaning
+    assert found.lean_deg.value == pytest.approx(lean, abs=0.3)
+    assert not found.is_bent
+    assert not found.is_twisted
+    [(what, cure)] = standing_words(found)
+    assert ("left (near)" if lean > 0.0 else "right (off)") in what
+    assert "own axis" in cure
+
+
+@pytest.mark.parametrize(
+    ("level_by", "sd_deg"),
+    [
+        (None, 0.0),
+        (LevelBy.AXIS, 0.0),
+        (LevelBy.LEVEL_GROUND, 0.0),
+        (LevelBy.GROUND, 1.0),
+        (LevelBy.BODY, 1.5),
+    ],
+    ids=str,
+)
+def test_ground_that_nobody_called_level_leaves_the_record_in_doubt_of_it(level_by, sd_deg):
+    scan = replace(scan_of(trunk(PLAIN), shape=PLAIN), level_by=level_by)
+    record = record_from_scan(align_scan(scan), label="mare", measured_on=dt.date(2026, 3, 1))
+    assert record.stance.sd_deg == sd_deg
