@@ -3,6 +3,7 @@
 import ast
 import html
 import re
+from datetime import UTC, date, datetime
 from importlib.resources import files
 from pathlib import Path
 
@@ -13,6 +14,7 @@ from web_cast import Cast
 
 from saddlebench.exchange.retelling import noting_missed
 from saddlebench.practice.estimates.recheck import REASONS, words_of_reason
+from saddlebench.web.base.days import day_and_time, day_of_week, short_day
 from saddlebench.web.change.tolerances import UNITS
 
 CHANGE = Path(str(files("saddlebench.web"))) / "change"
@@ -77,6 +79,8 @@ def test_a_change_its_trend_and_its_pictures_are_told_in_german(cast: Cast) -> N
     assert '<html lang="de">' in page
     assert "Accept-Language" in answer["Vary"]
     assert "verändert, als der Messfehler erklärt" in page
+    assert re.search(r"\d{1,2}\. Mai 2024</a>", page)
+    assert not re.search(r"\d (?:Mai|Juni|Sept|Okt)", page)
     assert "Bevor Sie sich darauf verlassen" in page
     assert "Wieder ansehen bis" in trend
     assert "Übliche Praxis für" in trend
@@ -88,6 +92,19 @@ def test_a_change_its_trend_and_its_pictures_are_told_in_german(cast: Cast) -> N
     english = fitter.get(asked["Location"]).content.decode()
     assert "The back has changed in" in english
     assert "Before you rely on this" in english
+
+
+def test_days_are_written_in_the_language_of_the_page() -> None:
+    """Ordinals and shortened months have their dots in German (Duden, common practice)."""
+    spring, autumn = date(2024, 5, 6), date(2025, 9, 22)
+    with override("de"):
+        assert (short_day(spring), short_day(autumn)) == ("6. Mai 2024", "22. Sept. 2025")
+        assert day_of_week(spring, with_year=True) == "Mo 6. Mai 2024"
+        assert day_of_week(autumn, with_year=False) == "Mo 22. Sept."
+        assert day_and_time(datetime(2025, 9, 22, 12, 30, tzinfo=UTC)).startswith("22. Sept. 2025, ")
+    with override("en-gb"):
+        assert (short_day(spring), short_day(autumn)) == ("6 May 2024", "22 Sep 2025")
+        assert day_of_week(spring, with_year=True) == "Mon 6 May 2024"
 
 
 def test_a_hand_is_told_in_german(cast: Cast) -> None:

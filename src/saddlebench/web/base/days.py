@@ -14,9 +14,9 @@ def long_day(value: date) -> str:
     return _reading().day(_of(value))
 
 
-def short_day(value: date) -> str:
-    """Return a day with its month shortened."""
-    return _reading().short_day(_of(value))
+def short_day(value: date | None) -> str:
+    """Return a day with its month shortened; nothing for none."""
+    return "" if value is None else _reading().short_day(_of(value))
 
 
 def day_of_week(value: date, *, with_year: bool) -> str:

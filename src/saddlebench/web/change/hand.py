@@ -77,7 +77,7 @@ def _page(request: PageRequest, page: ComparablePage, problems: tuple[Problem, .
     mine = [one for one in page.backs if one.by_id == request.actor.user_id]
     day = _day(request, mine)
     repeats = tuple(reversed([one for one in mine if one.day == day]))
-    days = sorted({one.day for one in mine if one.is_repeat}, reverse=True)
+    days = sorted({one.day for one in mine if one.is_repeat} - {day}, reverse=True)
     return show(
         request,
         "change/exercise.html",
