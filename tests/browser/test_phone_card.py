@@ -10,6 +10,7 @@ from playwright.sync_api import Page, expect
 
 pytestmark = pytest.mark.browser
 CARD_DAY, CARD_HOUR = "2026-03-09", "14:20"
+CARD_DAY_WORDS = "Mon, 9 Mar 2026"
 MARKS = ("-20", "240", "390", "0", "5")
 WIDTHS_AND_ANGLES = (
     ("s1r0", ("110", "320", "57", "55")),
@@ -97,7 +98,7 @@ def test_a_card_is_typed_in_on_the_phone_with_its_day_and_hour(
     alone.get_by_label("Begun at").fill(CARD_HOUR)
     look(alone, "phone-card-start")
     alone.get_by_role("button", name="Begin").tap()
-    expect(alone.get_by_text(f"from a yard card of {CARD_DAY}, begun at {CARD_HOUR}")).to_be_visible()
+    expect(alone.get_by_text(f"from a yard card of {CARD_DAY_WORDS}, begun at {CARD_HOUR}")).to_be_visible()
     look(alone, "phone-card-begun")
     measuring = alone.url
     sent(alone)
@@ -123,10 +124,10 @@ def test_a_measuring_begun_without_the_tick_is_marked_afterwards(
     alone.get_by_label("Begun at").fill(CARD_HOUR)
     alone.get_by_label("Begun at").blur()
     expect(alone.locator('[data-field="source/begun_at"] .kept-line')).to_contain_text("kept on this phone")
-    expect(alone.get_by_text(f"from a yard card of {CARD_DAY}, begun at {CARD_HOUR}")).to_be_visible()
+    expect(alone.get_by_text(f"from a yard card of {CARD_DAY_WORDS}, begun at {CARD_HOUR}")).to_be_visible()
     look(alone, "phone-card-after")
     alone.reload()
-    expect(alone.get_by_text(f"from a yard card of {CARD_DAY}, begun at {CARD_HOUR}")).to_be_visible()
+    expect(alone.get_by_text(f"from a yard card of {CARD_DAY_WORDS}, begun at {CARD_HOUR}")).to_be_visible()
     sent(alone)
     at, held = capture_of(program, measuring)
     assert at == CARD_DAY
