@@ -1,5 +1,6 @@
 """The JSON Schema of what the commands on stock, shortlist and season print with --json."""
 
+from saddlebench.cli.repeat_schema import DOUBT_SOURCE
 from saddlebench.cli.schema_parts import (
     COUNT,
     FLAG,
@@ -7,6 +8,7 @@ from saddlebench.cli.schema_parts import (
     NUMBER_OR_NONE,
     SHARE,
     TEXT,
+    TEXT_OR_NONE,
     Schema,
     closed,
     many,
@@ -43,6 +45,21 @@ _ENTRY = closed(
         "findings": many(ref("finding")),
     }
 )
+_ORDER = closed(
+    {
+        "first": TEXT,
+        "first_saddle": TEXT,
+        "other": TEXT,
+        "other_saddle": TEXT,
+        "lead": NUMBER,
+        "agreeing": SHARE,
+        "told": FLAG,
+        "words": TEXT,
+        "advice": TEXT,
+        "repeat": TEXT_OR_NONE,
+        "sources": many(closed({**DOUBT_SOURCE, "name": TEXT})),
+    }
+)
 _WORK = closed(
     {
         **dict.fromkeys(("candidates", "ways", "shapes", "first", "quick", "in_full"), COUNT),
@@ -75,6 +92,9 @@ DEFINITIONS: Schema = {
             "work": _WORK,
             "work_words": many(TEXT),
             "would_help": many(TEXT),
+            "order": many(_ORDER),
+            "order_note": TEXT,
+            "order_words": many(TEXT),
             "cautions": many(TEXT),
         }
     ),

@@ -44,19 +44,18 @@ _GAUGE = closed(
         "distinct_categories": COUNT,
     }
 )
+DOUBT_SOURCE: Schema = {
+    "source": TEXT,
+    "what_to_do": TEXT,
+    "stations": many(COUNT),
+    "behind_shoulder_mm": NUMBER_OR_NONE,
+    "share": SHARE,
+    "removes": SHARE,
+    "told_after": SHARE,
+    "between": INTERVAL,
+}
 DEFINITIONS: Schema = {
-    "doubt-source": closed(
-        {
-            "source": TEXT,
-            "what_to_do": TEXT,
-            "stations": many(COUNT),
-            "behind_shoulder_mm": NUMBER_OR_NONE,
-            "share": SHARE,
-            "removes": SHARE,
-            "told_after": SHARE,
-            "between": INTERVAL,
-        }
-    ),
+    "doubt-source": closed(DOUBT_SOURCE),
     "finding-doubt": closed(
         {
             "finding": TEXT,
