@@ -283,7 +283,8 @@ def _judged(
         what = f"the paper is crumpled or curled: its marks are {misfit_mm:.1f} mm from where they should be"
         raise input_problem(
             what,
-            "Press it flat under glass or weights, and take the picture again.",
+            "Press it flat under glass or weights, and take the picture again; give it as the camera took "
+            "it, not cut.",
         )
     if np.abs(moves[:, :2]).max(initial=0.0) > MOST_STEP_MM:
         raise input_problem(
