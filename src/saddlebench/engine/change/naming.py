@@ -170,7 +170,7 @@ def _accounting(scene: Scene, taken: NDArray[np.bool_], patches: list[Patch]) ->
         return None
     accounts = Accounts.of(scores, sd)
     shares = accounts.shares(accounts.sign)
-    sure = float(shares.sum())
+    sure = min(float(shares.sum()), 1.0)
     if sure < SURE:
         return None
     best = int(np.argmax(shares))
