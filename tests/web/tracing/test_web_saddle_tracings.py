@@ -21,6 +21,7 @@ from saddlebench.engine.saddle.numbers import model_from_numbers
 from saddlebench.engine.saddle.record import SaddleRecord
 from saddlebench.engine.saddle.sections import sections_of
 from saddlebench.exchange.records import SaddleDocument, as_json, parse_document
+from saddlebench.exchange.retelling import noting_missed
 from saddlebench.exchange.sheets.layout import SheetKind, layout_of
 from saddlebench.practice import queries, services
 from saddlebench.practice.documents import Document
@@ -110,6 +111,17 @@ def _says_what_cannot_be_known_until_leans_are_given(fitter: Client, page: str) 
     assert "Neither twist nor which panel stands out more can be told" in words
     assert "<td>cannot tell</td>" in words
     assert "not a diagnosis" in words
+    with noting_missed() as missed:
+        answer = fitter.get(page, HTTP_ACCEPT_LANGUAGE="de")
+        pictures = [fitter.get(f"{page}picture/", HTTP_ACCEPT_LANGUAGE=one).content for one in ("de", "en")]
+    words = answer.content.decode()
+    assert "2 von 2 Fotos sind noch anzusehen" in words
+    assert "Weder eine Verdrehung noch, welches Kissen weiter vorsteht, ist zu sagen" in words
+    assert "<td>nicht zu sagen</td>" in words
+    assert "keine Diagnose" in words
+    assert b"Unterseite, wie abgezeichnet" in pictures[0]
+    assert b"Underside, as traced" in pictures[1]
+    assert sorted(set(missed)) == []
     wrong = fitter.post(page, {"stations": "20 120 240 350", "leans": "1 2"})
     assert wrong.status_code == 422
     assert "2 values are given for 4 stations" in wrong.content.decode()
