@@ -220,7 +220,7 @@ def _held_down(
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return solution (k,), weights (n,) and sizes of what is left (n,): a leg or a bale is left out."""
     weights = np.ones(len(difference))
-    solution = np.zeros(design.shape[1])
+    solution: FloatArray = np.zeros(design.shape[1])
     for _ in range(15):
         weighted = design * weights[:, None]
         solution = np.linalg.lstsq(weighted.T @ design, weighted.T @ difference, rcond=None)[0]
