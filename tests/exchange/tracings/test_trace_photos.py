@@ -64,15 +64,16 @@ def test_the_printed_pdf_drawn_on_and_photographed_reads_back(kind: SheetKind) -
     assert read.scale.across == pytest.approx(1.0, abs=0.003)
 
 
-def test_a_print_at_97_percent_is_found_by_the_papers_edges_and_put_right() -> None:
+@pytest.mark.parametrize("size", [0.97, 0.94, 0.925])
+def test_a_smaller_print_is_found_by_the_papers_edges_and_put_right(size: float) -> None:
     layout = layout_of(SheetKind.SECTIONS, "a3", 1)
     line = _curve(160.0)
-    scene = Scene(tilt_deg=20.0, toward_deg=30.0, print_scale=(0.97, 0.97))
+    scene = Scene(tilt_deg=20.0, toward_deg=30.0, print_scale=(size, size))
     read = read_sheet(photographed(layout, [line], scene))
-    assert read.scale.across == pytest.approx(0.97, abs=0.002)
-    assert read.scale.down == pytest.approx(0.97, abs=0.002)
+    assert read.scale.across == pytest.approx(size, abs=0.003)
+    assert read.scale.down == pytest.approx(size, abs=0.003)
     assert off_of(read.curves[0], line, layout).max() <= WORST_MM
-    assert any("printed at 97" in one.what for one in read.remarks)
+    assert any("printed at 9" in one.what for one in read.remarks)
 
 
 def test_without_a_seen_edge_the_scale_is_not_trusted_and_a_measured_ruler_settles_it() -> None:
@@ -81,7 +82,7 @@ def test_without_a_seen_edge_the_scale_is_not_trusted_and_a_measured_ruler_settl
     photo = photographed(layout, [_curve(160.0)], scene)
     alone = read_sheet(photo)
     assert alone.scale.source == ""
-    assert alone.scale.sd == 0.01
+    assert alone.scale.sd == 0.03
     ruled = read_sheet(photo, Asked(ruler_across_mm=97.0, ruler_down_mm=97.0))
     assert ruled.scale.sd < alone.scale.sd
     assert off_of(ruled.curves[0], _curve(160.0), layout).max() <= WORST_MM

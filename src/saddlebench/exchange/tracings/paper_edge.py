@@ -9,15 +9,17 @@ from saddlebench.engine.frames import FloatArray
 from saddlebench.exchange.sheets.layout import MARGIN_MM, RULER_MM, SheetLayout
 from saddlebench.exchange.tracings.flatten import FlatSheet
 
-BEYOND_MM = 10.0
-"""How far beyond its place an edge is looked for."""
-UNCHECKED_SD = 0.01
-"""Relative; common office printers lie within (memory)."""
+UNCHECKED_SD = 0.03
+"""Relative. Printers lie within 1 %, but a page fitted to what they can print is 3 to 6 % smaller (memory):
+twice this holds it."""
 PAPER_SD_MM = 0.5
 """ISO 216 lets a side above 150 mm be 2 mm off and 3 above 600; office paper is cut closer (memory)."""
 RULER_SD_MM = 0.3
 """Of a ruler held to the printed one."""
 MOST_OFF = 0.08
+"""Further from what was meant nothing is taken for a printing's scale."""
+_INSIDE_MM, _SPARE_MM = 10.0, 6.0
+"""How far within its place an edge is looked for, and beyond where the smallest print would put it."""
 _MOST_SCATTER_MM = 0.5
 _FEWEST_SEEN = 12
 
@@ -59,19 +61,25 @@ def scale_by_ruler(across_mm: float, down_mm: float | None) -> PrintedScale:
     )
 
 
+def beyond_mm(layout: SheetLayout) -> float:
+    """Return how far beyond its place an edge is looked for [mm]: a smaller print leaves more paper."""
+    return 0.5 * MOST_OFF * max(layout.width_mm, layout.height_mm) + _SPARE_MM
+
+
 def scale_by_edges(flat: FlatSheet, layout: SheetLayout) -> PrintedScale | None:
     """Return the scale by the paper's edges; None if two that face each other are not seen sharply."""
     top_edge, low_edge = layout.top_mm + MARGIN_MM, layout.low_mm - MARGIN_MM
     left_edge, right_edge = layout.left_mm - MARGIN_MM, layout.right_mm + MARGIN_MM
     xs = np.arange(layout.left_mm, layout.right_mm, 4.0)
     ys = np.arange(layout.low_mm, layout.top_mm, 4.0)
-    tops = _edge(flat, np.column_stack([xs, np.full(len(xs), top_edge)]), (0.0, 1.0))
-    lows = _edge(flat, np.column_stack([xs, np.full(len(xs), low_edge)]), (0.0, -1.0))
+    reach = beyond_mm(layout)
+    tops = _edge(flat, np.column_stack([xs, np.full(len(xs), top_edge)]), (0.0, 1.0), reach)
+    lows = _edge(flat, np.column_stack([xs, np.full(len(xs), low_edge)]), (0.0, -1.0), reach)
     down = _ratio(tops, lows, layout.height_mm)
     across = None
     if layout.tiles == 1:
-        lefts = _edge(flat, np.column_stack([np.full(len(ys), left_edge), ys]), (-1.0, 0.0))
-        rights = _edge(flat, np.column_stack([np.full(len(ys), right_edge), ys]), (1.0, 0.0))
+        lefts = _edge(flat, np.column_stack([np.full(len(ys), left_edge), ys]), (-1.0, 0.0), reach)
+        rights = _edge(flat, np.column_stack([np.full(len(ys), right_edge), ys]), (1.0, 0.0), reach)
         across = _ratio(lefts, rights, layout.width_mm)
     if down is None and across is None:
         return None
@@ -118,12 +126,12 @@ def _middle(found: FloatArray) -> float | None:
     return float(np.polyval(line, 0.5 * (len(found) - 1)))
 
 
-def _edge(flat: FlatSheet, places: FloatArray, outward: tuple[float, float]) -> FloatArray:
+def _edge(flat: FlatSheet, places: FloatArray, outward: tuple[float, float], reach_mm: float) -> FloatArray:
     """Return how far out of each place (n, 2) float [mm] the paper ends, (n,) float [mm]; NaN: not seen."""
     import cv2  # noqa: PLC0415 - slow to load
 
     grey = flat.colours.mean(axis=2).astype(np.float32)
-    offsets = np.arange(-BEYOND_MM, BEYOND_MM + 0.01, 0.2)
+    offsets = np.arange(-_INSIDE_MM, reach_mm + 0.01, 0.2)
     at = places[:, None, :] + offsets[None, :, None] * np.array(outward)
     dots = flat.dots(at.reshape(-1, 2)).astype(np.float32)
     shape = (len(places), len(offsets))

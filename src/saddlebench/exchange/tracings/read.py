@@ -23,8 +23,8 @@ from saddlebench.exchange.tracings.forks import cut_at_forks
 from saddlebench.exchange.tracings.grid import GridFound, find_grid
 from saddlebench.exchange.tracings.meetings import parted
 from saddlebench.exchange.tracings.paper_edge import (
-    BEYOND_MM,
     PrintedScale,
+    beyond_mm,
     scale_by_edges,
     scale_by_ruler,
     unchecked_scale,
@@ -193,7 +193,7 @@ def _scale(photo: Picture, placed: _Placed, asked: Asked) -> PrintedScale:
     layout = placed.layout
     by_edges = None
     if layout is not None:
-        beyond = MARGIN_MM + BEYOND_MM
+        beyond = MARGIN_MM + beyond_mm(layout)
         box = (
             layout.left_mm - beyond,
             layout.low_mm - beyond,
