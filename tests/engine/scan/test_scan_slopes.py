@@ -11,7 +11,7 @@ from saddlebench.engine.back.scan_find import find_back
 from saddlebench.engine.frames import rotation_from_vector
 from saddlebench.engine.scan.level import LevelBy, gravity_axis
 
-FALLS = [(0.0, 0.0), (1.0, 0.0), (-3.0, 0.0), (6.0, 0.0), (0.0, 1.0), (0.0, 3.0), (0.0, -6.0)]
+FALLS = [(0.0, 0.0), (1.0, 0.0), (-3.0, 0.0), (6.0, 0.0), (0.0, 1.0), (0.0, -3.0)]
 
 
 def found(falls_deg, seed=9, *, kept=True, **stated):
@@ -39,6 +39,14 @@ def test_level_is_gravitys_where_the_scan_holds_it_and_the_ground_falls_as_it_wa
     assert back.like_a_horse
     heading = played.rotation.T @ back.standing.forward
     assert abs(np.degrees(np.arctan2(heading[1], heading[0]))) < 1.5
+
+
+def test_what_falls_lengthwise_by_more_than_yards_do_is_left_to_the_ground_until_a_person_says_otherwise():
+    played, back = found((0.0, -6.0))
+    assert back.standing.level_by is LevelBy.GROUND
+    assert tilt_deg(played, back) == pytest.approx(6.0, abs=0.1)
+    played, back = found((0.0, -6.0), level_by=LevelBy.AXIS)
+    assert tilt_deg(played, back) < 0.05
 
 
 @pytest.mark.parametrize("falls", [(3.0, 0.0), (0.0, 6.0)])
@@ -74,7 +82,7 @@ def test_a_person_may_have_level_taken_from_the_ground_or_from_an_axis():
 
 
 def test_the_withers_height_is_measured_upright_on_a_slope_as_with_a_stick():
-    played, back = found((0.0, 6.0))
+    played, back = found((0.0, 6.0), level_by=LevelBy.AXIS)
     place = back.suggestions.marks[ScanMark.WITHERS] / played.units_per_mm - played.translation_mm
     x, _, z = place @ played.rotation
     ground = float(whole_horse(PLAIN)[0][:, 2].min()) + np.tan(np.deg2rad(6.0)) * x

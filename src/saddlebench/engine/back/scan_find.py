@@ -9,7 +9,7 @@ from saddlebench.engine.back.scan import ScanMark
 from saddlebench.engine.back.scan_sections import Faces
 from saddlebench.engine.back.scan_suggest import UNLIKE_A_HORSE, Suggestions, suggest_marks
 from saddlebench.engine.frames import FloatArray
-from saddlebench.engine.scan.by_axis import stands_square, stood_by_axis
+from saddlebench.engine.scan.by_axis import holds_gravity, stood_by_axis
 from saddlebench.engine.scan.level import LevelBy, gravity_axis
 from saddlebench.engine.scan.sample import even_points
 from saddlebench.engine.scan.skin import AXIS_DEPTH_MM, HALF_WIDTH_MM
@@ -90,7 +90,8 @@ def find_back(
     if level_by is LevelBy.LEVEL_GROUND and best.standing.ground is not None:
         best = replace(best, standing=replace(best.standing, level_by=level_by))
     axis = gravity_axis(best.standing.up, stated=up, wanted=level_by)
-    if axis is not None and up is None and level_by is None and stands_square(best.standing, axis):
+    unasked = up is None and level_by is None
+    if axis is not None and unasked and not holds_gravity(best.standing, axis):
         axis = None
     return _straight(best if axis is None else _by_axis(best, sparse, axis))
 

@@ -1,8 +1,9 @@
 """What is level in a scan: by the scan's own axis, where that holds gravity, or by the ground.
 
 Phones and most scanners feel gravity and write it into the file as one of its axes, y or z upwards; a yard
-falls by some degrees. An axis near the ground's normal but not on it is therefore taken for gravity, and the
-difference for the fall of the ground. Axes that lie any way come so near by chance once in some 150 scans.
+falls by some degrees. An axis near the ground's normal but not on it may therefore be gravity, and the
+difference the fall of the ground. Axes that lie any way come so near by chance once in some 150 scans:
+whether this one is believed, the trunk and how far yards fall say (`by_axis.py`).
 """
 
 from enum import StrEnum
@@ -15,6 +16,8 @@ USUAL_UP = (np.array([0.0, 0.0, 1.0]), np.array([0.0, 1.0, 0.0]))
 """Axes that are written upwards in files that hold gravity."""
 STEEPEST_DEG, STEEPEST_STATED_DEG = 6.5, 12.0
 """A ground is taken to fall by no more than this: by itself, and where a person says that the axis is up."""
+USUAL_FALL_DEG = 3.5
+"""More than paved yards and most grass fall by (from memory: 0.7 to 1.4°, and more)."""
 AGREE_DEG = 0.5
 """Axis and ground nearer to each other than this say the same."""
 

@@ -30,6 +30,13 @@ def level_words(
                 "State which way is up, or scan the ground round the hooves, too.",
             )
         ]
+    axis = gravity_axis(up)
+    if axis is not None and _apart_deg(axis, up) >= AGREE_DEG:
+        what = (
+            f"level is the ground’s; the scan’s own axis {_name(axis)} lies {_apart_deg(axis, up):.1f}° off "
+            "it, and neither the horse’s trunk nor how yards fall says that it is upright"
+        )
+        return [(what, "If the ground fell and the scanner feels which way is up, take level from the axis.")]
     what = (
         "level is the ground’s: the scan’s own axes do not tell which way is up; how far the ground "
         "falls is not known, and the back’s error allows for 1°"
