@@ -9,7 +9,7 @@ from saddlebench.engine.back.scan import ScanMark
 from saddlebench.engine.back.scan_sections import Faces
 from saddlebench.engine.back.scan_suggest import UNLIKE_A_HORSE, Suggestions, suggest_marks
 from saddlebench.engine.frames import FloatArray
-from saddlebench.engine.scan.by_axis import holds_gravity, stood_by_axis
+from saddlebench.engine.scan.by_axis import stood_by_axis
 from saddlebench.engine.scan.level import LevelBy, gravity_axis
 from saddlebench.engine.scan.sample import even_points
 from saddlebench.engine.scan.skin import AXIS_DEPTH_MM, HALF_WIDTH_MM
@@ -71,7 +71,7 @@ def find_back(
     points : (n, 3) float, instrument frame, any unit
     faces : (m, 3) int, vertex indices; m = 0 for a cloud
     up, forward : (3,) float, instrument frame, where a person stated them; up good to 10°, forward to 60°
-    level_by : AXIS or LEVEL_GROUND where a person chose; else an axis of the scan's if it may hold gravity
+    level_by : AXIS or LEVEL_GROUND where a person chose; else what the ground says
     """
     rng = np.random.default_rng(SEED)
     sparse = even_points(points, faces, _OF_SCENE, rng)
@@ -89,10 +89,8 @@ def find_back(
         return None
     if level_by is LevelBy.LEVEL_GROUND and best.standing.ground is not None:
         best = replace(best, standing=replace(best.standing, level_by=level_by))
-    axis = gravity_axis(best.standing.up, stated=up, wanted=level_by)
-    unasked = up is None and level_by is None
-    if axis is not None and unasked and not holds_gravity(best.standing, axis):
-        axis = None
+    on_ground = best.standing.ground is not None
+    axis = gravity_axis(best.standing.up, on_ground=on_ground, stated=up, wanted=level_by)
     return _straight(best if axis is None else _by_axis(best, sparse, axis))
 
 

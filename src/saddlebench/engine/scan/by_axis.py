@@ -5,31 +5,11 @@ from dataclasses import replace
 import numpy as np
 
 from saddlebench.engine.frames import FloatArray
-from saddlebench.engine.scan.level import USUAL_FALL_DEG, LevelBy, levelled
+from saddlebench.engine.scan.level import LevelBy, levelled
 from saddlebench.engine.scan.standing import Standing, other_way_round
-from saddlebench.engine.scan.trunk import find_trunk, lean_rad
+from saddlebench.engine.scan.trunk import find_trunk
 
 _SAME = np.cos(np.deg2rad(0.02))
-_TOLD_DEG = 0.5
-
-
-def holds_gravity(standing: Standing, axis: FloatArray) -> bool:
-    """Whether an axis (3,) [1] near the ground's normal holds gravity, rather than lies there by chance.
-
-    On ground that falls sideways a horse keeps its trunk upright: the axis is believed where the trunk stands
-    by it, and not where the trunk is square to the ground. Of ground that falls lengthwise no trunk tells:
-    the axis is then believed as far as yards usually fall.
-    """
-    usual = bool(axis @ standing.up > np.cos(np.deg2rad(USUAL_FALL_DEG)))
-    lean = lean_rad(standing.trunk)
-    if lean is None:
-        return usual
-    _, y, z = standing.to_trunk @ axis
-    # Upright by the axis, the trunk leans against the ground as the axis does.
-    by_ground, by_axis = abs(lean), abs(lean - float(np.arctan2(y, z)))
-    if abs(by_axis - by_ground) < np.deg2rad(_TOLD_DEG):
-        return usual
-    return by_axis < by_ground
 
 
 def stood_by_axis(standing: Standing, points: FloatArray, axis: FloatArray) -> Standing:

@@ -2,8 +2,8 @@
 
 Phones and most scanners feel gravity and write it into the file as one of its axes, y or z upwards; a yard
 falls by some degrees. An axis near the ground's normal but not on it may therefore be gravity, and the
-difference the fall of the ground. Axes that lie any way come so near by chance once in some 150 scans:
-whether this one is believed, the trunk and how far yards fall say (`by_axis.py`).
+difference the fall of the ground; or a program turned the scan a little. The scan cannot tell which: level
+stays the ground's, the axis is named, and a person says.
 """
 
 from enum import StrEnum
@@ -15,11 +15,11 @@ from saddlebench.engine.frames import FloatArray
 USUAL_UP = (np.array([0.0, 0.0, 1.0]), np.array([0.0, 1.0, 0.0]))
 """Axes that are written upwards in files that hold gravity."""
 STEEPEST_DEG, STEEPEST_STATED_DEG = 6.5, 12.0
-"""A ground is taken to fall by no more than this: by itself, and where a person says that the axis is up."""
-USUAL_FALL_DEG = 3.5
-"""More than paved yards and most grass fall by (from memory: 0.7 to 1.4°, and more)."""
+"""An axis farther off is not named, and not believed even where a person says that it is up."""
 AGREE_DEG = 0.5
 """Axis and ground nearer to each other than this say the same."""
+AGREE_WITH_BODY_DEG = 4.5
+"""The same without ground: three deviations of how exactly a body says which way is up (bench)."""
 
 
 class LevelBy(StrEnum):
@@ -36,13 +36,18 @@ class LevelBy(StrEnum):
 
 
 def gravity_axis(
-    found_up: FloatArray, *, stated: FloatArray | None = None, wanted: LevelBy | None = None
+    found_up: FloatArray,
+    *,
+    on_ground: bool = True,
+    stated: FloatArray | None = None,
+    wanted: LevelBy | None = None,
 ) -> FloatArray | None:
     """Return the scan's own axis (3,) that holds gravity, instrument frame [1], or None where none may.
 
     Parameters
     ----------
     found_up : (3,) float, instrument frame [1], by the ground or the body
+    on_ground : whether it was found by the ground
     stated : (3,) float, instrument frame, what a person called up, if anything
     wanted : what a person wants to have level by, if anything
     """
@@ -55,9 +60,19 @@ def gravity_axis(
         ways = [own] if wanted is LevelBy.AXIS or np.abs(own).max() > 1.0 - 1e-9 else []
     elif wanted is LevelBy.AXIS:
         ways = [*np.eye(3), *-np.eye(3)]
-    farthest = STEEPEST_DEG if stated is None and wanted is None else STEEPEST_STATED_DEG
-    near = [way for way in ways if float(way @ found_up) > np.cos(np.deg2rad(farthest))]
-    return max(near, key=lambda way: float(way @ found_up), default=None)
+    if stated is None and wanted is None:
+        return _nearest(ways, found_up, AGREE_DEG if on_ground else AGREE_WITH_BODY_DEG)
+    return _nearest(ways, found_up, STEEPEST_STATED_DEG)
+
+
+def axis_near(up: FloatArray) -> FloatArray | None:
+    """Return the scan's own axis (3,) that may hold gravity beside what was taken for up (3,), or None."""
+    return _nearest([*USUAL_UP], up, STEEPEST_DEG)
+
+
+def _nearest(ways: list[FloatArray], up: FloatArray, farthest_deg: float) -> FloatArray | None:
+    near = [way for way in ways if float(way @ up) > np.cos(np.deg2rad(farthest_deg))]
+    return max(near, key=lambda way: float(way @ up), default=None)
 
 
 def levelled(up: FloatArray) -> FloatArray:

@@ -3,7 +3,7 @@
 import numpy as np
 
 from saddlebench.engine.frames import FloatArray
-from saddlebench.engine.scan.level import AGREE_DEG, LevelBy, gravity_axis
+from saddlebench.engine.scan.level import AGREE_DEG, LevelBy, axis_near
 from saddlebench.engine.scan.standing import Ground
 
 
@@ -30,11 +30,11 @@ def level_words(
                 "State which way is up, or scan the ground round the hooves, too.",
             )
         ]
-    axis = gravity_axis(up)
-    if axis is not None and _apart_deg(axis, up) >= AGREE_DEG:
+    axis = axis_near(up)
+    if axis is not None:
         what = (
             f"level is the ground’s; the scan’s own axis {_name(axis)} lies {_apart_deg(axis, up):.1f}° off "
-            "it, and neither the horse’s trunk nor how yards fall says that it is upright"
+            "upright by it; how far the ground falls is not known, and the back’s error allows for 1°"
         )
         return [(what, "If the ground fell and the scanner feels which way is up, take level from the axis.")]
     what = (
@@ -68,7 +68,7 @@ def _by_axis(up: FloatArray, ground: Ground | None, falls_deg: tuple[float, floa
 
 
 def _on_level_ground(up: FloatArray) -> list[tuple[str, str]]:
-    axis = gravity_axis(up)
+    axis = axis_near(up)
     if axis is None or _apart_deg(axis, up) < AGREE_DEG:
         return []
     what = (
