@@ -168,6 +168,11 @@ def test_a_person_says_what_is_level_and_the_scan_is_looked_at_again(cast: Cast)
     assert isinstance(content, bytes)
     uuid = looked(cast, fitter, content)
     page = fitter.get(f"/scans/{uuid}/").content.decode()
+    assert "lies 3.0° off upright by it" in page
+    assert scan_page(cast.actors["fitter"], uuids.UUID(uuid)).level_by is None
+    fitter.post(f"/scans/{uuid}/again/", {"level": "axis", "key": str(uuids.uuid4())})
+    do_waiting()
+    page = fitter.get(f"/scans/{uuid}/").content.decode()
     assert "the ground falls 3.0° to the near side" in page
     assert 'level_by = "axis"' in stated_marks(held(cast, uuid), Length.M, None, {}, [])
     german = fitter.get(f"/scans/{uuid}/", headers={"accept-language": "de"}).content.decode()
