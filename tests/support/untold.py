@@ -4,6 +4,7 @@ What is wrong, what to do, how far long work is; values are stood in for.
 """
 
 import ast
+import re
 from collections.abc import Iterator
 from itertools import product
 from pathlib import Path
@@ -52,6 +53,22 @@ def sentences_of(path: Path) -> Iterator[list[str | None]]:
             asked += call.args if name in SPEAK or name.endswith("Error") else []
             for one in asked:
                 yield from named.get(one.id, []) if isinstance(one, ast.Name) else said_by(one)
+
+
+def messages_of(path: Path) -> list[str]:
+    """Return what a page or a module of pages asks to be translated."""
+    text = path.read_text(encoding="utf-8")
+    if path.suffix == ".html":
+        whole = re.findall(r'\{% translate "([^"]*)"', text)
+        blocks = re.findall(
+            r"\{% blocktranslate[^%]*%\}(.*?)\{% endblocktranslate %\}", text, flags=re.DOTALL
+        )
+        # Django doubles what is no placeholder before it looks a message up.
+        doubled = [one.replace("%", "%%") for one in (*whole, *blocks)]
+        return [re.sub(r"\{\{ (\w+) \}\}", r"%(\1)s", one) for one in doubled]
+    called = [one for one in ast.walk(ast.parse(text)) if isinstance(one, ast.Call) and one.args]
+    named = [one.args[0] for one in called if getattr(one.func, "id", "") in {"_", "gettext"}]
+    return [one.value for one in named if isinstance(one, ast.Constant)]
 
 
 def has_german(sentence: list[str | None]) -> bool:

@@ -1,6 +1,5 @@
 """The pages of changes in German: every word is in the catalogue; a browser that reads German gets it."""
 
-import ast
 import html
 import re
 from datetime import UTC, date, datetime
@@ -16,6 +15,7 @@ from saddlebench.exchange.retelling import noting_missed
 from saddlebench.practice.estimates.recheck import REASONS, words_of_reason
 from saddlebench.web.base.days import day_and_time, day_of_week, short_day
 from saddlebench.web.change.tolerances import UNITS
+from support.untold import messages_of
 
 CHANGE = Path(str(files("saddlebench.web"))) / "change"
 TEMPLATES = sorted((CHANGE / "templates" / "change").glob("*.html"))
@@ -27,21 +27,6 @@ AGAIN = (
     "Judge them again as things are now",
     "Check again as things are now",
 )
-
-
-def messages_of(path: Path) -> list[str]:
-    text = path.read_text(encoding="utf-8")
-    if path.suffix == ".html":
-        whole = re.findall(r'\{% translate "([^"]*)"', text)
-        blocks = re.findall(
-            r"\{% blocktranslate[^%]*%\}(.*?)\{% endblocktranslate %\}", text, flags=re.DOTALL
-        )
-        # Django doubles what is no placeholder before it looks a message up.
-        doubled = [one.replace("%", "%%") for one in (*whole, *blocks)]
-        return [re.sub(r"\{\{ (\w+) \}\}", r"%(\1)s", one) for one in doubled]
-    called = [one for one in ast.walk(ast.parse(text)) if isinstance(one, ast.Call) and one.args]
-    named = [one.args[0] for one in called if getattr(one.func, "id", "") == "gettext"]
-    return [one.value for one in named if isinstance(one, ast.Constant)]
 
 
 @pytest.mark.parametrize("path", [*TEMPLATES, *MODULES], ids=lambda path: path.name)

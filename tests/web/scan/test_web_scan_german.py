@@ -1,6 +1,5 @@
 """The pages of scans in German: every word is in the catalogue; a browser that reads German gets it."""
 
-import ast
 import re
 import uuid as uuids
 from importlib.resources import files
@@ -19,6 +18,7 @@ from saddlebench.practice.queries.scans import ScanState
 from saddlebench.web.base.spoken import problem_told, told
 from saddlebench.web.scan import laying, looking, marking, starting
 from saddlebench.web.slices import SLICES
+from support.untold import messages_of
 
 WEB = Path(str(files("saddlebench.web")))
 SPOKEN = (
@@ -31,19 +31,6 @@ MODULES = (*sorted((WEB / "scan").glob("*.py")), *sorted((WEB / "underside").glo
 SAME = {"Scan", "Scan of %(horse)s", "Scan of %(saddle)s"}
 """Words that are the same, or nearly, in both languages."""
 GERMAN = {"HTTP_ACCEPT_LANGUAGE": "de-DE,de;q=0.9,en;q=0.5"}
-
-
-def messages_of(path: Path) -> list[str]:
-    text = path.read_text(encoding="utf-8")
-    if path.suffix == ".html":
-        whole = re.findall(r'\{% translate "([^"]*)" %\}', text)
-        blocks = re.findall(
-            r"\{% blocktranslate[^%]*%\}(.*?)\{% endblocktranslate %\}", text, flags=re.DOTALL
-        )
-        return [*whole, *(re.sub(r"\{\{ (\w+) \}\}", r"%(\1)s", one) for one in blocks)]
-    called = [one for one in ast.walk(ast.parse(text)) if isinstance(one, ast.Call) and one.args]
-    named = [one.args[0] for one in called if getattr(one.func, "id", "") in {"_", "gettext"}]
-    return [one.value for one in named if isinstance(one, ast.Constant)]
 
 
 @pytest.mark.parametrize("path", [*SPOKEN, *MODULES], ids=lambda path: f"{path.parent.name}-{path.name}")

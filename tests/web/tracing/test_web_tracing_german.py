@@ -1,6 +1,5 @@
 """The pages of tracings in German: every word is in the catalogue; a browser that reads German gets it."""
 
-import ast
 import html
 import re
 import uuid as uuids
@@ -25,7 +24,7 @@ from saddlebench.web.base.spoken import problem_told, told
 from saddlebench.web.photos.measuring import drawn_shown
 from saddlebench.web.tracing import adding, angles, saddle_pages
 from saddlebench.web.tracing.typed import shown_numbers, typed_numbers
-from support.untold import untold
+from support.untold import messages_of, untold
 
 SOURCE = Path(saddlebench.__file__).parent
 TRACING = Path(str(files("saddlebench.web"))) / "tracing"
@@ -60,21 +59,6 @@ REMARKS = (
     "520 lies beyond a saddle’s panels",
     "29.5 is no lean of a rule on a saddle",
 )
-
-
-def messages_of(path: Path) -> list[str]:
-    text = path.read_text(encoding="utf-8")
-    if path.suffix == ".html":
-        whole = re.findall(r'\{% translate "([^"]*)"', text)
-        blocks = re.findall(
-            r"\{% blocktranslate[^%]*%\}(.*?)\{% endblocktranslate %\}", text, flags=re.DOTALL
-        )
-        # Django doubles what is no placeholder before it looks a message up.
-        doubled = [one.replace("%", "%%") for one in (*whole, *blocks)]
-        return [re.sub(r"\{\{ (\w+) \}\}", r"%(\1)s", one) for one in doubled]
-    called = [one for one in ast.walk(ast.parse(text)) if isinstance(one, ast.Call) and one.args]
-    named = [one.args[0] for one in called if getattr(one.func, "id", "") in {"_", "gettext"}]
-    return [one.value for one in named if isinstance(one, ast.Constant)]
 
 
 @pytest.mark.parametrize("path", [*TEMPLATES, *MODULES], ids=lambda path: path.name)
