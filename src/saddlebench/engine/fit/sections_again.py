@@ -56,7 +56,7 @@ def sections_of(estimated: EstimatedBack, radius_shift_mm: FloatArray) -> tuple[
                 Section(
                     words=f"station {station.number}, {side} side",
                     station=station.number,
-                    at_mm=station.distance_mm,
+                    at_mm=float(station.distance_mm),
                     known=seen,
                     inverse=inverse,
                     pure=pure,
