@@ -201,7 +201,8 @@ def test_a_coat_that_was_not_noted_widens_what_cannot_be_told(same: Comparison) 
 
 def test_another_piece_of_the_instrument_tells_less(same: Comparison) -> None:
     other = compared(visited(0, 1), visited(180, 2), replace(QUICK, same_device=False))
-    assert np.median(other.map.told_mm[other.map.common]) >= np.median(same.map.told_mm[same.map.common])
+    # The deviations, everywhere; what can be told hangs on a threshold that each study draws for itself.
+    assert np.all(other.map.sd_mm[same.map.common] > same.map.sd_mm[same.map.common])
 
 
 @pytest.mark.parametrize(
