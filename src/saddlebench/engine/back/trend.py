@@ -90,9 +90,9 @@ def hips(grid: PolarGrid, loin_mm: float) -> FloatArray:
     beside = 0.5 * (1.0 + np.tanh((np.abs(grid.phi) - HIPS_BESIDE) / HIPS_FADE))
     along = _components(behind, matern(np.abs(grid.s_mm[:, None] - grid.s_mm), HIPS_LENGTH_MM))
     across = _components(beside, matern(np.abs(grid.phi[:, None] - grid.phi), HIPS_LENGTH_PHI))
-    ways = HIPS_SD_MM * (along[:, None, :, None] * across[None, :, None, :])
-    ways = ways.reshape(-1, grid.n_s, grid.n_phi)
-    return ways[np.abs(ways).max(axis=(1, 2)) > _LEAST_MM]
+    most = HIPS_SD_MM * np.outer(np.abs(along).max(axis=1), np.abs(across).max(axis=1))
+    i, j = np.nonzero(most > _LEAST_MM)
+    return HIPS_SD_MM * along[i, :, None] * across[j, None, :]
 
 
 def _components(weight: FloatArray, correlation: FloatArray) -> FloatArray:
