@@ -162,43 +162,6 @@ def midline_step(
     grid: PolarGrid, core: tuple[float, float], half_width: float
 ) -> tuple[float, float, float, float] | None:
     """Return offset, slope, mismatch and the slope's standard deviation of the midline, from left − right."""
-    sides = _left_less_right(grid, core)
-    if sides is None:
-        return None
-    effect, _, difference, x = sides
-    design = np.stack([effect, effect * x / half_width], axis=1)
-    solution, weights, rest = _held_down(design, difference, half_width)
-    scatter = 1.4826 * float(np.median(rest))
-    information = design.T @ (design * weights[:, None])
-    # Neighbouring cells share their shape's asymmetry: a fifth of them counts as independent (assumption).
-    sd = scatter * float(np.sqrt(5.0 * np.linalg.pinv(information)[1, 1])) / half_width
-    mismatch = float(np.median(np.abs(difference))) / half_width
-    return float(solution[0]), float(solution[1]) / half_width, mismatch, sd
-
-
-def lean_rad(trunk: Trunk) -> float | None:
-    """Return how far a trunk leans to its left against its frame's upright, by its two sides' likeness [rad].
-
-    Left minus right radius of a section rolled by `ρ` is, to first order, `−2ρR′`; place and heading are left
-    free beside it. None where too little of both sides is seen.
-
-    Parameters
-    ----------
-    trunk : Trunk
-    """
-    sides = _left_less_right(trunk.grid, trunk.core)
-    if sides is None:
-        return None
-    effect, slope, difference, x = sides
-    design = np.stack([effect, effect * x / trunk.half_width, -2.0 * slope], axis=1)
-    return float(_held_down(design, difference, trunk.half_width)[0][2])
-
-
-_Sides = tuple[FloatArray, FloatArray, FloatArray, FloatArray]
-
-
-def _left_less_right(grid: PolarGrid, core: tuple[float, float]) -> _Sides | None:
-    """Return a shift's effect, the mean's slope, left minus right, and x, (n,) each, where both are seen."""
     rows = np.flatnonzero((grid.x >= core[0]) & (grid.x <= core[1]))
     middle = len(grid.phi) // 2
     turn = float(grid.phi[1] - grid.phi[0])
@@ -207,28 +170,29 @@ def _left_less_right(grid: PolarGrid, core: tuple[float, float]) -> _Sides | Non
     if both.sum() < 40:
         return None
     left, right = grid.radius[np.ix_(rows, middle + columns)], grid.radius[np.ix_(rows, middle - columns)]
-    mean = _filled_rows(np.where(both, 0.5 * (left + right), np.nan))
+    mean = np.where(both, 0.5 * (left + right), np.nan)
+    mean = _filled_rows(mean)
     slope = np.gradient(mean, turn, axis=1)
     phi = grid.phi[middle + columns]
     effect = 2.0 * (np.sin(phi) - slope / mean * np.cos(phi))
-    x = np.broadcast_to(grid.x[rows, None], both.shape)
-    return effect[both], slope[both], (left - right)[both], x[both]
-
-
-def _held_down(
-    design: FloatArray, difference: FloatArray, half_width: float
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return solution (k,), weights (n,) and sizes of what is left (n,): a leg or a bale is left out."""
+    x = np.broadcast_to(grid.x[rows, None], both.shape)[both]
+    design = np.stack([effect[both], effect[both] * x / half_width], axis=1)
+    difference = (left - right)[both]
     weights = np.ones(len(difference))
-    solution: FloatArray = np.zeros(design.shape[1])
+    solution = np.zeros(2)
     for _ in range(15):
         weighted = design * weights[:, None]
         solution = np.linalg.lstsq(weighted.T @ design, weighted.T @ difference, rcond=None)[0]
         rest = np.abs(difference - design @ solution)
         limit = 1.5 * (1.4826 * float(np.median(rest)) + 1e-3 * half_width)
-        # Tukey's weights.
+        # Tukey's weights: a leg, a hand or a bale on one side is left out, not averaged in.
         weights = np.square(np.maximum(0.0, 1.0 - np.square(rest / (3.0 * limit))))
-    return solution, weights, rest
+    scatter = 1.4826 * float(np.median(rest))
+    information = design.T @ (design * weights[:, None])
+    # Neighbouring cells share their shape's asymmetry: a fifth of them counts as independent (assumption).
+    sd = scatter * float(np.sqrt(5.0 * np.linalg.pinv(information)[1, 1])) / half_width
+    mismatch = float(np.median(np.abs(difference))) / half_width
+    return float(solution[0]), float(solution[1]) / half_width, mismatch, sd
 
 
 def straightened(

@@ -11,7 +11,6 @@ from saddlebench.engine.back.joined import JoinedPieces, modes_of
 from saddlebench.engine.errors import InputProblemsError, Problem, Weight, Where, input_problem
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.scan.merge import MOST_PIECES, Merged, Piece, merge, merged_place
-from saddlebench.engine.scan.rigid import Rigid
 from saddlebench.engine.scan.sample import cube_keys, even_points
 from saddlebench.engine.units import Length
 from saddlebench.exchange.scans.mesh import read_mesh
@@ -257,8 +256,3 @@ def _apart_at(merged: Merged, places: FloatArray) -> FloatArray:
 
 def _rows(values: FloatArray, digits: int) -> tuple[tuple[float, ...], ...]:
     return tuple(tuple(float(x) for x in row) for row in np.round(values, digits))
-
-
-def piece_moves(merged: MergedScan) -> tuple[Rigid, ...]:
-    """Return the moves (in mm) of each file's axes to the first one's."""
-    return merged.merged.moves

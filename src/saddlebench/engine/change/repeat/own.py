@@ -16,11 +16,9 @@ from enum import StrEnum
 
 import numpy as np
 
-from saddlebench.engine.back.record import BackRecord
-from saddlebench.engine.back.surface import EstimatedBack
-from saddlebench.engine.change.repeat.sets import LaidOver, laid_over
+from saddlebench.engine.change.repeat.sets import LaidOver
 from saddlebench.engine.change.repeat.spread import chi_square_factors, degrees_for
-from saddlebench.engine.change.repeat.stated import StatedRepeats, fixed_variances, stated_repeats
+from saddlebench.engine.change.repeat.stated import StatedRepeats
 from saddlebench.engine.errors import Undetermined
 from saddlebench.engine.frames import FloatArray
 
@@ -73,26 +71,6 @@ class Ratio:
 
 
 NO_REPEATS = Undetermined("no back was measured twice by the same fitter with the same instrument")
-
-
-def ratio_of(
-    backs: Sequence[EstimatedBack], record: BackRecord, *, marks_again: bool, seed: int = 0
-) -> Ratio | Undetermined:
-    """Return observed and stated variance of repeats of one back by one fitter with one instrument.
-
-    Parameters
-    ----------
-    backs : the repeats, the first made from `record`
-    record : BackRecord
-    marks_again : whether marks were felt anew for each repeat
-    seed : of the draws behind the stated variance
-    """
-    if len(backs) < 2:
-        return NO_REPEATS
-    laid = laid_over(backs)
-    stated = stated_repeats(backs[0], record, marks_again=marks_again, seed=seed)
-    fixed = fixed_variances(backs[0], record, marks_again=marks_again, seed=seed)
-    return ratio_from(laid, stated, fixed)
 
 
 def ratio_from(laid: LaidOver, stated: StatedRepeats, fixed: FloatArray) -> Ratio | Undetermined:
