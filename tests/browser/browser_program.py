@@ -124,8 +124,9 @@ def context_of(browser: Browser, url: str, **how: Any) -> BrowserContext:
 
 def all_pictures(page: Page) -> None:
     """Let every picture be fetched, and wait until each is there, or cannot be."""
-    page.evaluate("for (const one of document.images) one.loading = 'eager'")
-    there = "[...document.images].every(one => one.complete)"
+    # Each time anew: a page may only now have taken the place of another.
+    there = """[...document.images].map(one => { one.loading = 'eager'; return one.complete; })
+               .every(complete => complete)"""
     until(page, lambda: bool(page.evaluate(there)), "every picture")
 
 

@@ -169,9 +169,12 @@ def set_it(page: Page, look: Look, folder: Path) -> Path:
         )
         onward = page.get_by_role("button", name=re.compile("^On to|^Keep, and see all parts"))
         is_last = onward.inner_text().startswith("Keep")
+        here = page.url
         onward.click()
         if is_last:
             break
+        # Boxes ticked on the page that is being left would be lost.
+        page.wait_for_url(lambda url, left=here: url != left)
     expect(page.get_by_text("Everything is set")).to_be_visible()
     look(page, "two-set")
     return folder / "settings.json"

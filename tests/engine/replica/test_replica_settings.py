@@ -40,8 +40,10 @@ def test_rounding_together_is_never_worse_than_one_by_one(name: str) -> None:
 
 def test_rounding_together_is_clearly_better_where_pads_sit_off_the_joints() -> None:
     tool = example_instrument("chain-8-uneven")
-    one_by_one = readings_of(sections_of_surface(back_of().estimated.surface), tool, PLACES)
-    together = fourth_powers(tool, settings("chain-8-uneven").readings)
+    # At one place the better rounding may be the same one; over the whole back it is not.
+    places = tuple(np.arange(-80.0, 401.0, 40.0).tolist())
+    one_by_one = readings_of(sections_of_surface(back_of().estimated.surface), tool, places)
+    together = fourth_powers(tool, settings_for(back_of().estimated, tool, places).readings)
     assert together.sum() < 0.8 * fourth_powers(tool, one_by_one).sum()
 
 
