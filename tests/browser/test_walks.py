@@ -133,7 +133,7 @@ def test_from_the_demo_to_where_its_saddle_bridges(
     hand.click(page.get_by_role("link", name=re.compile(f"^{hint[1]}")).first)
     look(page, "walk-demo-2-horse")
     hand.click(page.get_by_role("link", name=re.compile(f"on {hint[1]}")).first)
-    expect(page.locator("table.findings")).to_be_visible()
+    expect(page.get_by_role("heading", name="Findings")).to_be_visible()
     all_pictures(page)
     look(page, "walk-demo-3-check")
     bridges = page.locator("table.findings tr", has_text="Bridges: a gap stays open")
