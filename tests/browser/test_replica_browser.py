@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from browser_program import Look, Program, free_port, sign_in
+from browser_program import Look, Program, all_pictures, free_port, sign_in
 from playwright.sync_api import Page, expect
 
 pytestmark = pytest.mark.browser
@@ -91,13 +91,8 @@ def test_a_back_is_set_at_the_bench_from_its_own_page(page: Page, look: Look, be
 def test_a_part_is_drawn_before_it_is_made(page: Page, look: Look, begun: str, what: str) -> None:
     sign_in(page)
     page.goto(f"{begun}make/{what}/")
-    page.evaluate("for (const one of document.images) one.loading = 'eager'")
-    for _ in range(200):
-        if page.evaluate("[...document.images].every(one => one.complete && one.naturalWidth > 0)"):
-            break
-        page.wait_for_timeout(50)
-    else:
-        pytest.fail("the drawings did not come")
+    all_pictures(page)
+    assert page.evaluate("[...document.images].every(one => one.naturalWidth > 0)")
     look(page, f"replica-{what}")
 
 
