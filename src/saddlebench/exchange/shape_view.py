@@ -19,6 +19,7 @@ from saddlebench.exchange.drawings.oblique import pressure_colours
 from saddlebench.exchange.drawings.plan import CLEARANCE, PRESSURE, MapKind
 from saddlebench.exchange.drawings.scene import Scene
 from saddlebench.exchange.packed_arrays import pack_arrays
+from saddlebench.exchange.vocabulary import said
 
 MOST_TRIANGLES = 50_000
 BACK_NODES = (150, 81)
@@ -62,9 +63,9 @@ class LegendBand:
 def legend_of(layer: str) -> tuple[LegendBand, ...]:
     """Return a layer's colours in words, from little to much."""
     if layer == "pressure":
-        return (LegendBand(colour=_hex(np.array(BARE_RGB)), words="not bearing"), *_bands(PRESSURE))
+        return (LegendBand(colour=_hex(np.array(BARE_RGB)), words=said("not bearing")), *_bands(PRESSURE))
     if layer == "clearance":
-        return (LegendBand(colour=_hex(np.array(PANEL_RGB)), words="bearing"), *_bands(CLEARANCE))
+        return (LegendBand(colour=_hex(np.array(PANEL_RGB)), words=said("bearing")), *_bands(CLEARANCE))
     places = (
         (-1.0, f"off side (right) {DIFFERENCE_MM:g} mm or more fuller"),
         (-0.5, f"off side {DIFFERENCE_MM / 2:g} mm fuller"),
@@ -73,7 +74,9 @@ def legend_of(layer: str) -> tuple[LegendBand, ...]:
         (1.0, f"near side (left) {DIFFERENCE_MM:g} mm or more fuller"),
     )
     return tuple(
-        LegendBand(colour=_hex(difference_colours(np.array([place]) * DIFFERENCE_MM)[0]), words=words)
+        LegendBand(
+            colour=_hex(difference_colours(np.array([place]) * DIFFERENCE_MM)[0]), words=said(words)
+        )
         for place, words in places
     )
 
@@ -87,7 +90,7 @@ def _bands(kind: MapKind) -> tuple[LegendBand, ...]:
         words = (
             f"over {levels[k]:g} {kind.unit}" if last else f"{levels[k]:g} to {levels[k + 1]:g} {kind.unit}"
         )
-        bands.append(LegendBand(colour=_hex(colour), words=words))
+        bands.append(LegendBand(colour=_hex(colour), words=said(words)))
     return tuple(bands)
 
 

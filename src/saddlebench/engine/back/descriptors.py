@@ -9,7 +9,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from saddlebench.engine.back.draws import draw_radii
-from saddlebench.engine.back.estimates import estimate_from_draws
 from saddlebench.engine.back.landmarks import Landmarks
 from saddlebench.engine.back.levels import (
     Answer,
@@ -130,7 +129,7 @@ def _topline(drawn: DrawnBacks) -> ToplineDescription:
     from_zero = drawn.support.missing(0.0, 0.0)
 
     def when_inside(values: FloatArray, what: str) -> Answer:
-        return estimate_from_draws(values, "mm", no_value(what)) if inside else at_edge
+        return drawn.estimate(values, "mm", no_value(what)) if inside else at_edge
 
     return ToplineDescription(
         deepest_place=when_inside(s[deepest], "the deepest place"),
@@ -145,7 +144,7 @@ def _rise_to_withers(drawn: DrawnBacks, heights: FloatArray, deepest: FloatArray
     low = heights[row, deepest]
     place = place_of(drawn, Level.WITHERS)
     if not isinstance(place, NotMeasured):
-        return estimate_from_draws(_midline_at(drawn, place) - low, "mm", no_value("the rise to the withers"))
+        return drawn.estimate(_midline_at(drawn, place) - low, "mm", no_value("the rise to the withers"))
     if not isinstance(drawn.marks[Level.WITHERS], NotMeasured):
         return place
     # A neck carried high rises in front of the withers: unmarked, only a summit inside counts.
@@ -157,7 +156,7 @@ def _rise_to_withers(drawn: DrawnBacks, heights: FloatArray, deepest: FloatArray
             drawn.support.numbers[:1],
         )
     rise = heights[row, highest] - low
-    return estimate_from_draws(rise, "mm", no_value("the rise to the withers"))
+    return drawn.estimate(rise, "mm", no_value("the rise to the withers"))
 
 
 def _midline_at(drawn: DrawnBacks, place: FloatArray) -> FloatArray:
@@ -168,7 +167,7 @@ def _rise_to_loin(drawn: DrawnBacks, low: FloatArray) -> Answer:
     place = place_of(drawn, Level.LAST_RIB)
     if isinstance(place, NotMeasured):
         return place
-    return estimate_from_draws(_midline_at(drawn, place) - low, "mm", no_value("the rise to the loin"))
+    return drawn.estimate(_midline_at(drawn, place) - low, "mm", no_value("the rise to the loin"))
 
 
 def _length(drawn: DrawnBacks) -> Answer:
@@ -177,7 +176,7 @@ def _length(drawn: DrawnBacks) -> Answer:
         return NotMeasured("the last rib was not marked")
     if isinstance(shoulder, NotMeasured):
         return shoulder
-    return estimate_from_draws(rib - shoulder, "mm", no_value("the length"))
+    return drawn.estimate(rib - shoulder, "mm", no_value("the length"))
 
 
 def _volume(drawn: DrawnBacks) -> Answer:
@@ -200,4 +199,4 @@ def _volume(drawn: DrawnBacks) -> Answer:
             return gap
         areas[:, k] = sum(side.area_above(toplines[:, k] - plane) for side in sides)
     volume = np.asarray(np.trapezoid(areas, s, axis=1)) / 1000.0
-    return estimate_from_draws(volume, "cm³", no_value("the volume"))
+    return drawn.estimate(volume, "cm³", no_value("the volume"))

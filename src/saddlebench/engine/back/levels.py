@@ -7,7 +7,7 @@ Equine Vet J 46 suppl. (2014), doi 10.1111/evj.12267_161. Area to 150 mm depth: 
 Exerc Physiol 18 (2022) 445–451, doi 10.3920/cep220016. Everything else is common practice.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -91,6 +91,8 @@ class DrawnBacks:
     marks: Mapping[Level, FloatArray | NotMeasured]
     """By level: (1 + count,) float, distance behind the shoulder mark [mm], or why there is none."""
     settings: DescriptionSettings
+    estimate: Callable[[FloatArray, str, NotMeasured], Answer] = estimate_from_draws
+    """Takes a number's value on the mean surface and on each draw, (1 + count,) in the unit that follows."""
 
     @property
     def count(self) -> int:
@@ -176,7 +178,7 @@ def describe_level(drawn: DrawnBacks, level: Level) -> LevelDescription:
     depths = drawn.settings.depths_mm
     return LevelDescription(
         level=level,
-        place=estimate_from_draws(place, "mm", no_value("the place")),
+        place=drawn.estimate(place, "mm", no_value("the place")),
         guttered=guttered,
         widths={depth: _width(drawn, place, sides, depth, guttered=guttered) for depth in depths},
         width_ratio=_ratio(drawn, place, sides, guttered=guttered),
@@ -200,14 +202,16 @@ def _width(
     if gap is not None:
         return Sides(left=gap, right=gap, total=gap)
     left, right = (side.lateral_at_depth(depth_mm) for side in sides)
-    return _sides_of(left, right, left + right, "the width")
+    return _sides_of(drawn, left, right, left + right, "the width")
 
 
-def _sides_of(left: FloatArray, right: FloatArray, total: FloatArray, what: str) -> Sides:
+def _sides_of(
+    drawn: DrawnBacks, left: FloatArray, right: FloatArray, total: FloatArray, what: str
+) -> Sides:
     return Sides(
-        left=estimate_from_draws(left, "mm", no_value(what)),
-        right=estimate_from_draws(right, "mm", no_value(what)),
-        total=estimate_from_draws(total, "mm", no_value(what)),
+        left=drawn.estimate(left, "mm", no_value(what)),
+        right=drawn.estimate(right, "mm", no_value(what)),
+        total=drawn.estimate(total, "mm", no_value(what)),
     )
 
 
@@ -223,7 +227,7 @@ def _ratio(
     # Where neither depth is reached both are infinite: such a draw has no ratio.
     finite = np.isfinite(above) & np.isfinite(below)
     ratio = np.where(finite, above / np.where(finite, below, 1.0), np.inf)
-    return estimate_from_draws(ratio, "1", no_value("the ratio of widths"))
+    return drawn.estimate(ratio, "1", no_value("the ratio of widths"))
 
 
 def _height(
@@ -236,7 +240,7 @@ def _height(
         gap = drawn.support.missing(float(place[0]), sign * float(angle))
         if gap is not None:
             return Sides(left=gap, right=gap, total=gap)
-    return _sides_of(left, right, 0.5 * (left + right), "the height")
+    return _sides_of(drawn, left, right, 0.5 * (left + right), "the height")
 
 
 def _area(drawn: DrawnBacks, place: FloatArray, sides: tuple[HalfSections, HalfSections]) -> Answer:
@@ -246,7 +250,7 @@ def _area(drawn: DrawnBacks, place: FloatArray, sides: tuple[HalfSections, HalfS
         return gap
     levels = np.full(drawn.count, depth)
     area = sides[0].area_above(levels) + sides[1].area_above(levels)
-    return estimate_from_draws(area / 100.0, "cm²", no_value("the area"))
+    return drawn.estimate(area / 100.0, "cm²", no_value("the area"))
 
 
 def withers_angle_of(drawn: DrawnBacks) -> Answer:
@@ -265,7 +269,7 @@ def withers_angle_of(drawn: DrawnBacks) -> Answer:
         finite = np.isfinite(out) & np.isfinite(inner)
         run = np.where(finite, out, 0.0) - np.where(finite, inner, 0.0)
         total += np.where(finite, np.rad2deg(np.arctan2(run, lower - upper)), np.inf)
-    return estimate_from_draws(total, "°", no_value("the withers angle"))
+    return drawn.estimate(total, "°", no_value("the withers angle"))
 
 
 def withers_width_of(drawn: DrawnBacks) -> Answer:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from saddlebench.exchange.vocabulary import said
 from saddlebench.practice.queries.measurings import Measuring, measuring_of
 from saddlebench.practice.queries.studies import StudyPage
 from saddlebench.practice.rules import Actor
@@ -54,7 +55,7 @@ def doubts_shown(actor: Actor, page: StudyPage, study: "FitStudy") -> DoubtsShow
     return DoubtsShown(
         lines=tuple(lines.values())[: words.MOST_DOUBTS],
         more=max(0, len(held) - words.MOST_DOUBTS),
-        note=words.DOUBT_NOTE,
+        note=said(words.DOUBT_NOTE),
         measuring=measuring_of(actor, page.run.back_version),
         by_finding=lines,
     )
@@ -75,5 +76,5 @@ def _line(one: "FindingDoubt") -> DoubtLine:
         sources=tuple(words.source_words(source) for source in one.sources),
         section=best.stations[0] if best is not None and is_section else None,
         at=f"{best.at_mm:g}" if best is not None and is_section and best.at_mm is not None else "",
-        where=place_words(best.at_mm) if best is not None and best.at_mm is not None else "",
+        where=said(place_words(best.at_mm)) if best is not None and best.at_mm is not None else "",
     )

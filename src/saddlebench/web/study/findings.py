@@ -4,6 +4,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from django.utils.translation import gettext, ngettext
+
+from saddlebench.web.base.spoken import told
+
 if TYPE_CHECKING:
     from saddlebench.engine.fit.findings import Finding
     from saddlebench.engine.fit.study import FitStudy, Reading
@@ -81,9 +85,9 @@ def _shown(finding: "Finding", works_to: str, doubt: "DoubtLine | None") -> Find
         verdict=finding.verdict.value,
         number=phrases.number_of(finding.decided_by.measure),
         limits=phrases.limits_of(limit),
-        whose="" if is_usual else f"{limit.owner}: {limit.source}",
+        whose="" if is_usual else f"{told(limit.owner)}: {told(limit.source)}",
         sure=phrases.confidence_of(finding),
-        interval=f"95 of 100 tries: {interval}" if interval else "",
+        interval=f"{gettext('95 of 100 tries')}: {interval}" if interval else "",
         remark=phrases.remark_of(finding),
         details=tuple(phrases.judged_in_words(one) for one in finding.all_judged),
         works_to=works_to,
@@ -114,7 +118,10 @@ def grouped(findings: Sequence[FindingShown]) -> tuple[FindingGroup, ...]:
         more = tuple(off[MOST_WORST:])
         groups.append(
             FindingGroup(
-                summary=f"{len(more)} more that {'is' if len(more) == 1 else 'are'} not fine",
+                summary=ngettext(
+                    "%(n)s more that is not fine", "%(n)s more that are not fine", len(more)
+                )
+                % {"n": len(more)},
                 verdict="",
                 findings=more,
             )
@@ -124,7 +131,7 @@ def grouped(findings: Sequence[FindingShown]) -> tuple[FindingGroup, ...]:
         if some:
             groups.append(
                 FindingGroup(
-                    summary=f"{len(some)} finding{'' if len(some) == 1 else 's'}",
+                    summary=ngettext("%(n)s finding", "%(n)s findings", len(some)) % {"n": len(some)},
                     verdict=verdict,
                     findings=some,
                 )

@@ -4,6 +4,8 @@ from typing import TYPE_CHECKING, Any
 
 from django.http import HttpResponse, HttpResponseRedirect
 from django.urls import reverse
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from saddlebench.engine.errors import InputProblemsError, Problem
 from saddlebench.practice import queries, services
@@ -12,19 +14,21 @@ from saddlebench.web.base.access import DEED, FORM, PageRequest, signed_in
 from saddlebench.web.base.fields import text_of
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
+from saddlebench.web.base.spoken import problem_told, told, wholly_spoken
 
 if TYPE_CHECKING:
     from saddlebench.practice.queries import LimitShown
 
 END_WORDS = {
-    "fine_from": "Fine from",
-    "fine_to": "Fine up to",
-    "borderline_from": "Borderline from; below it not right",
-    "borderline_to": "Borderline up to; above it not right",
+    "fine_from": _("Fine from"),
+    "fine_to": _("Fine up to"),
+    "borderline_from": _("Borderline from; below it not right"),
+    "borderline_to": _("Borderline up to; above it not right"),
 }
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def limits(request: PageRequest) -> HttpResponse:
     """Show every limit, and whose it is."""
     page = queries.limits_page(request.actor)
@@ -32,11 +36,12 @@ def limits(request: PageRequest) -> HttpResponse:
     only_own = request.GET.get("own") == "1"
     shown = [one for one in page if one.is_own] if only_own else page
     return show(
-        request, "study/limits.html", "Limits", shown, n_own=n_own, total=len(page), only_own=only_own
+        request, "study/limits.html", gettext("Limits"), shown, n_own=n_own, total=len(page), only_own=only_own
     )
 
 
 @signed_in(Action.MANAGE_PRACTICE, FORM)
+@wholly_spoken
 def limit(request: PageRequest, slug: str) -> HttpResponse:
     """Show one limit with its history, or set it."""
     page = queries.limit_page(request.actor, slug)
@@ -49,16 +54,17 @@ def limit(request: PageRequest, slug: str) -> HttpResponse:
         except InputProblemsError as error:
             problems = error.problems
         else:
-            say(request, f"{page.title}: the limit is your own now. Checks from here on are held against it.")
+            done = gettext("%(finding)s: the limit is your own now. Checks from here on are held against it.")
+            say(request, done % {"finding": told(page.title)})
             return HttpResponseRedirect(reverse("study:limits"))
     return show(
         request,
         "study/limit.html",
-        page.title,
+        told(page.title),
         page,
         status=422 if problems else 200,
         ends=[_end(page, name, text, problems) for name, text in typed.items()],
-        problems=[one for one in problems if one.where.field not in typed],
+        problems=[problem_told(one) for one in problems if one.where.field not in typed],
     )
 
 
@@ -73,14 +79,16 @@ def _end(page: "LimitShown", name: str, text: str, problems: tuple[Problem, ...]
 
 
 @signed_in(Action.MANAGE_PRACTICE, DEED)
+@wholly_spoken
 def default_limit(request: PageRequest, slug: str) -> HttpResponse:
     """Go back to a limit's default."""
     services.set_own_limit(request.actor, slug, None)
-    say(request, "The limit is the default again.")
+    say(request, gettext("The limit is the default again."))
     return HttpResponseRedirect(reverse("study:limits"))
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def limits_file(request: PageRequest) -> HttpResponse:
     """Give the practice's own limits as the commands read them."""
     from saddlebench.exchange.limits import OwnLimits, limits_text  # noqa: PLC0415

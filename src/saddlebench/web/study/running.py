@@ -4,6 +4,7 @@ import uuid as uuids
 
 from django.http import HttpResponse, HttpResponseRedirect, QueryDict
 from django.urls import reverse
+from django.utils.translation import gettext
 
 from saddlebench.engine.errors import InputProblemsError
 from saddlebench.practice.enums import Action, Purpose
@@ -13,8 +14,8 @@ from saddlebench.practice.queries.studies import CheckChoices, check_choices, sa
 from saddlebench.practice.services import NotFoundError
 from saddlebench.practice.services.checking import refuse_stopped_visit
 from saddlebench.web.base.access import DEED, FORM, PageRequest, signed_in
-from saddlebench.web.base.checks.loading import drawings, warm_up
-from saddlebench.web.base.checks.pictures import PHONE, sent
+from saddlebench.web.base.checks.loading import scene_of, studies, warm_up
+from saddlebench.web.base.checks.pictures import HALT, PHONE, PUT, picture, sent
 from saddlebench.web.base.checks.request import AS_RECORDED, FIELDS
 from saddlebench.web.base.checks.running import ask_check, ask_on_current, ask_same_again, first_key
 from saddlebench.web.base.fields import (
@@ -25,10 +26,12 @@ from saddlebench.web.base.fields import (
     typed_texts,
 )
 from saddlebench.web.base.render import show
+from saddlebench.web.base.spoken import problem_told, told, wholly_spoken
 from saddlebench.web.study.asking import read_asked, topics_asked
 
 
 @signed_in(Action.RECORD_STUDY, FORM)
+@wholly_spoken
 def new(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Ask for a fit check of a horse: the fitter's own verdict first, then what it is made of."""
     choices = check_choices(request.actor, uuid)
@@ -50,7 +53,7 @@ def new(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 def _form(
     request: PageRequest, choices: CheckChoices, given: QueryDict, refused: InputProblemsError | None = None
 ) -> HttpResponse:
-    problems = refused.problems if refused else ()
+    problems = tuple(problem_told(one) for one in refused.problems) if refused else ()
     usual = {"rider_mass": choices.rider_mass_kg, "pads": AS_RECORDED, "build": "ordinary"}
     typed = typed_texts(given, FIELDS) if refused else None
     shown = show_fields(FIELDS, {**dict.fromkeys(FIELDS), **usual}, typed=typed, problems=problems)
@@ -61,7 +64,7 @@ def _form(
     return show(
         request,
         "study/new.html",
-        f"Fit check: {choices.horse.label}",
+        f"{gettext('Fit check')}: {choices.horse.label}",
         choices,
         status=422 if refused else 200,
         form=form,
@@ -74,7 +77,7 @@ def _form(
         visit=given.get("visit", ""),
         unmeasured=() if choices.saddles else saddles_of_horse(request.actor, choices.horse.uuid),
         visits=[
-            (str(one.uuid), one.day, words_of(Purpose(one.detail)) if one.detail else "")
+            (str(one.uuid), one.day, told(str(words_of(Purpose(one.detail)))) if one.detail else "")
             for one in choices.visits
         ],
     )
@@ -90,16 +93,19 @@ _MAIN = ("rider_mass", "pads", "pad_stuff", "pad_thickness")
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def first_look(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Send the picture of a run under way; it is kept by the process that runs it, and nowhere else."""
     job_page(request.actor, uuid)
-    drawn = drawings.held((*first_key(uuid), "overview", PHONE, 0.0))
-    if drawn is None:
+    estimate = studies.held(first_key(uuid))
+    if estimate is None:
         raise NotFoundError("first look", uuid)
+    drawn = picture(first_key(uuid), estimate, lambda: scene_of(estimate, HALT, PUT), "overview", width=PHONE)
     return sent(request, drawn, f"first-{uuid}")
 
 
 @signed_in(Action.RECORD_STUDY, DEED)
+@wholly_spoken
 def again(request: PageRequest, uuid: uuids.UUID, number: int) -> HttpResponse:
     """Run a recorded run again, on the versions it was run on, and tell whether it comes out the same."""
     address = f"{reverse('study:study', args=[uuid])}?run={number}"
@@ -107,6 +113,7 @@ def again(request: PageRequest, uuid: uuids.UUID, number: int) -> HttpResponse:
 
 
 @signed_in(Action.RECORD_STUDY, DEED)
+@wholly_spoken
 def on_current(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Run a check on its back and saddle as they are now; the runs that there are stay."""
     job = ask_on_current(request.actor, uuid, reverse("study:study", args=[uuid]))

@@ -5,21 +5,25 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from urllib.parse import urlencode
 
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
+
+from saddlebench.exchange.vocabulary import said
 from saddlebench.web.base.checks.pictures import HALT, PLACES, PUT
 
 if TYPE_CHECKING:
     from saddlebench.engine.fit.study import FitStudy
     from saddlebench.exchange.drawings import Scene
 
-WORDS: Mapping[str, str] = {
-    "placed": "Placed, without a girth",
-    "girthed": "Girthed, without a rider",
-    "halt": "Rider up, at halt",
-    "100 N on the pommel": "Hand test: pressed on the pommel",
-    "trot, peak": "Trot, greatest load",
-    "back lifted": "Back lifted by hand",
+WORDS: Mapping[str, Promise] = {
+    "placed": _("Placed, without a girth"),
+    "girthed": _("Girthed, without a rider"),
+    "halt": _("Rider up, at halt"),
+    "100 N on the pommel": _("Hand test: pressed on the pommel"),
+    "trot, peak": _("Trot, greatest load"),
+    "back lifted": _("Back lifted by hand"),
 }
-PLACE_WORDS: Mapping[str, str] = {"put": "where it is put", "works": "where it works to"}
+PLACE_WORDS: Mapping[str, Promise] = {"put": _("where it is put"), "works": _("where it works to")}
 _BEYOND_MM, _STEP_MM = 60.0, 10.0
 
 
@@ -43,8 +47,7 @@ class Look:
     @property
     def words(self) -> str:
         """What is looked at, in words."""
-        case = WORDS.get(self.case, self.case)
-        return f"{case}, {PLACE_WORDS[self.place]}"
+        return f"{_case_words(self.case)}, {PLACE_WORDS[self.place]}"
 
 
 def look_of(given: Mapping[str, str], study: "FitStudy") -> Look:
@@ -66,7 +69,11 @@ class CaseChoice:
 def cases_of(study: "FitStudy") -> tuple[CaseChoice, ...]:
     """Return the load cases of a check in the order in which they were reached."""
     names = dict.fromkeys(step.case.name for step in study.settlement.steps if step.position.value == PUT)
-    return tuple(CaseChoice(name=name, words=WORDS.get(name, name.capitalize())) for name in names)
+    return tuple(CaseChoice(name=name, words=_case_words(name)) for name in names)
+
+
+def _case_words(name: str) -> str:
+    return str(WORDS[name]) if name in WORDS else said(name.capitalize())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,7 +96,7 @@ def slide_of(scene: "Scene", asked: str) -> Slide:
     grid = scene.surface.grid.s_mm
     first = max(front - _BEYOND_MM, float(grid[0]))
     last = min(rear + _BEYOND_MM, float(grid[-1]))
-    places = tuple((one.name, round(one.s_mm)) for one in key_places(scene) if first <= one.s_mm <= last)
+    places = tuple((said(one.name), round(one.s_mm)) for one in key_places(scene) if first <= one.s_mm <= last)
     first, last = _STEP_MM * round(first / _STEP_MM), _STEP_MM * round(last / _STEP_MM)
     usual = places[0][1] if places else round((first + last) / 2)
     return Slide(

@@ -6,8 +6,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from django.http import HttpRequest, HttpResponse
+from django.utils.functional import Promise
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from saddlebench.engine.errors import InputProblemsError, Problem, Where
+from saddlebench.exchange.readers import reader
 from saddlebench.practice.catalogue import Field, Kind, read_value
 from saddlebench.practice.enums import Action
 from saddlebench.practice.rules import Actor
@@ -17,6 +21,7 @@ from saddlebench.web.base.access import PageRequest, signed_in
 from saddlebench.web.base.checks.loading import NothingToDrawError, Shelf, scene_of, study_of_run
 from saddlebench.web.base.checks.pictures import PHONE, WIDTHS, picture, sent
 from saddlebench.web.base.render import show
+from saddlebench.web.base.spoken import problem_told, told, wholly_spoken
 from saddlebench.web.study.findings import beside
 from saddlebench.web.study.states import Look, cases_of
 from saddlebench.web.study.views import Seen, read_run, run_page, seen, unreadable
@@ -27,10 +32,22 @@ if TYPE_CHECKING:
 
 _MOST_TRIED = 24
 tried: "Shelf[FitStudy]" = Shelf(_MOST_TRIED)
-KINDS: dict[str, tuple[str, str, str]] = {
-    "pad": ("The pad next to the horse, thicker by", "thicker", "thinner"),
-    "width": ("The front arch at the point ends, wider by", "wider", "narrower"),
-    "place": ("The saddle along the back, put further back by", "further back", "further forward"),
+KINDS: dict[str, tuple[Promise, Promise, Promise]] = {
+    "pad": (
+        _("The pad next to the horse, thicker by"),
+        _("Pad %(mm)s mm thicker"),
+        _("Pad %(mm)s mm thinner"),
+    ),
+    "width": (
+        _("The front arch at the point ends, wider by"),
+        _("Front arch %(mm)s mm wider"),
+        _("Front arch %(mm)s mm narrower"),
+    ),
+    "place": (
+        _("The saddle along the back, put further back by"),
+        _("Saddle %(mm)s mm further back"),
+        _("Saddle %(mm)s mm further forward"),
+    ),
 }
 _LEAST_MM, _MOST_MM = -60.0, 60.0
 
@@ -46,8 +63,8 @@ class Tried:
     def words(self) -> str:
         """The change in words."""
         more, less = KINDS[self.what][1:]
-        thing = {"pad": "Pad", "width": "Front arch", "place": "Saddle"}[self.what]
-        return f"{thing} {abs(self.by_mm):g} mm {more if self.by_mm >= 0 else less}"
+        words = more if self.by_mm >= 0 else less
+        return str(words) % {"mm": reader().number(f"{abs(self.by_mm):g}")}
 
     def change(self) -> "Change":
         """Return the change as it is computed."""
@@ -73,7 +90,7 @@ def tried_of(given: Mapping[str, str]) -> Tried | None:
         problem = Problem(what="nothing is chosen to change", cure="Choose pad, width or place.")
         raise InputProblemsError([problem])
     described = Field(
-        name="by", words=KINDS[what][0], kind=Kind.NUMBER, unit="mm", low=_LEAST_MM, high=_MOST_MM
+        name="by", words=str(KINDS[what][0]), kind=Kind.NUMBER, unit="mm", low=_LEAST_MM, high=_MOST_MM
     )
     value = read_value(described, text)
     return Tried(what=what, by_mm=float(value) if isinstance(value, float) else 0.0)
@@ -88,6 +105,7 @@ def computed(actor: Actor, one: Seen, chosen: Tried) -> "FitStudy":
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def change(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show a check before and after one change."""
     page = run_page(request, uuid)
@@ -107,11 +125,11 @@ def change(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     return show(
         request,
         "study/change.html",
-        f"{one.page.label}: change one thing",
+        f"{one.page.label}: {gettext('change one thing')}",
         one.page,
         status=422 if problems else 200,
         run=one.page.run,
-        problems=problems,
+        problems=tuple(problem_told(each) for each in problems),
         kinds=kinds_of(request.actor, one, request.GET.get("what", "pad")),
         by=request.GET.get("by", ""),
         what=request.GET.get("what", ""),
@@ -152,9 +170,9 @@ def kinds_of(actor: Actor, one: Seen, chosen: str = "") -> list[KindShown]:
         shown.append(
             KindShown(
                 name=name,
-                words=words[0],
+                words=str(words[0]),
                 is_chosen=name == chosen,
-                limit=said if may_be else f"Not on this saddle: {said}.",
+                limit=told(said) if may_be else f"{gettext('Not on this saddle')}: {told(said)}.",
                 may_be=may_be,
                 low_mm=None if isinstance(own, NotAlterable) else own.low_mm,
                 high_mm=None if isinstance(own, NotAlterable) else own.high_mm,
@@ -167,11 +185,12 @@ def _missing(study: "FitStudy", look: Look) -> str:
     try:
         scene_of(study, look.case, look.position)
     except NothingToDrawError as error:
-        return str(error)
+        return told(str(error))
     return ""
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def change_picture(request: PageRequest, uuid: uuids.UUID, number: int, name: str) -> HttpResponse:
     """Send one picture of a run with one thing changed."""
     one = seen(request, uuid, number)

@@ -6,8 +6,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from django.http import HttpRequest, HttpResponse
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from saddlebench.engine.errors import InputProblemsError
+from saddlebench.exchange.vocabulary import said
 from saddlebench.practice.enums import Action, Purpose
 from saddlebench.practice.phrases import words_of
 from saddlebench.practice.queries.plans import list_plans
@@ -26,6 +29,7 @@ from saddlebench.web.base.checks.running import first_key
 from saddlebench.web.base.fields import whole_of
 from saddlebench.web.base.render import show
 from saddlebench.web.base.report_choices import Choice, choices_of, plan_choice
+from saddlebench.web.base.spoken import problem_told, told, wholly_spoken
 from saddlebench.web.study.doubts import doubts_shown
 from saddlebench.web.study.findings import (
     OFF,
@@ -73,10 +77,11 @@ def read_run(request: HttpRequest, actor: Actor, page: StudyPage) -> Seen:
 
 def unreadable(request: PageRequest, page: StudyPage, error: InputProblemsError) -> HttpResponse:
     """Say that a run's document cannot be read here, and lead to its versions."""
-    return show(request, "study/unreadable.html", page.label, page, status=422, problems=error.problems)
+    return show(request, "study/unreadable.html", page.label, page, status=422, problems=[problem_told(each) for each in error.problems])
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def study(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show a fit check: the picture first, then the findings, then everything else there is to look at."""
     page = run_page(request, uuid)
@@ -99,7 +104,7 @@ def _shown(request: PageRequest, one: Seen) -> dict[str, Any]:
     try:
         slide = slide_of(scene_of(one.study, one.look.case, one.look.position), request.GET.get("s", ""))
     except NothingToDrawError as error:
-        nothing = str(error)
+        nothing = told(str(error))
     visit = one.page.visit
     return {
         "run": one.page.run,
@@ -112,17 +117,19 @@ def _shown(request: PageRequest, one: Seen) -> dict[str, Any]:
         "counts": counts_of(found),
         "total": len(found),
         "wanted": wanted,
-        "hands": [f"{slides.reason}."]
+        "hands": [told(f"{slides.reason}.")]
         if isinstance(slides, Undetermined)
         else [f"{phrases.hand_slide_of(each)}." for each in slides],
         "doubts": doubts,
         "made_with": _made_with(one.study),
         "cautions": one.study.cautions,
         "report_choices": (*choices_of(request), *_plan_choice(request, one)),
-        "model_note": phrases.MODEL_NOTE,
-        "works_to": one.study.works_to.reason if isinstance(one.study.works_to, Undetermined) else "",
+        "model_note": told(phrases.MODEL_NOTE),
+        "works_to": told(one.study.works_to.reason)
+        if isinstance(one.study.works_to, Undetermined)
+        else "",
         "legends": [(layer, words, legend_of(layer)) for layer, words in LAYERS],
-        "visit_words": words_of(Purpose(visit.detail)) if visit and visit.detail else "",
+        "visit_words": told(str(words_of(Purpose(visit.detail)))) if visit and visit.detail else "",
     }
 
 
@@ -139,9 +146,9 @@ def _plan_choice(request: PageRequest, one: Seen) -> tuple[Choice, ...]:
 
 
 LAYERS = (
-    ("pressure", "Pressure under the panels"),
-    ("clearance", "Clearance under the panels"),
-    ("difference", "Left against right: the back alone"),
+    ("pressure", _("Pressure under the panels")),
+    ("clearance", _("Clearance under the panels")),
+    ("difference", _("Left against right: the back alone")),
 )
 
 
@@ -151,33 +158,36 @@ def _made_with(study: "FitStudy") -> list[str]:
     from saddlebench.engine.fit.loads import USUAL_LOAD_HEIGHT_MM  # noqa: PLC0415
 
     rider, horse = study.rider, study.horse
-    words = [f"Rider {rider.mass_kg:g} kg"]
+    words = [said(f"Rider {rider.mass_kg:g} kg")]
     if rider.off_centre_mm:
         side = "near" if rider.off_centre_mm > 0 else "off"
-        words.append(f"sits {abs(rider.off_centre_mm):g} mm to the {side} side")
+        words.append(said(f"sits {abs(rider.off_centre_mm):g} mm to the {side} side"))
     if rider.left_stirrup_share != 0.5:
-        words.append(f"{rider.left_stirrup_share:.0%} of the stirrups' load on the near one")
+        words.append(said(f"{rider.left_stirrup_share:.0%} of the stirrups' load on the near one"))
     if rider.load_height_mm != USUAL_LOAD_HEIGHT_MM:
-        words.append(f"load {rider.load_height_mm:g} mm above the panels")
+        words.append(said(f"load {rider.load_height_mm:g} mm above the panels"))
     if not isinstance(horse.mass_kg, NotMeasured):
-        words.append(f"horse {horse.mass_kg:g} kg")
-    pads = ", ".join(f"{pad.name} {max(pad.thickness_mm):g} mm" for pad in study.pads)
-    words.append(pads or "no pad")
+        words.append(said(f"horse {horse.mass_kg:g} kg"))
+    pads = ", ".join(said(f"{pad.name} {max(pad.thickness_mm):g} mm") for pad in study.pads)
+    words.append(pads or said("no pad"))
     if study.draws:
-        words.append(f"varied {study.draws} times within the measuring errors ({_whose_errors(study)})")
+        varied = said(f"varied {study.draws} times within the measuring errors")
+        words.append(f"{varied} ({_whose_errors(study)})")
     else:
-        words.append("not varied")
+        words.append(said("not varied"))
     return words
 
 
 def _whose_errors(study: "FitStudy") -> str:
     own = study.inputs.own_errors
     if own is None:
-        return "those that the instrument states"
-    return f"own repeats, {own.whose}: {own.times:.2g} times what the instrument states"
+        return said("those that the instrument states")
+    times = said(f"{own.times:.2g} times what the instrument states")
+    return f"{said('own repeats')}, {own.whose}: {times}"
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def study_picture(request: PageRequest, uuid: uuids.UUID, number: int, name: str) -> HttpResponse:
     """Send one picture of one state of a run."""
     return sent_picture(request, seen(request, uuid, number), name)
@@ -211,6 +221,7 @@ def sent_picture(request: HttpRequest, one: Seen, name: str) -> HttpResponse:
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def shape(request: PageRequest, uuid: uuids.UUID, number: int) -> HttpResponse:
     """Send a run's back and saddle as triangles and colours, for the 3-D view."""
     from saddlebench.exchange.shape_view import shape_view  # noqa: PLC0415
@@ -225,6 +236,7 @@ def shape(request: PageRequest, uuid: uuids.UUID, number: int) -> HttpResponse:
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def side_by_side(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show a run twice: where it is put and where it works to, or without and with a rider."""
     from saddlebench.engine.errors import Undetermined  # noqa: PLC0415
@@ -245,7 +257,7 @@ def side_by_side(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         try:
             scene_of(one.study, each.case, each.position)
         except NothingToDrawError as error:
-            missing.append(str(error))
+            missing.append(told(str(error)))
     works_to = one.study.works_to
     rows: tuple[BesideRow, ...] = ()
     if not by_rider and not isinstance(works_to, Undetermined):
@@ -253,7 +265,7 @@ def side_by_side(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     return show(
         request,
         "study/beside.html",
-        f"{one.page.label}: side by side",
+        f"{one.page.label}: {gettext('side by side')}",
         one.page,
         run=one.page.run,
         looks=looks,
@@ -267,6 +279,7 @@ def side_by_side(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def agreement(request: PageRequest) -> HttpResponse:
     """Show how often fitters and program said the same."""
-    return show(request, "study/agreement.html", "Your verdict and the program's", tally(request.actor))
+    return show(request, "study/agreement.html", gettext("Your verdict and the program's"), tally(request.actor))

@@ -7,6 +7,7 @@ from django.http import HttpRequest, HttpResponse, HttpResponseNotModified
 from django.utils.cache import patch_cache_control, patch_vary_headers
 
 from saddlebench.engine.errors import input_problem
+from saddlebench.exchange.readers import reader
 from saddlebench.exchange.vocabulary import BRITISH, spoken
 from saddlebench.web.base.checks.loading import Drawn, compressed, drawings
 
@@ -79,8 +80,8 @@ def picture(
         drawing = draw(study, make_scene(), name, width=width, s_mm=s_mm)
         return compressed(as_svg(drawing).encode(), SVG)
 
-    # The words of a drawing follow the practice's vocabulary.
-    words = () if spoken() == BRITISH else (spoken(),)
+    # The words of a drawing follow the practice's vocabulary and its reader.
+    words = () if (spoken() == BRITISH and reader().is_usual) else (spoken(), reader())
     return drawings.get((*key, name, width, s_mm, *words), make)
 
 
@@ -89,7 +90,7 @@ def sent(request: HttpRequest, drawn: Drawn, etag: str, *, file_name: str = "") 
 
     It is kept by the browser but asked about each time: another person at this browser gets nothing.
     """
-    tag = f'W/"{etag}-{spoken()}"'
+    tag = f'W/"{etag}-{spoken()}-{reader().language}"'
     if tag in request.headers.get("If-None-Match", "").split(", "):
         return HttpResponseNotModified(headers={"ETag": tag, "Cache-Control": "private, no-cache"})
     takes = drawn.is_compressed and "gzip" in request.headers.get("Accept-Encoding", "")

@@ -21,7 +21,7 @@ from saddlebench.practice.services.checking import (
 from saddlebench.practice.services.jobs import ask_job
 from saddlebench.practice.services.long_work import Outcome, Run, SoFar, long_work
 from saddlebench.practice.services.opinions import give_opinions, set_beside
-from saddlebench.web.base.checks.loading import NothingToDrawError, load_engine, scene_of
+from saddlebench.web.base.checks.loading import NothingToDrawError, load_engine, scene_of, studies
 from saddlebench.web.base.checks.pictures import HALT, PHONE, PUT, picture
 from saddlebench.web.base.checks.request import request_of
 
@@ -122,6 +122,7 @@ def _show_first(run: Run, estimate: "FitStudy") -> None:
         scene = scene_of(estimate, HALT, PUT)
     except NothingToDrawError:
         return
+    studies.get(first_key(run.uuid), lambda: estimate)
     picture(first_key(run.uuid), estimate, lambda: scene, "overview", width=PHONE)
     words = (
         "A first look, by the best estimate alone. What is right, and how sure that is, is still worked out."

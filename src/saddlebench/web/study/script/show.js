@@ -21,7 +21,7 @@ function openShapes() {
   }
   async function open() {
     opener.disabled = true;
-    said.textContent = "Loading the 3-D view …";
+    said.textContent = stage.dataset.loading;
     try {
       const [{ openShape }, answer] = await Promise.all([
         import("../../base/script/parts/shape_view.js"),
@@ -29,7 +29,7 @@ function openShapes() {
       ]);
       if (!answer.ok) throw new Error(String(answer.status));
       viewer = openShape(stage, await answer.arrayBuffer(), () =>
-        close("The device took the 3-D view away. The picture stays; open it again when you like."),
+        close(stage.dataset.taken),
       );
       stage.classList.add("is-open");
       viewer.show(tools.querySelector("[name=layer]:checked").value);
@@ -38,7 +38,7 @@ function openShapes() {
       said.textContent = "";
       viewer.canvas.focus({ preventScroll: true });
     } catch {
-      close("The 3-D view cannot be shown on this device. The picture and the sections say the same.");
+      close(stage.dataset.cannot);
     }
     opener.disabled = false;
   }
