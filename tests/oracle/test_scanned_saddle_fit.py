@@ -7,7 +7,6 @@ says: no verdict that is sure on either side may be another sure verdict on the 
 
 import datetime as dt
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -18,9 +17,12 @@ from saddlebench.demo.saddles import BADLY_FLOCKED, TOO_NARROW
 from saddlebench.demo.yard import YARD
 from saddlebench.engine.back.record import BackRecord
 from saddlebench.engine.errors import Undetermined
-from saddlebench.engine.fit.findings import Verdict
+from saddlebench.engine.fit.criteria import FindingName
+from saddlebench.engine.fit.findings import Finding, Verdict
 from saddlebench.engine.fit.loads import Rider
+from saddlebench.engine.fit.measures.table import Measure
 from saddlebench.engine.fit.study import FitStudy, StudyInputs
+from saddlebench.engine.fit.verdicts import PressureGuide
 from saddlebench.engine.saddle.numbers import PanelledNumbers, model_from_numbers
 from saddlebench.engine.saddle.record import SaddleRecord
 from saddlebench.engine.units import Length
@@ -62,16 +64,24 @@ def _study(back: MeasuredBack, saddle: SaddleRecord) -> FitStudy:
     return study
 
 
-@pytest.mark.parametrize("numbers", [BADLY_FLOCKED, TOO_NARROW], ids=["badly flocked", "too narrow"])
-def test_scan_and_saddle_never_say_sure_verdicts_that_differ(
-    back: MeasuredBack, numbers: PanelledNumbers, tmp_path: Path
-) -> None:
+@pytest.fixture(scope="module", params=[BADLY_FLOCKED, TOO_NARROW], ids=["badly flocked", "too narrow"])
+def found_and_true(
+    request: pytest.FixtureRequest, back: MeasuredBack, tmp_path_factory: pytest.TempPathFactory
+) -> tuple[tuple[Finding, ...], tuple[Finding, ...]]:
+    """Findings of the scanned saddle, and of the very saddle that was played."""
+    numbers: PanelledNumbers = request.param
     played = upturned(underside_of(model_from_numbers(numbers, 2000)), 3, noise_mm=1.0, holes=5)
-    path = tmp_path / "saddle.ply"
+    path = tmp_path_factory.mktemp("scan") / "saddle.ply"
     trimesh.Trimesh(played.vertices, played.faces, process=False).export(path)
     exact = replace(BRAMBLE.saddle, label=numbers.label, numbers=numbers)
     scanned = saddle_from_scan(replace(exact, numbers=_by_tape(numbers)), path, Length.MM)
-    found, true = _study(back, scanned.record).findings, _study(back, exact).findings
+    return _study(back, scanned.record).findings, _study(back, exact).findings
+
+
+def test_scan_and_saddle_never_say_sure_verdicts_that_differ(
+    found_and_true: tuple[tuple[Finding, ...], tuple[Finding, ...]],
+) -> None:
+    found, true = found_and_true
     assert len(found) == len(true) > 20
     # Pressures at the trot's peak only rank: no confidence is tried of them, so none of them is sure.
     pairs = [
@@ -88,3 +98,23 @@ def test_scan_and_saddle_never_say_sure_verdicts_that_differ(
         if one.verdict is not other.verdict
     ]
     assert differ == []
+
+
+def test_scan_and_saddle_press_alike_at_every_third(
+    found_and_true: tuple[tuple[Finding, ...], tuple[Finding, ...]],
+) -> None:
+    """One scan has a hole at the rear outer corner: a panel that ended before it pressed 40 kPa, not 29."""
+    found, true = (_greatest_kpa(findings) for findings in found_and_true)
+    assert set(found) == set(true) == {"front", "middle", "rear"}
+    for part, kpa in true.items():
+        assert found[part] == pytest.approx(kpa, rel=0.12), part
+
+
+def _greatest_kpa(findings: tuple[Finding, ...]) -> dict[str, float]:
+    (peak,) = [one for one in findings if one.name is FindingName.PRESSURE_PEAK]
+    by_third = {}
+    for one in peak.all_judged:
+        assert isinstance(one.limit, PressureGuide)
+        assert isinstance(one.measure, Measure)
+        by_third[one.limit.measure.part.value] = one.measure.value
+    return by_third

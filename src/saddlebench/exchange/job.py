@@ -1,10 +1,11 @@
 """The main job on files: a table or scan becomes a back record, two records become a fit study."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from saddlebench.engine.back.quality import Verdict as RecordVerdict
+from saddlebench.engine.back.quality import size_doubt
 from saddlebench.engine.back.record import BackRecord
 from saddlebench.engine.errors import (
     NotMeasured,
@@ -112,13 +113,29 @@ def study_of(
         settings=replace(settings or StudySettings(), more_cases=request.more_cases),
         progress=progress,
     )
-    return replace(study, cautions=(*study.cautions, *_cautions_of(back)))
+    return replace(study, cautions=(*study.cautions, *back_cautions(back)))
 
 
-def _cautions_of(back: MeasuredBack) -> tuple[str, ...]:
-    if back.quality.verdict is RecordVerdict.GOOD:
-        return ()
-    return (f"The back record was judged: {back.quality.words}. What is found on it is no better than that.",)
+_JUDGED, _SIZE = "The back record was judged", "All widths and heights of the back’s sections"
+
+
+def back_cautions(back: MeasuredBack) -> tuple[str, ...]:
+    """Return what has to be said of everything that is found on a back."""
+    said = []
+    doubt = size_doubt(back.record.instrument)
+    if back.quality.verdict is not RecordVerdict.GOOD:
+        said.append(f"{_JUDGED}: {back.quality.words}. What is found on it is no better than that.")
+    if doubt is not None:
+        said.append(
+            f"{_SIZE} may be off together by ± {100.0 * doubt:.0f} %: nothing checked the scale of the "
+            "printed sheets. Measure the printed ruler before an order rests on them."
+        )
+    return tuple(said)
+
+
+def of_the_back(cautions: Sequence[str]) -> tuple[str, ...]:
+    """Return those cautions of a fit check that are its back's, whatever saddle lies on it."""
+    return tuple(one for one in cautions if one.startswith((_JUDGED, _SIZE)))
 
 
 def study_files(

@@ -27,7 +27,7 @@ from saddlebench.engine.saddle.cut_back import CutBackNumbers
 from saddlebench.engine.saddle.panelled import PanelledNumbers
 from saddlebench.engine.saddle.record import SaddleRecord, model_of
 from saddlebench.exchange.back_job import MeasuredBack, digest, measured
-from saddlebench.exchange.job import StudyRequest, quiet
+from saddlebench.exchange.job import StudyRequest, back_cautions, of_the_back, quiet
 from saddlebench.exchange.records import StudyDocument, kind_of, read_back, read_saddle, read_study
 from saddlebench.exchange.records.order import ArchPart
 
@@ -45,6 +45,8 @@ class PlanTask:
     estimated: EstimatedBack | None
     """The back with its uncertainty; None where a fit check was given, which keeps none."""
     before: FitStudy | None = None
+    of_the_back: tuple[str, ...] = ()
+    """What has to be said of everything that is found on this back."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,7 +76,14 @@ def task_of(
     fit = study_problem(
         back.estimated.surface, back.record.landmarks, model, pads, request.rider, StudySettings()
     )
-    return PlanTask(fit=fit, saddle=saddle, request=request, inputs=inputs, estimated=back.estimated)
+    return PlanTask(
+        fit=fit,
+        saddle=saddle,
+        request=request,
+        inputs=inputs,
+        estimated=back.estimated,
+        of_the_back=back_cautions(back),
+    )
 
 
 def task_of_study(study: FitStudy, saddle: SaddleRecord) -> PlanTask:
@@ -84,7 +93,13 @@ def task_of_study(study: FitStudy, saddle: SaddleRecord) -> PlanTask:
     )
     request = StudyRequest(rider=study.rider, horse=study.horse, pads=study.pads, draws=0)
     return PlanTask(
-        fit=fit, saddle=saddle, request=request, inputs=study.inputs, estimated=None, before=study
+        fit=fit,
+        saddle=saddle,
+        request=request,
+        inputs=study.inputs,
+        estimated=None,
+        before=study,
+        of_the_back=of_the_back(study.cautions),
     )
 
 
@@ -169,6 +184,8 @@ def planned(
         plan = with_plan_confidence(
             plan, task.estimated, task.fit, criteria=criteria, cloud=cloud, progress=progress
         )
+    told = tuple(dict.fromkeys((*plan.after.cautions, *task.of_the_back)))
+    plan = replace(plan, after=replace(plan.after, cautions=told))
     bedding = bedding_of(
         plan.alteration, lambda change: try_alteration(task.fit, change, horse=task.request.horse)
     )

@@ -7,9 +7,10 @@ from saddlebench.demo.saddles import BARS, FLEXIBLE, SIDE_SADDLE, TREELESS
 from saddlebench.engine.errors import InputProblemsError, Problem, Where
 from saddlebench.engine.saddle.model import Zone
 from saddlebench.engine.saddle.numbers import SaddleNumbers
-from saddlebench.engine.saddle.underside.become import bulge_words, panelled_of
+from saddlebench.engine.saddle.underside.become import panelled_of
 from saddlebench.engine.saddle.underside.bulges import Bulge
 from saddlebench.engine.saddle.underside.evenness import Unevenness
+from saddlebench.engine.saddle.underside.told import bulge_words
 from saddlebench.exchange.retelling import noting_missed
 from saddlebench.exchange.saddles.scanned import NOT_SEEN, unevenness_words
 from saddlebench.exchange.tracings.traced_saddle_words import NOT_KNOWN

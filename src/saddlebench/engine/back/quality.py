@@ -7,7 +7,7 @@ from enum import StrEnum
 import numpy as np
 
 from saddlebench.engine.back.halves import Halves, halves_of
-from saddlebench.engine.back.instruments import Instrument, Scan, TapeAndHand
+from saddlebench.engine.back.instruments import Instrument, Scan, TapeAndHand, TracedCurve
 from saddlebench.engine.back.landmarks import Mark
 from saddlebench.engine.back.plausible import readings_problems
 from saddlebench.engine.back.record import BackRecord
@@ -63,6 +63,16 @@ def is_coarse(instrument: Instrument) -> bool:
     return isinstance(instrument, TapeAndHand)
 
 
+def size_doubt(instrument: Instrument, rules: QualityRules = RULES) -> float | None:
+    """Return by how much tracings may all be too large or too small, one standard deviation [1].
+
+    None where the size was checked, or is another instrument's.
+    """
+    if isinstance(instrument, TracedCurve) and instrument.scale_sd >= rules.unchecked_scale:
+        return instrument.scale_sd
+    return None
+
+
 def repeat_limits(instrument: Instrument, rules: QualityRules = RULES) -> tuple[float, float]:
     """Return how far a repeated section may differ to be good, and beyond what something moved [mm]."""
     if is_coarse(instrument):
@@ -82,6 +92,7 @@ def check_record(
     problems += swap_problems([h for h in sections if h.station.repeat == 0], rules)
     problems += _spacing_problems(record, points, rules)
     problems += _topline_problems(points, rules)
+    problems += _size_problems(record.instrument, rules)
     problems += record.questioned
     for number, difference in _repeat_differences(sections).items():
         if difference > repeat_limits(record.instrument, rules)[0]:
@@ -133,6 +144,18 @@ def must_haves_left(record: BackRecord, rules: QualityRules = RULES) -> Iterator
             abs(s - mark.value_mm) <= rules.near_landmark_mm for s in distances
         ):
             yield f"a section at {words} ({round(mark.value_mm)} mm)"
+
+
+def _size_problems(instrument: Instrument, rules: QualityRules) -> Iterator[Problem]:
+    doubt = size_doubt(instrument, rules)
+    if doubt is not None:
+        percent = f"± {100.0 * doubt:.0f} %"
+        yield Problem(
+            what=f"The tracings’ size is known to {percent} only: nothing checked the printing’s scale",
+            cure="Measure the printed ruler, and read the photos again with its length.",
+            where=Where(field="instrument"),
+            weight=Weight.WARNING,
+        )
 
 
 def _stance_problems(record: BackRecord, rules: QualityRules) -> Iterator[Problem]:

@@ -61,6 +61,8 @@ class QualityRules:
     """A section this close to a mark is a section at that mark."""
     behind_shoulder_mm: float = 120.0
     """The section behind the shoulder lies between the shoulder mark and this."""
+    unchecked_scale: float = 0.02
+    """Tracings whose size is no better known than this (one standard deviation) are for no order."""
     trend_stations: int = 2
     """With fewer stations there is no trend either."""
 

@@ -5,24 +5,26 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from saddlebench.engine.errors import InputProblemsError, Problem, Weight, Where, input_problem
+from saddlebench.engine.errors import InputProblemsError, Problem, Where, input_problem
 from saddlebench.engine.frames import FloatArray
 from saddlebench.engine.saddle.check import check_numbers
 from saddlebench.engine.saddle.cut_back import CutBackNumbers
-from saddlebench.engine.saddle.grid import LEFT
 from saddlebench.engine.saddle.numbers import BarsNumbers, SaddleNumbers, SideSaddleNumbers
 from saddlebench.engine.saddle.panelled import PanelledNumbers
 from saddlebench.engine.saddle.panels import REAR, WAIST, PanelNumbers
 from saddlebench.engine.saddle.record import SaddleRecord
 from saddlebench.engine.saddle.sections import UndersideSection, section_problems, unmeasured
 from saddlebench.engine.saddle.shape_error import SaddleError
-from saddlebench.engine.saddle.underside.bulges import Bulge
+from saddlebench.engine.saddle.underside.corners import CORNER_MM
+from saddlebench.engine.saddle.underside.end_rows import with_ends_carried
 from saddlebench.engine.saddle.underside.found import FoundUnderside
 from saddlebench.engine.saddle.underside.heights import FaceGrid
+from saddlebench.engine.saddle.underside.told import scan_remarks
 from saddlebench.engine.saddle.zones import Filling
 
 WIDEST_GAP_MM = 25.0
-_NARROWEST = 0.4
+_NARROWEST, _NARROWEST_AT_ENDS = 0.4, 0.2
+"""Of the usual width: less is no whole section of a panel; its rounded ends are narrower."""
 _RIM_STEPS = (1, 3)
 LENGTH_SD_MM = 3.0
 """Of the place of the front and of the rear edge in a noisy scan (from the bench)."""
@@ -30,9 +32,6 @@ SHAPE_FLOOR_MM = 0.5
 """Leather and wool do not lie the same twice (judgement)."""
 FACE_FLOOR = 0.009
 """Half a degree [rad]."""
-UNLIKE_MM = 6.0
-"""A scan that lies farther than this off the saddle's own numbers is asked about (judgement)."""
-OPEN_SHARE = 0.10
 _MEASURED = ("length", "channel", "channel_depth", "width", "angle")
 
 
@@ -93,7 +92,8 @@ def with_scanned(record: SaddleRecord, found: FoundUnderside, scale_sd: float = 
     InputProblemsError
         If too little of the underside was measured, or what was found is no saddle.
     """
-    sections, left_out = sections_of_grids(found.near, found.off)
+    (near, near_rows), (off, off_rows) = with_ends_carried(found.near), with_ends_carried(found.off)
+    sections, left_out = sections_of_grids(near, off)
     problems = section_problems(sections)
     gaps = None if problems else unmeasured(sections)
     if gaps is not None:
@@ -107,7 +107,7 @@ def with_scanned(record: SaddleRecord, found: FoundUnderside, scale_sd: float = 
         record=with_underside(record, panel, sections, scan_error(found, scale_sd), _MEASURED),
         found=found,
         rows_left_out=left_out,
-        remarks=_remarks(found, left_out),
+        remarks=scan_remarks(found, sections, left_out, found.behind_mm[near_rows | off_rows]),
     )
 
 
@@ -180,14 +180,16 @@ def sections_of_grids(
 ) -> tuple[tuple[UndersideSection, ...], tuple[float, ...]]:
     """Return the sections that are measured well enough, and where others had to be left out [mm]."""
     widths = np.concatenate([grid.out_y_mm[:, -1] - grid.out_y_mm[:, 0] for grid in (near, off)])
-    least = _NARROWEST * float(np.median(widths))
+    usual = float(np.median(widths))
+    from_end = np.minimum(near.behind_mm - near.behind_mm[0], near.behind_mm[-1] - near.behind_mm)
+    least = np.where(from_end < CORNER_MM, _NARROWEST_AT_ENDS, _NARROWEST) * usual
     lines = {grid.side: _lines(grid) for grid in (near, off)}
     sections, left_out = [], []
     for k, behind in enumerate(near.behind_mm):
         left, right = lines[near.side][k], lines[off.side][k]
         if left is None or right is None:
             left_out.append(float(behind))
-        elif min(np.ptp(left[:, 0]), np.ptp(right[:, 0])) >= least:
+        elif min(np.ptp(left[:, 0]), np.ptp(right[:, 0])) >= least[k]:
             sections.append(
                 UndersideSection(
                     behind_mm=round(float(behind), 2), left=left, right=right * np.array([-1.0, 1.0])
@@ -204,9 +206,6 @@ def _lines(grid: FaceGrid) -> list[FloatArray | None]:
     for edge, (one, other) in ((0, _RIM_STEPS), (-1, tuple(-1 - step for step in _RIM_STEPS))):
         share = (y[:, edge] - y[:, one]) / (y[:, other] - y[:, one])
         z[:, edge] = z[:, one] + share * (z[:, other] - z[:, one])
-    for edge, one, other in ((0, 1, 3), (-1, -2, -4)):
-        share = (grid.behind_mm[edge] - grid.behind_mm[one]) / (grid.behind_mm[other] - grid.behind_mm[one])
-        z[edge] = z[one] + share * (z[other] - z[one])
     lines: list[FloatArray | None] = []
     for row_y, row_z in zip(y, z, strict=True):
         known = np.isfinite(row_z)
@@ -260,50 +259,3 @@ def _chord(grid: FaceGrid, place: float) -> tuple[float, float]:
     angle = float(np.arctan2(np.median(drop[known]), np.median(run[known])))
     whole = float(np.median(grid.out_y_mm[near, -1] - grid.out_y_mm[near, 0]))
     return whole / np.cos(angle), float(np.degrees(angle))
-
-
-def _remarks(found: FoundUnderside, left_out: tuple[float, ...]) -> tuple[Problem, ...]:
-    said = []
-    where = Where(field="scan")
-    if found.unlike_mm > UNLIKE_MM:
-        said.append(
-            (
-                f"the scan lies {found.unlike_mm:.0f} mm off the saddle's numbers on average",
-                "Check that it is this saddle, and the unit.",
-            )
-        )
-    if left_out:
-        places = ", ".join(f"{place:.0f}" for place in left_out[:6]) + (" …" if len(left_out) > 6 else "")
-        said.append(
-            (
-                f"{len(left_out)} sections have holes and were left out: {places} mm behind the front edge",
-                "Nothing is measured there; neighbouring sections carry the panel over it.",
-            )
-        )
-    if 1.0 - found.measured_share > OPEN_SHARE:
-        said.append(
-            (
-                f"{100 * (1.0 - found.measured_share):.0f} % of the panels is not measured",
-                "Scan those parts again.",
-            )
-        )
-    cure = "Look whether it is the panel; else take it away, and scan again."
-    said += [(bulge_words(one), cure) for one in found.bulges]
-    if np.isfinite(found.roof_z_mm).mean() < 0.5:
-        said.append(
-            (
-                "the scan does not reach the roof of the channel",
-                "The channel's depth stays as it was recorded by hand.",
-            )
-        )
-    return tuple(Problem(what=what, cure=cure, where=where, weight=Weight.WARNING) for what, cure in said)
-
-
-def bulge_words(bulge: Bulge) -> str:
-    """Return what is said of a place where an edge ran out too far."""
-    side = "near" if bulge.side == LEFT else "off"
-    edge = "outer" if bulge.is_outer else "inner"
-    return (
-        f"the {side} panel’s {edge} edge runs out by {bulge.out_mm:.0f} mm from {bulge.begin_mm:.0f} to "
-        f"{bulge.end_mm:.0f} mm behind the front edge, like a hand or a strap: it was carried over there"
-    )
