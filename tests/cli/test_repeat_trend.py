@@ -138,6 +138,21 @@ def test_a_trend_is_kept_and_added_to(folder, run, tmp_path):
     assert "veterinary surgeon" in whole.stderr
 
 
+def test_one_visit_and_two_are_told_to_be_no_trend(folder, run):
+    one = run("trend", folder / "visit0.back.json")
+    assert one.exit_code == Exit.DONE
+    said = " ".join(one.stdout.split())
+    assert said.startswith("No trend yet: 1 of the 3 visits that make one.")
+    assert "5 January 2026" in said
+    assert "not known" not in said
+    assert "numbers moved" not in said
+    result = _result(run("trend", folder / "visit0.back.json", "--json"))
+    assert (result["visits"], result["odd_visits"]) == (1, [])
+    assert result["no_trend"].startswith("No trend yet")
+    two = run("trend", *(folder / f"visit{k}.back.json" for k in (0, 1)))
+    assert "saddlebench change" in two.stdout
+
+
 def test_a_trend_is_of_one_horse_with_one_record_a_day(folder, run):
     other = run("trend", folder / "visit0.back.json", folder / "other.back.json")
     assert other.exit_code == Exit.WRONG_INPUT

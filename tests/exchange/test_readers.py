@@ -6,8 +6,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from saddlebench.engine.days import plain_day
 from saddlebench.engine.units import Length
-from saddlebench.exchange.readers import Language, Reader, plain_day, read_by, reader
+from saddlebench.exchange.readers import Language, Reader, read_by, reader
 from saddlebench.exchange.retelling import noting_missed, retold
 from saddlebench.exchange.vocabulary import AMERICAN, said, speaking
 

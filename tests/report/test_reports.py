@@ -188,7 +188,7 @@ def test_the_vet_reads_every_number_over_the_visits(paper: Paper) -> None:
         assert name_of(one.quantity) in text
     assert "1 of 3 numbers moved" in text
     assert swing_words(trends[0]).replace("\u00a0", " ") in text
-    assert "Visits that do not belong: 21 October 2024" in text
+    assert "21 October 2024: behind the shoulder: withers angle." in text
     assert "Common practice for a horse that is young" in text
     assert "one path in five leaves what the saddle tolerates" in text
     assert any("first to last" in one for one in figures_of(document))

@@ -16,6 +16,7 @@ from saddlebench.engine.back.quantities import WITHERS_ANGLE, WITHERS_WIDTH, Qua
 from saddlebench.engine.change.results import ChangeStudy
 from saddlebench.engine.change.settings import ChangeSettings
 from saddlebench.engine.change.study import study_change
+from saddlebench.engine.change.trend.belonging import OddVisit
 from saddlebench.engine.change.trend.recheck import advise_recheck
 from saddlebench.engine.change.trend.series import Series, SeriesPoint
 from saddlebench.engine.change.trend.study import fit_trend
@@ -105,7 +106,13 @@ def followed() -> Followed:
     soon = FIRST_DAY + dt.timedelta(days=900)
     reason = f"a horse that is {words_of_reason(RecheckReason.YOUNG)}"
     advice = advise_recheck(series, room, due_from=soon, due_by=soon + dt.timedelta(days=14), reason=reason)
-    return Followed(trends=tuple(one.trend for one in series), advice=advice)
+    odd = tuple(
+        OddVisit(day=point.day, chance=0.001, whole=False, places=(), numbers=(one.trend.quantity,))
+        for one in series
+        for point in one.trend.points
+        if not point.belongs
+    )
+    return Followed(trends=tuple(one.trend for one in series), odd_visits=odd, advice=advice)
 
 
 def setting(language: Language = Language.ENGLISH, paper: Paper = Paper.A4, **more: Any) -> Setting:

@@ -40,6 +40,22 @@ _COMPARED = closed(
                 }
             )
         ),
+        "unplaced": {
+            "oneOf": [
+                closed(
+                    {
+                        **dict.fromkeys(
+                            ("behind_shoulder_mm", "from_midline_mm", "front_half_ends_mm"), NUMBER
+                        ),
+                        "middles_mm": many(INTERVAL),
+                        **dict.fromkeys(("fuller", "front", "left", "right"), SHARE),
+                        "wider_likely": FLAG,
+                        "measure_again_mm": many(NUMBER),
+                    }
+                ),
+                {"type": "null"},
+            ]
+        },
         "least_wide_mm": {
             "oneOf": [
                 closed(dict.fromkeys(("best", "middle", "worst", "even"), NUMBER)),

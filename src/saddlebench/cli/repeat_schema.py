@@ -154,6 +154,19 @@ DEFINITIONS: Schema = {
                     }
                 )
             ),
+            "odd_visits": many(
+                closed(
+                    {
+                        "day": TEXT,
+                        "chance": SHARE,
+                        "whole": FLAG,
+                        "places": many(TEXT),
+                        "numbers": many(closed(_QUANTITY)),
+                    }
+                )
+            ),
+            "visits": COUNT,
+            "no_trend": TEXT_OR_NONE,
             "look_again": _or_none(closed({"day": TEXT, "reasons": many(TEXT)})),
             "older_figures": many(TEXT),
             "written": many(TEXT),

@@ -200,4 +200,4 @@ def _followed(path: Path) -> "Followed":
     from saddlebench.report import Followed
 
     held = read_trend(path)
-    return Followed(trends=held.trends, advice=held.advice)
+    return Followed(trends=held.trends, odd_visits=held.odd_visits, advice=held.advice)

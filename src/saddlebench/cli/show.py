@@ -85,8 +85,8 @@ def _show_hand_or_trend(kind: type, record: Path, *, as_json: bool) -> bool:
         result, tell = repeats_as_json(study), lambda: repeat.tell_repeats(study)
     elif kind is TrendDocument:
         held = read_trend(record)
-        result = trend.trends_as_json(held.label, held.trends, held.advice)
-        tell = lambda: trend.tell_trend(held.label, held.trends, held.advice)  # noqa: E731
+        result = trend.trends_as_json(held)
+        tell = lambda: trend.tell_trend(held)  # noqa: E731
     else:
         return False
     if as_json:

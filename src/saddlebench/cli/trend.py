@@ -20,11 +20,17 @@ from saddlebench.cli.own_hand import OwnErrorsFiles, own_errors_of, own_hand_of
 from saddlebench.cli.stated import one_of
 
 if TYPE_CHECKING:
+    from rich.table import Table
+
     from saddlebench.engine.change.trend.recheck import RecheckAdvice
-    from saddlebench.engine.change.trend.study import Fitted, Trend
+    from saddlebench.engine.change.trend.study import Trend, TrendStudy
+    from saddlebench.exchange.records.trend import TrendDocument
     from saddlebench.exchange.trend_job import NumberedVisits
 
 MOST_DRAWN = 12
+TWO_VISITS = (
+    "Two visits are no trend: “saddlebench change” says what changed between them, and whether it is real."
+)
 
 
 def trend(
@@ -85,23 +91,26 @@ def trend(
                 progress=lambda done, of, doing: show("visits", done, of, doing),
             )
             visits = numbered.visits
-            fitted = study_trends(visits, lambda done, of, doing: show("trend", done, of, doing))
+            study = study_trends(visits, lambda done, of, doing: show("trend", done, of, doing))
         older = older_words(known, hand)
-        advice = _advice(fitted, fit, kept)
-        trends = ordered(tuple(one.trend for one in fitted))
+        advice = _advice(study, fit, kept)
+        trends = ordered(tuple(one.trend for one in study.fitted))
+        document = TrendDocument.of(
+            visits, trends, advice, odd_visits=study.odd_visits, own_errors=numbered.own_errors
+        )
         if output is not None:
-            document = TrendDocument.of(visits, trends, advice, own_errors=numbered.own_errors)
             write_trend(document, output)
         if picture is not None:
-            _draw(trends, visits[0].label, advice, picture, phone=phone)
+            _draw(trends, document.label, advice, picture, phone=phone)
         written = [str(path) for path in (output, picture) if path is not None]
         if as_json:
-            result = trends_as_json(visits[0].label, trends, advice)
-            print_json("trend", result=result | {"older_figures": list(older), "written": written})
+            print_json(
+                "trend", result=trends_as_json(document) | {"older_figures": list(older), "written": written}
+            )
             return
         for line in older:
             words().print(f"≈ {line} Name their records again, without --onto, to work them out anew.")
-        tell_trend(visits[0].label, trends, advice)
+        tell_trend(document)
         _tell_errors(numbered)
         for name in written:
             words().print(f"Written: {name}")
@@ -116,7 +125,7 @@ def _tell_errors(numbered: "NumberedVisits") -> None:
         words().print(f"• {line}")
 
 
-def _advice(fitted: "tuple[Fitted, ...]", fit: Path | None, kept: str) -> "RecheckAdvice":
+def _advice(study: "TrendStudy", fit: Path | None, kept: str) -> "RecheckAdvice":
     from saddlebench.engine.change.trend.recheck import advise_recheck
     from saddlebench.engine.fit.tolerance import tolerances_of
     from saddlebench.exchange.records import read_study
@@ -125,10 +134,9 @@ def _advice(fitted: "tuple[Fitted, ...]", fit: Path | None, kept: str) -> "Reche
     named = {reason.value.replace("_", " "): reason for reason in REASONS}
     reason = named[one_of(kept, named, "--horse-is")]
     tolerances = tolerances_of(read_study(fit).findings) if fit is not None else ()
-    last = max((one.last_day for one in fitted), default=dt.date.min)
-    window = recheck_window(last, [reason])
+    window = recheck_window(study.last_day or dt.date.min, [reason])
     return advise_recheck(
-        fitted,
+        study.fitted,
         tolerances,
         due_from=window.due_from,
         due_by=window.due_by,
@@ -146,59 +154,102 @@ def _draw(
     write_drawing(trend_chart(trends[:MOST_DRAWN], label=label, advice=advice, width_mm=width), path)
 
 
-def trends_as_json(label: str, trends: "tuple[Trend, ...]", advice: "RecheckAdvice | None") -> dict[str, Any]:
-    """Return trends and when to look again as JSON holds them."""
-    from saddlebench.exchange.trend_json import trend_as_json
+def trends_as_json(document: "TrendDocument") -> dict[str, Any]:
+    """Return trends, visits that do not belong and when to look again as JSON holds them."""
+    from saddlebench.exchange.trend_json import odd_visit_as_json, trend_as_json
+    from saddlebench.exchange.trend_words import is_trend, too_few_words
 
+    advice = document.advice
     return {
-        "label": label,
-        "trends": [trend_as_json(one) for one in trends],
+        "label": document.label,
+        "trends": [trend_as_json(one) for one in document.trends],
+        "odd_visits": [odd_visit_as_json(one) for one in document.odd_visits],
+        "visits": len(document.visits),
+        "no_trend": None if is_trend(document.trends) else too_few_words(document.trends),
         "look_again": None
         if advice is None
         else {"day": advice.day.isoformat(), "reasons": list(advice.reasons)},
     }
 
 
-def tell_trend(label: str, trends: "tuple[Trend, ...]", advice: "RecheckAdvice | None") -> None:
-    """Print trends, when to look again, and the cautions."""
-    from rich.table import Table
-
+def tell_trend(document: "TrendDocument") -> None:
+    """Print trends, which visits do not belong, when to look again, and the cautions."""
     from saddlebench.exchange.phrases import SCREENING_NOTE
     from saddlebench.exchange.trend_words import (
         MOVED_NOTE,
         TREND_NOTE,
-        change_words,
+        day_words,
+        is_trend,
         moved_words,
+        odd_visit_words,
+    )
+
+    console = results()
+    console.print(f"[bold]{moved_words(document.trends)}.[/bold]")
+    if not is_trend(document.trends):
+        console.print(_values(document))
+        n = len(document.visits)
+        console.print("What it measured is above; nothing is said of movement." if n == 1 else TWO_VISITS)
+    else:
+        for one in document.odd_visits:
+            console.print(f"✕ Does not belong: {odd_visit_words(one)}.")
+        console.print(_movements(document))
+    if document.advice is not None:
+        console.print(f"\n[bold]Look again by {day_words(document.advice.day)}[/bold]")
+        for reason in document.advice.reasons:
+            console.print(f"  {reason}")
+    for note in (MOVED_NOTE, TREND_NOTE, SCREENING_NOTE) if is_trend(document.trends) else (SCREENING_NOTE,):
+        words().print(f"• {note}")
+
+
+def _values(document: "TrendDocument") -> "Table":
+    """Return what each visit measured, where there are too few for a trend."""
+    from rich.table import Table
+
+    from saddlebench.exchange.repeat_words import with_unit
+    from saddlebench.exchange.trend_words import day_words
+
+    days = sorted({point.day for one in document.trends for point in one.points})
+    table = Table(title=document.label, title_justify="left", box=None, pad_edge=False)
+    for heading in ("number", *(day_words(day) for day in days)):
+        table.add_column(heading, overflow="fold")
+    for one in document.trends:
+        at = {point.day: point for point in one.points}
+        table.add_row(
+            one.quantity.words,
+            *(
+                f"{with_unit(at[day].value, one.quantity)} ± {with_unit(1.96 * at[day].sd, one.quantity)}"
+                if day in at
+                else "-"
+                for day in days
+            ),
+        )
+    return table
+
+
+def _movements(document: "TrendDocument") -> "Table":
+    from rich.table import Table
+
+    from saddlebench.exchange.trend_words import (
+        change_words,
         odd_words,
         season_words,
         swing_words,
+        whole_days,
     )
 
-    table = Table(title=f"{label}: over the visits", title_justify="left", box=None, pad_edge=False)
-    for heading in (
-        "number",
-        "moved",
-        "first to last (95 %)",
-        "a quarter year now",
-        "season",
-        "",
-    ):
+    said_besides = whole_days(document.odd_visits)
+    table = Table(title=f"{document.label}: over the visits", title_justify="left", box=None, pad_edge=False)
+    headings = ("number", "moved", "first to last (95 %)", "a quarter year now", "season", "")
+    for heading in headings:
         table.add_column(heading, overflow="fold")
-    for one in trends:
+    for one in document.trends:
         table.add_row(
             one.quantity.words,
             swing_words(one) or "○ not beyond error",
             change_words(one.overall, one.quantity),
             change_words(one.rate, one.quantity),
             season_words(one.season, one.quantity),
-            odd_words(one),
+            odd_words(one, said_besides),
         )
-    console = results()
-    console.print(f"[bold]{moved_words(trends)}.[/bold]")
-    console.print(table)
-    if advice is not None:
-        console.print(f"\n[bold]Look again by {advice.day.isoformat()}[/bold]")
-        for reason in advice.reasons:
-            console.print(f"  {reason}")
-    for note in (MOVED_NOTE, TREND_NOTE, SCREENING_NOTE):
-        words().print(f"• {note}")
+    return table

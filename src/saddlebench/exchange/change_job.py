@@ -9,6 +9,7 @@ from saddlebench.engine.back.record import BackRecord
 from saddlebench.engine.change.results import ChangeStudy
 from saddlebench.engine.change.settings import USUAL_SETTINGS, ChangeSettings
 from saddlebench.engine.change.study import study_change
+from saddlebench.engine.days import plain_day
 from saddlebench.engine.errors import Undetermined
 from saddlebench.engine.fit.findings import Finding
 from saddlebench.engine.fit.study import ErrorsUsed, FitStudy, Progress
@@ -114,7 +115,7 @@ def rejudge(
     for i, saddle in enumerate(saddles):
         studies = []
         for k, back in enumerate(backs):
-            doing = f"{saddle.label} on {back.record.measured_on:%d %B %Y}"
+            doing = f"{saddle.label} on {plain_day(back.record.measured_on)}"
             progress(i * len(backs) + k, len(saddles) * len(backs), doing)
             studies.append(study_of(back, saddle, request))
         out.append(Rejudged(saddle=saddle.label, studies=tuple(studies)))

@@ -3,10 +3,11 @@
 from typing import Any
 
 from saddlebench.engine.back.estimates import Estimate
-from saddlebench.engine.change.results import ChangeStudy, Comparison, NotComparable
+from saddlebench.engine.change.results import ChangeStudy, Comparison, NotComparable, Unplaced
 from saddlebench.engine.errors import NotMeasured, Undetermined
 from saddlebench.engine.fit.study import FitStudy
 from saddlebench.exchange.change_job import Rejudged
+from saddlebench.exchange.change_unplaced import measure_again_mm
 from saddlebench.exchange.change_words import headline, least_told, number_words, region_words, sentences
 
 
@@ -31,7 +32,7 @@ def change_as_json(study: ChangeStudy, rejudged: tuple[Rejudged, ...] = ()) -> d
         "cannot_be_compared": whole.reason if isinstance(whole, NotComparable) else None,
         "compared": None if compared is None else _compared(compared),
         "steps": [
-            {"visit": step.later, "told": not isinstance(step, NotComparable) and step.scan.is_told}
+            {"visit": step.later, "told": not isinstance(step, NotComparable) and step.scan.is_beyond_error}
             for step in study.steps
         ],
         "saddles": [_rejudged(one) for one in rejudged],
@@ -56,6 +57,7 @@ def _compared(whole: Comparison) -> dict[str, Any]:
             }
             for patch in whole.scan.patches
         ],
+        "unplaced": None if whole.scan.unplaced is None else _unplaced(whole.scan.unplaced),
         "least_wide_mm": None
         if whole.least_wide is None
         else {
@@ -83,6 +85,21 @@ def _compared(whole: Comparison) -> dict[str, Any]:
             {"move": move.name, "value": move.value, "unit": move.unit, "sd": move.sd}
             for move in whole.registration.moves
         ],
+    }
+
+
+def _unplaced(held: Unplaced) -> dict[str, Any]:
+    return {
+        "behind_shoulder_mm": held.s_mm,
+        "from_midline_mm": held.from_midline_mm,
+        "middles_mm": [list(one) for one in held.middles_mm],
+        "front_half_ends_mm": held.half_mm,
+        "fuller": held.fuller,
+        "front": held.front,
+        "left": held.left,
+        "right": held.right,
+        "wider_likely": held.is_wide_likely,
+        "measure_again_mm": list(measure_again_mm(held)),
     }
 
 

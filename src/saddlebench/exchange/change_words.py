@@ -16,9 +16,11 @@ from saddlebench.engine.change.results import (
     Step,
     Visit,
 )
+from saddlebench.engine.days import plain_day
 from saddlebench.engine.errors import NotMeasured
 from saddlebench.exchange.change_place import place_bounds_mm
-from saddlebench.exchange.readers import NO_BREAK, plain_day
+from saddlebench.exchange.change_unplaced import unplaced_words
+from saddlebench.exchange.readers import NO_BREAK
 from saddlebench.exchange.vocabulary import said
 
 NEAR_OFF = {"left": "near (left)", "right": "off (right)", "both": "both sides"}
@@ -232,6 +234,8 @@ def step_words(step: Step | NotComparable, visit: Visit) -> str:
     """Return what a visit says against the first."""
     if isinstance(step, NotComparable):
         return f"{day(visit)}: {said('cannot be compared')}. {said(step.reason)}"
+    if step.scan.is_unplaced:
+        return f"{day(visit)}: {said('changed, but where cannot be told')}"
     if not step.scan.is_told:
         return f"{day(visit)}: {said('no change can be told')}"
     strongest = f", {said('strongest')}: {said(_patch(step.scan.patches[0]))}" if step.scan.patches else ""
@@ -250,6 +254,8 @@ def sentences(study: ChangeStudy) -> tuple[str, ...]:
 
 def _found(whole: Comparison) -> tuple[str, ...]:
     patches = tuple(f"{patch_words(patch)}." for patch in whole.scan.patches)
+    if whole.scan.unplaced is not None:
+        patches = unplaced_words(whole.scan.unplaced)
     told = [one for one in whole.volumes if one.is_told]
     volumes = tuple(f"{_capital(region_words(one))}: {estimate_words(one.volume)}." for one in told[:4])
     width = width_note(whole)
@@ -285,7 +291,7 @@ def told_spans(study: ChangeStudy) -> tuple[tuple[Visit, Visit], ...]:
         if isinstance(step, NotComparable):
             continue
         visit = study.visits[step.later]
-        if step.scan.is_told:
+        if step.scan.is_beyond_error:
             spans = [*spans[:-1], (spans[-1][0], visit)] if was_told else [*spans, (visit, visit)]
-        was_told = step.scan.is_told
+        was_told = step.scan.is_beyond_error
     return tuple(spans)

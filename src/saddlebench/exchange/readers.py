@@ -8,23 +8,10 @@ from contextvars import ContextVar
 from dataclasses import dataclass
 from enum import StrEnum
 
+from saddlebench.engine.days import MONTHS
 from saddlebench.engine.units import Length
 
 NO_BREAK = "\u00a0"
-MONTHS = (
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-)
 _NUMBER = r"[+\-\u2212±]?\d+(?:\.\d+)?"
 _UNITS = r"kPa/mm|kPa|mm|cm²|cm³|cm|kg|N|°|%|×"
 FEW_INCHES = 0.05
@@ -151,11 +138,6 @@ GERMAN_SHORT_MONTHS = (
     "Nov.",
     "Dez.",
 )
-
-
-def plain_day(on: dt.date) -> str:
-    """Return a day as sentences hold it before they are told to their reader."""
-    return f"{on.day} {MONTHS[on.month - 1]} {on.year}"
 
 
 def _inches(millimetres: str, *, is_place: bool) -> str:

@@ -25,8 +25,9 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib.resources import files
 
+from saddlebench.engine.days import MONTHS
 from saddlebench.engine.units import Length
-from saddlebench.exchange.readers import DAY, INCH_SIGN, MONTHS, NUMBER, PLACE, QUANTITY, Language, Reader
+from saddlebench.exchange.readers import DAY, INCH_SIGN, NUMBER, PLACE, QUANTITY, Language, Reader
 
 DOMAIN = "saddlebench"
 _SPACES = re.compile(r"[ \u00a0]+")

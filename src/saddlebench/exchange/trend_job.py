@@ -12,7 +12,8 @@ from saddlebench.engine.back.levels import DescriptionSettings
 from saddlebench.engine.back.quantities import Quantity, quantities_of
 from saddlebench.engine.back.record import BackRecord
 from saddlebench.engine.change.repeat.stated import stated_repeats
-from saddlebench.engine.change.trend.series import Visit
+from saddlebench.engine.change.trend.series import NOT_KNOWN, Correlations, Visit
+from saddlebench.engine.days import plain_day
 from saddlebench.engine.errors import Where, input_problem
 from saddlebench.engine.fit.study import ErrorsUsed, Progress
 from saddlebench.exchange.back_job import MeasuredBack, measured
@@ -30,36 +31,36 @@ def device_of(record: BackRecord) -> str:
     return f"{record.instrument.name} [{hashlib.sha256(places.encode()).hexdigest()[:8]}]"
 
 
-def fresh_shares(back: MeasuredBack) -> dict[Quantity, float]:
-    """Return which part of each number's squared uncertainty is fresh at every visit.
-
-    The rest (zeros, scale, what lies between the stations) is the same again with the same instrument laid
-    at the same places.
-    """
-    stated = stated_repeats(back.estimated, back.record, count=SETTINGS.draws).deviations
-    own = _estimates(back)
-    return {
-        quantity: min((stated[quantity] / estimate.sd) ** 2, 1.0)
-        for quantity, estimate in own.items()
-        if quantity in stated and estimate.sd > 0.0
-    }
-
-
-def visit_of(back: MeasuredBack, shares: Mapping[Quantity, float] | None = None) -> Visit:
+def visit_of(back: MeasuredBack, like: Visit | None = None) -> Visit:
     """Return a measured back as a visit.
+
+    What is fresh at every visit, and how it goes together, is drawn anew; the rest of each number's squared
+    uncertainty (zeros, scale, what lies between the stations) is the same again with the same instrument laid
+    at the same places.
 
     Parameters
     ----------
     back : the record and its surface
-    shares : of an earlier visit with the same instrument at the same places; None works them out
+    like : an earlier visit with the same instrument at the same places, of which both are known
     """
+    estimates = _estimates(back)
+    shares, correlations = (like.fresh_share, like.correlations) if like else (None, NOT_KNOWN)
+    if shares is None or not correlations.quantities:
+        stated = stated_repeats(back.estimated, back.record, count=SETTINGS.draws)
+        correlations = Correlations.of({q: stated.draws[q] for q in estimates if q in stated.draws})
+        shares = {
+            quantity: min((stated.deviations[quantity] / estimate.sd) ** 2, 1.0)
+            for quantity, estimate in estimates.items()
+            if quantity in stated.deviations and estimate.sd > 0.0
+        }
     return Visit(
         day=back.record.measured_on,
         label=back.record.label,
         device=device_of(back.record),
         coat=back.record.coat,
-        estimates=_estimates(back),
-        fresh_share=fresh_shares(back) if shares is None else shares,
+        estimates=estimates,
+        fresh_share=shares,
+        correlations=correlations,
     )
 
 
@@ -107,7 +108,7 @@ def visits_of_files(
     labels = {visit.label for visit in known.visits} or {record.label for _, record in records[:1]}
     days = {visit.day for visit in known.visits}
     visits, errors = list(known.visits), dict(known.own_errors)
-    shares = {(visit.device, known.own_errors.get(visit.day)): visit.fresh_share for visit in known.visits}
+    like = {(visit.device, known.own_errors.get(visit.day)): visit for visit in known.visits}
     for index, (path, record) in enumerate(records):
         progress(index, len(records), f"measuring {path.name}")
         if record.label not in labels:
@@ -118,7 +119,7 @@ def visits_of_files(
                 Where(file=str(path)),
             )
         if record.measured_on in days:
-            msg = f"is a second record of {record.measured_on.isoformat()}"
+            msg = f"is a second record of {plain_day(record.measured_on)}"
             raise input_problem(
                 msg,
                 "Give one record a day; repeats of one day are for “saddlebench repeat”.",
@@ -126,8 +127,8 @@ def visits_of_files(
             )
         days.add(record.measured_on)
         own = own_errors(record)
-        visit = visit_of(measured(record, own), shares.get((device_of(record), own)))
-        shares[visit.device, own] = visit.fresh_share
+        visit = visit_of(measured(record, own), like.get((device_of(record), own)))
+        like[visit.device, own] = visit
         visits.append(visit)
         if own is not None:
             errors[visit.day] = own
@@ -150,7 +151,7 @@ def older_words(held: NumberedVisits, hand: OwnHand | None) -> tuple[str, ...]:
         if (then and then.times) != (now and now.times):
             days.setdefault((_figure_words(then), _figure_words(now)), []).append(visit.day)
     return tuple(
-        f"Visits of {those[0].isoformat()} to {those[-1].isoformat()} ({len(those)}) rest on older figures: "
+        f"Visits of {plain_day(those[0])} to {plain_day(those[-1])} ({len(those)}) rest on older figures: "
         f"then {then}; now {now}."
         for (then, now), those in days.items()
     )

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from saddlebench.engine.change.trend.belonging import OddVisit
 from saddlebench.engine.change.trend.study import Change, Trend
 from saddlebench.engine.errors import Undetermined
 from saddlebench.exchange.trend_words import is_season_told
@@ -42,6 +43,20 @@ def trend_as_json(one: Trend) -> dict[str, Any]:
             "highest_month": season.highest_month,
             "told": is_season_told(season),
         },
+    }
+
+
+def odd_visit_as_json(one: OddVisit) -> dict[str, Any]:
+    """Return a visit that does not belong as JSON holds it."""
+    return {
+        "day": one.day.isoformat(),
+        "chance": one.chance,
+        "whole": one.whole,
+        "places": list(one.places),
+        "numbers": [
+            {"where": quantity.where, "what": quantity.what, "unit": quantity.unit}
+            for quantity in one.numbers
+        ],
     }
 
 

@@ -1,15 +1,22 @@
 """Trends in the words of people."""
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from saddlebench.engine.back.quantities import Quantity
+from saddlebench.engine.change.trend.belonging import LEAST_VISITS, OddVisit
 from saddlebench.engine.change.trend.study import TOO_SHORT_FOR_SEASON, Change, Season, Swing, Trend
+from saddlebench.engine.days import MONTHS, plain_day
 from saddlebench.engine.errors import Undetermined
-from saddlebench.exchange.readers import MONTHS, NO_BREAK, plain_day, reader
+from saddlebench.exchange.readers import NO_BREAK, reader
 from saddlebench.exchange.vocabulary import said
 
 NOT_MOVED = "not beyond error"
+ODD_WHOLE = (
+    "as a whole: many numbers are off a little, together, as another stance, a slipped gauge or another "
+    "horse would have it"
+)
+ODD_PLACE = "several numbers together"
 SEASON_TOLD = 3.8
 """Height of a yearly wave over its deviation. Nothing but errors shows 1.9 (a Rayleigh distribution's mean
 over its deviation, 1.253 over 0.655). A horse has some thirty numbers: that any of them shows more by errors
@@ -23,9 +30,10 @@ MOVED_NOTE = (
     "at places that no number stands for: a comparison of two visits looks at the whole surface."
 )
 TREND_NOTE = (
-    "A trend joins visits by what backs usually do in between; between visits nobody measured. A visit that "
-    "does not belong may be a mistake or the first sign of something: measure it again, and where the horse "
-    "is sore, lame or suddenly changed, the veterinary surgeon comes first."
+    "A trend joins visits by what backs usually do in between; between visits nobody measured. What does not "
+    "belong is left out of the lines. Of 100 backs on which every visit belongs, 5 at most show one that "
+    "does not. A visit that does not belong may be a mistake or the first sign of something: measure it "
+    "again, and where the horse is sore, lame or suddenly changed, the veterinary surgeon comes first."
 )
 
 
@@ -115,24 +123,50 @@ def visits_words(trends: Sequence[Trend]) -> str:
 
 def moved_words(trends: Sequence[Trend]) -> str:
     """Return how many numbers rose or fell at all, so that a still back is called still."""
+    if not is_trend(trends):
+        return too_few_words(trends)
     moved = sum(bool(one.swings) for one in trends)
     if not moved:
         return said(f"None of {len(trends)} numbers moved by more than the visits' own errors explain")
     return said(f"{moved} of {len(trends)} numbers moved")
 
 
-def odd_words(trend: Trend) -> str:
-    """Return which visits do not belong; empty where all do."""
-    odd = [point for point in trend.points if not point.belongs]
+def is_trend(trends: Sequence[Trend]) -> bool:
+    """Whether any number was measured often enough to be followed."""
+    return any(not isinstance(one.line, Undetermined) for one in trends)
+
+
+def too_few_words(trends: Sequence[Trend]) -> str:
+    """Return that there is no trend yet, and from when on there is one."""
+    visits = len({point.day for one in trends for point in one.points})
+    return said(f"No trend yet: {visits} of the {LEAST_VISITS} visits that make one")
+
+
+def odd_visit_words(one: OddVisit) -> str:
+    """Return a visit that does not belong, and what of it."""
+    return f"{day_words(one.day)}: {odd_parts_words(one)}"
+
+
+def odd_parts_words(one: OddVisit) -> str:
+    """Return what of a visit does not belong."""
+    if one.whole:
+        return said(ODD_WHOLE)
+    places = (f"{said(where)}: {said(ODD_PLACE)}" for where in one.places)
+    return "; ".join([*places, *(name_of(quantity) for quantity in one.numbers)])
+
+
+def odd_words(trend: Trend, besides: Collection[dt.date] = ()) -> str:
+    """Return on which days this number does not belong, but for those that are said besides."""
+    odd = [point for point in trend.points if not point.belongs and point.day not in besides]
     if not odd:
         return ""
     days = ", ".join(day_words(point.day) for point in odd)
     return f"{said('does not belong')}: {days}"
 
 
-def odd_days(trends: Sequence[Trend]) -> tuple[dt.date, ...]:
-    """Return the days of visits of which some number does not belong."""
-    return tuple(sorted({point.day for one in trends for point in one.points if not point.belongs}))
+def whole_days(odd_visits: Sequence[OddVisit]) -> tuple[dt.date, ...]:
+    """Return the days of visits that are odd as a whole: what need not be said of every number."""
+    return tuple(one.day for one in odd_visits if one.whole)
 
 
 def ordered(trends: "tuple[Trend, ...]") -> "tuple[Trend, ...]":

@@ -1,9 +1,11 @@
 """The report's section on a back over its visits: what moved, which visit is odd, when to look again."""
 
+import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from saddlebench.engine.change.trend.belonging import OddVisit
 from saddlebench.engine.change.trend.recheck import RecheckAdvice
 from saddlebench.engine.change.trend.study import Trend
 from saddlebench.exchange.drawings import PAGE_WIDTH_MM, Drawing
@@ -17,11 +19,12 @@ from saddlebench.exchange.trend_words import (
     day_words,
     moved_words,
     name_of,
-    odd_days,
+    odd_visit_words,
     odd_words,
     season_words,
     swing_words,
     visits_words,
+    whole_days,
 )
 from saddlebench.exchange.vocabulary import said
 from saddlebench.report.setting import drawn
@@ -41,6 +44,8 @@ class Followed:
 
     trends: tuple[Trend, ...]
     """Those that moved most clearly first."""
+    odd_visits: tuple[OddVisit, ...] = ()
+    """In the order of their days."""
     advice: RecheckAdvice | None = None
     remarks: tuple[str, ...] = ()
     """What the reader has to know of the figures, in the program's own words: that they are older ones."""
@@ -57,7 +62,7 @@ def trend_contents(followed: Followed | None) -> dict[str, Any]:
             "visits": visits_words(trends),
             "moved": f"{moved_words(trends)}.",
             "remarks": [drawable(said(one)) for one in followed.remarks],
-            "odd": _odd(trends),
+            "odd": _odd(followed.odd_visits),
             "again": None
             if advice is None
             else {
@@ -70,18 +75,19 @@ def trend_contents(followed: Followed | None) -> dict[str, Any]:
             ],
             "every": said("Every number"),
             "columns": [said(one) for one in COLUMNS],
-            "rows": [_row(one) for one in trends],
+            "rows": [_row(one, whole_days(followed.odd_visits)) for one in trends],
             "notes": [said(MOVED_NOTE), said(TREND_NOTE)],
         }
     }
 
 
-def _odd(trends: Sequence[Trend]) -> str:
-    days = odd_days(trends)
-    if not days:
-        return ""
-    named = ", ".join(day_words(one) for one in days)
-    return f"{said('Visits that do not belong')}: {named}."
+def _odd(odd_visits: Sequence[OddVisit]) -> dict[str, Any] | None:
+    if not odd_visits:
+        return None
+    return {
+        "heading": said("Visits that do not belong"),
+        "visits": [drawable(f"{odd_visit_words(one)}.") for one in odd_visits],
+    }
 
 
 def _pictures(trends: Sequence[Trend], advice: RecheckAdvice | None) -> list[Drawing]:
@@ -90,10 +96,10 @@ def _pictures(trends: Sequence[Trend], advice: RecheckAdvice | None) -> list[Dra
     return [trend_chart(part, advice=advice, width_mm=PAGE_WIDTH_MM, is_headed=False) for part in parts]
 
 
-def _row(trend: Trend) -> dict[str, Any]:
+def _row(trend: Trend, besides: Sequence[dt.date]) -> dict[str, Any]:
     quantity = trend.quantity
     moved = swing_words(trend)
-    odd = odd_words(trend)
+    odd = odd_words(trend, besides)
     cells = (
         name_of(quantity),
         "; ".join(one for one in (moved or said(NOT_MOVED), odd) if one),

@@ -181,7 +181,7 @@ LIMIT = Tolerance(quantity=WITHERS_WIDTH, lower=-8.0, upper=8.0, why="the front 
 
 
 def _advice(rate, tolerances=(LIMIT,)):
-    fitted = study_trends(_visits(rate))
+    fitted = study_trends(_visits(rate)).fitted
     last = fitted[0].last_day
     steady = last + dt.timedelta(days=182)
     return last, advise_recheck(fitted, tolerances, due_from=steady, due_by=steady, reason="a steady adult")

@@ -2,9 +2,11 @@
 
 import datetime as dt
 import json
+from dataclasses import replace
 from math import inf
 
 import numpy as np
+import pytest
 
 from saddlebench.engine.back.estimates import Estimate
 from saddlebench.engine.back.quantities import LENGTH, WITHERS_WIDTH, Tolerance
@@ -13,8 +15,9 @@ from saddlebench.engine.change.repeat.own import InUse, OwnErrors
 from saddlebench.engine.change.repeat.sets import Repeat
 from saddlebench.engine.change.repeat.study import study_repeats
 from saddlebench.engine.change.trend.recheck import advise_recheck
-from saddlebench.engine.change.trend.series import Visit
+from saddlebench.engine.change.trend.series import Correlations, Visit
 from saddlebench.engine.change.trend.study import study_trends
+from saddlebench.engine.errors import InputProblemsError
 from saddlebench.engine.fit.study import ErrorsUsed
 from saddlebench.exchange.own_errors import OwnHand
 from saddlebench.exchange.records.repeat import read_repeats, write_repeats
@@ -42,6 +45,7 @@ def _visits(n):
                 coat=Coat.WINTER,
                 estimates=estimates,
                 fresh_share={WITHERS_WIDTH: 0.5},
+                correlations=Correlations(quantities=(LENGTH, WITHERS_WIDTH), rows=((), (0.25,))),
             )
         )
     return tuple(visits)
@@ -49,7 +53,7 @@ def _visits(n):
 
 def test_a_trend_with_advice_is_read_back_as_it_was(tmp_path):
     visits = _visits(6)
-    fitted = study_trends(visits)
+    fitted = study_trends(visits).fitted
     limits = (
         Tolerance(quantity=WITHERS_WIDTH, lower=-1.0, upper=1.0, why="narrow"),
         Tolerance(quantity=LENGTH, lower=-300.0, upper=inf, why="open above, never left"),
@@ -63,14 +67,40 @@ def test_a_trend_with_advice_is_read_back_as_it_was(tmp_path):
     write_trend(read, again)
     assert again.read_bytes() == path.read_bytes()
     assert read.held_visits()[0].estimates == visits[0].estimates
+    held = read.held_visits()[0].correlations
+    assert held == Correlations(quantities=(WITHERS_WIDTH, LENGTH), rows=((), (0.25,)))
     assert read.advice == advice
     assert [one.leaves_on is None for one in read.advice.leaving] == [False, True]
+
+
+def test_a_visit_that_does_not_belong_is_kept_with_what_of_it(tmp_path):
+    visits = list(_visits(8))
+    estimate = visits[3].estimates[LENGTH]
+    far = replace(estimate, value=estimate.value + 40.0)
+    visits[3] = replace(visits[3], estimates={**visits[3].estimates, LENGTH: far})
+    study = study_trends(visits)
+    trends = tuple(one.trend for one in study.fitted)
+    path = tmp_path / "odd.json"
+    write_trend(TrendDocument.of(tuple(visits), trends, odd_visits=study.odd_visits), path)
+    (odd,) = read_trend(path).odd_visits
+    assert (odd.day, odd.numbers) == (visits[3].day, (LENGTH,))
+    assert read_trend(path).odd_visits == study.odd_visits
+
+
+def test_numbers_that_say_of_too_many_others_how_they_go_together_are_refused(tmp_path):
+    path = tmp_path / "wrong.json"
+    write_trend(TrendDocument.of(_visits(1), ()), path)
+    held = json.loads(path.read_text())
+    held["visits"][0]["numbers"][0]["with_earlier"] = [0.5, 0.5]
+    path.write_text(json.dumps(held))
+    with pytest.raises(InputProblemsError, match="with_earlier"):
+        read_trend(path)
 
 
 def test_two_visits_are_kept_though_they_make_no_trend(tmp_path):
     visits = _visits(2)
     path = tmp_path / "two.json"
-    write_trend(TrendDocument.of(visits, tuple(one.trend for one in study_trends(visits))), path)
+    write_trend(TrendDocument.of(visits, tuple(one.trend for one in study_trends(visits).fitted)), path)
     read = read_trend(path)
     assert "three visits" in read.trends[0].line.reason
     assert len(read.held_visits()) == 2
@@ -87,8 +117,8 @@ def test_visits_kept_by_other_errors_than_todays_are_named(tmp_path):
     held = NumberedVisits(visits=read.held_visits(), own_errors=read.held_errors())
     (stated,) = older_words(held, None)
     assert stated == (
-        "Visits of 2025-02-17 to 2025-03-31 (2) rest on older figures: then 0.80 times what the instrument "
-        "states; now the errors that the instrument states."
+        "Visits of 17 February 2025 to 31 March 2025 (2) rest on older figures: then 0.80 times what the "
+        "instrument states; now the errors that the instrument states."
     )
     own = OwnErrors(
         factor=0.8,
@@ -103,7 +133,7 @@ def test_visits_kept_by_other_errors_than_todays_are_named(tmp_path):
     )
     (line,) = older_words(held, OwnHand(instrument="comb", own=own))
     assert line.startswith(
-        "Visits of 2025-01-06 to 2025-05-12 (2) rest on older figures: then the errors that"
+        "Visits of 6 January 2025 to 12 May 2025 (2) rest on older figures: then the errors that"
     )
     assert older_words(NumberedVisits(visits=visits, own_errors={}), None) == ()
     # Another instrument than the exercises' stays with what it states.

@@ -205,9 +205,7 @@ def _width(
     return _sides_of(drawn, left, right, left + right, "the width")
 
 
-def _sides_of(
-    drawn: DrawnBacks, left: FloatArray, right: FloatArray, total: FloatArray, what: str
-) -> Sides:
+def _sides_of(drawn: DrawnBacks, left: FloatArray, right: FloatArray, total: FloatArray, what: str) -> Sides:
     return Sides(
         left=drawn.estimate(left, "mm", no_value(what)),
         right=drawn.estimate(right, "mm", no_value(what)),

@@ -12,6 +12,7 @@ from saddlebench.engine.change.registration import Registration
 from saddlebench.engine.change.results import Patch
 from saddlebench.engine.change.settings import ChangeSettings
 from saddlebench.engine.change.together import Together
+from saddlebench.engine.days import plain_day
 from saddlebench.engine.errors import Problem, Weight, Where
 
 LEAST_LENGTH_MM = 100.0
@@ -46,7 +47,7 @@ def records_problems(earlier: RecordedBack, later: RecordedBack, settings: Chang
             problems.append(_no_error(back))
         problems += [
             Problem(
-                what=f"The record of {back.record.measured_on:%d %B %Y} is not to be trusted: {one.what}",
+                what=f"The record of {plain_day(back.record.measured_on)} is not to be trusted: {one.what}",
                 cure=one.cure,
                 where=one.where,
             )
@@ -172,7 +173,7 @@ def cautions_of(
             "drop out. If it was set anew between, say that it was another."
         )
     said += [
-        f"{record.measured_on:%d %B %Y}: {problem.what}"
+        f"{plain_day(record.measured_on)}: {problem.what}"
         for record in (first, second)
         for problem in record.questioned
         if problem.weight is Weight.WARNING

@@ -20,10 +20,11 @@ from scipy import linalg, special
 from saddlebench.engine.back.polar import PolarSpline
 from saddlebench.engine.change.band import Difference
 from saddlebench.engine.change.naming import Discs, Scene, Whitened, named_patches
-from saddlebench.engine.change.results import DiscScan, Patch
+from saddlebench.engine.change.results import DiscScan, Patch, Unplaced
 from saddlebench.engine.change.settings import ChangeSettings
 from saddlebench.engine.change.together import Together
 from saddlebench.engine.change.unchanged import smooth_covariance
+from saddlebench.engine.change.unplaced import unplaced
 from saddlebench.engine.frames import FloatArray
 
 EDGE = 0.3
@@ -152,10 +153,19 @@ def scan_discs(
     rest = linalg.solve_triangular(together.factor, together.residual_mm, lower=True)
     strongest = float(np.abs(units.T @ rest).max())
     patches: tuple[Patch, ...] = ()
+    known: Unplaced | None = None
     if strongest > threshold:
         scene = _scene(difference, discs, patterns, Whitened(units=units, sd_mm=sd, rest=rest))
         patches = named_patches(replace(scene, threshold=threshold, band=band), settings.most_patches)
-    scan = DiscScan(level=level, threshold=threshold, strongest=strongest, patches=patches, n_discs=len(sd))
+        known = None if patches else unplaced(scene)
+    scan = DiscScan(
+        level=level,
+        threshold=threshold,
+        strongest=strongest,
+        patches=patches,
+        n_discs=len(sd),
+        unplaced=known,
+    )
     return Scanned(scan=scan, discs=discs, sd_mm=sd, units=units)
 
 

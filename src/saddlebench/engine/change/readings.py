@@ -50,14 +50,14 @@ def common_hyper(backs: tuple[RecordedBack, ...]) -> Hyperparameters:
     """Return hyperparameters that all records share: the geometric means of each one's own."""
     every = np.log(
         [
-            (h.sigma_mm, h.length_s_mm, h.length_phi, h.tau_mm)
+            (h.sigma_mm, h.length_s_mm, h.length_phi, h.tau_mm, h.hips_mm)
             for h in (back.estimated.posterior.hyper for back in backs)
         ]
     )
-    sigma, length_s, length_phi, tau = (float(v) for v in np.exp(every.mean(axis=0)))
+    sigma, length_s, length_phi, tau, hips = (float(v) for v in np.exp(every.mean(axis=0)))
     loin = float(np.mean([back.estimated.posterior.hyper.loin_mm for back in backs]))
     return Hyperparameters(
-        sigma_mm=sigma, length_s_mm=length_s, length_phi=length_phi, tau_mm=tau, loin_mm=loin
+        sigma_mm=sigma, length_s_mm=length_s, length_phi=length_phi, tau_mm=tau, hips_mm=hips, loin_mm=loin
     )
 
 

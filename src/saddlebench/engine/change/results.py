@@ -65,6 +65,27 @@ class Patch:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Unplaced:
+    """What is known of a change that is told and not named; shares are probabilities [1]."""
+
+    s_mm: float
+    """Likeliest middle, behind the shoulder mark."""
+    from_midline_mm: float
+    """Likeliest middle, over the skin; positive left."""
+    half_mm: float
+    """Where the front half of what both records measured ends, behind the shoulder mark."""
+    fuller: float
+    front: float
+    left: float
+    right: float
+    """The rest lies on the midline."""
+    middles_mm: tuple[tuple[float, float], ...]
+    """Where the middle may be in 95 of 100 cases, as `Patch.middles_mm`."""
+    is_wide_likely: bool
+    """Whether a change over a wide part of the back may be the account instead."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DiscScan:
     """Whether there is a change at all, and where."""
 
@@ -77,6 +98,8 @@ class DiscScan:
     patches: tuple[Patch, ...]
     """Strongest first; empty where nothing can be told."""
     n_discs: int
+    unplaced: Unplaced | None = None
+    """What is known of a change that is told and not named. None also in a study kept before it was found."""
 
     @property
     def is_told(self) -> bool:
@@ -87,6 +110,11 @@ class DiscScan:
     def is_unplaced(self) -> bool:
         """Whether the records differ by more than error explains, but where and which way is not told."""
         return not self.patches and self.strongest > self.threshold
+
+    @property
+    def is_beyond_error(self) -> bool:
+        """Whether the records differ by more than error explains, named or not."""
+        return self.is_told or self.is_unplaced
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -254,7 +282,7 @@ def told_since(visits: Sequence[Visit], steps: Sequence[Step | NotComparable]) -
     for step in reversed(steps):
         if isinstance(step, NotComparable):
             continue
-        if not step.scan.is_told:
+        if not step.scan.is_beyond_error:
             break
         found = visits[step.later]
     return found

@@ -28,6 +28,7 @@ from saddlebench.engine.change.settings import USUAL_SETTINGS, ChangeSettings
 from saddlebench.engine.change.together import First, first_of
 from saddlebench.engine.change.unseen import least_wide
 from saddlebench.engine.change.volumes import regions_of, volumes_of
+from saddlebench.engine.days import plain_day
 from saddlebench.engine.errors import NotMeasured, Problem, Where, input_problem
 from saddlebench.engine.frames import FloatArray
 
@@ -113,7 +114,7 @@ def study_change(
         grid = common_grid(*(back.estimated for back in backs))
         first = first_of(backs[0], grid, hyper, quick)
         for k in range(1, len(backs)):
-            progress(k, n_steps, f"{backs[k].record.measured_on:%d %B %Y}")
+            progress(k, n_steps, plain_day(backs[k].record.measured_on))
             steps.append(_step(first, backs[0], backs[k], k, hyper, settings, quick, n_steps - 1))
     progress(n_steps, n_steps, "done")
     return ChangeStudy(

@@ -3,13 +3,16 @@
 import datetime as dt
 from collections.abc import Mapping
 from pathlib import Path
-from typing import ClassVar, Literal, Self
+from typing import Annotated, ClassVar, Literal, Self
+
+from pydantic import Field, model_validator
 
 from saddlebench.engine.back.estimates import Estimate
 from saddlebench.engine.back.quantities import Quantity
 from saddlebench.engine.back.record import Coat
+from saddlebench.engine.change.trend.belonging import OddVisit
 from saddlebench.engine.change.trend.recheck import RecheckAdvice
-from saddlebench.engine.change.trend.series import Visit
+from saddlebench.engine.change.trend.series import Correlations, Visit
 from saddlebench.engine.change.trend.study import Trend
 from saddlebench.engine.fit.study import ErrorsUsed
 from saddlebench.exchange.records.document import Document, Part, read_document, write_document
@@ -21,6 +24,8 @@ class VisitNumberPart(Part):
     quantity: Quantity
     estimate: Estimate
     fresh_share: float
+    with_earlier: tuple[Annotated[float, Field(ge=-1.0, le=1.0)], ...] | None = None
+    """How what is fresh in it goes with that of the numbers before it that have this; null: unknown."""
 
 
 class VisitPart(Part):
@@ -36,6 +41,8 @@ class VisitPart(Part):
     @classmethod
     def of(cls, visit: Visit, own_errors: ErrorsUsed | None = None) -> Self:
         """Return the part of a visit."""
+        fresh = visit.correlations.of_those(tuple(visit.estimates))
+        together = dict(zip(fresh.quantities, fresh.rows, strict=True))
         return cls(
             day=visit.day,
             device=visit.device,
@@ -43,11 +50,25 @@ class VisitPart(Part):
             own_errors=own_errors,
             numbers=tuple(
                 VisitNumberPart(
-                    quantity=quantity, estimate=estimate, fresh_share=visit.fresh_share.get(quantity, 1.0)
+                    quantity=quantity,
+                    estimate=estimate,
+                    fresh_share=visit.fresh_share.get(quantity, 1.0),
+                    with_earlier=together.get(quantity),
                 )
                 for quantity, estimate in visit.estimates.items()
             ),
         )
+
+    @model_validator(mode="after")
+    def _counts_agree(self) -> Self:
+        rows = [one.with_earlier for one in self.numbers if one.with_earlier is not None]
+        for k, row in enumerate(rows):
+            if len(row) != k:
+                msg = (
+                    f"a number's “with_earlier” holds {len(row)} values, where {k} numbers before it have it"
+                )
+                raise ValueError(msg)
+        return self
 
     def visit(self, label: str) -> Visit:
         """Return the visit."""
@@ -58,6 +79,10 @@ class VisitPart(Part):
             coat=self.coat,
             estimates={number.quantity: number.estimate for number in self.numbers},
             fresh_share={number.quantity: number.fresh_share for number in self.numbers},
+            correlations=Correlations(
+                quantities=tuple(one.quantity for one in self.numbers if one.with_earlier is not None),
+                rows=tuple(one.with_earlier for one in self.numbers if one.with_earlier is not None),
+            ),
         )
 
 
@@ -72,6 +97,7 @@ class TrendDocument(Document):
     label: str
     visits: tuple[VisitPart, ...]
     trends: tuple[Trend, ...]
+    odd_visits: tuple[OddVisit, ...] = ()
     advice: RecheckAdvice | None = None
 
     @classmethod
@@ -81,6 +107,7 @@ class TrendDocument(Document):
         trends: tuple[Trend, ...],
         advice: RecheckAdvice | None = None,
         *,
+        odd_visits: tuple[OddVisit, ...] = (),
         own_errors: Mapping[dt.date, ErrorsUsed] | None = None,
     ) -> Self:
         """Return the document of a trend."""
@@ -88,6 +115,7 @@ class TrendDocument(Document):
             label=visits[0].label if visits else "",
             visits=tuple(VisitPart.of(visit, (own_errors or {}).get(visit.day)) for visit in visits),
             trends=trends,
+            odd_visits=odd_visits,
             advice=advice,
         )
 

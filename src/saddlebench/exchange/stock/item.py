@@ -3,6 +3,7 @@
 import datetime as dt
 from dataclasses import dataclass
 
+from saddlebench.exchange.readers import NO_BREAK, Reader
 from saddlebench.exchange.stock.columns import Whereabouts
 
 
@@ -36,7 +37,7 @@ class StockItem:
     def where_words(self) -> str:
         """Where it is, in words."""
         if self.where is Whereabouts.ON_TRIAL:
-            until = f" until {self.on_trial_until.isoformat()}" if self.on_trial_until else ""
+            until = f" until {_day(self.on_trial_until)}" if self.on_trial_until else ""
             return f"on trial with {self.on_trial_with}{until}"
         # “rack 22” says already that it is on a rack
         says_it = self.place.casefold().startswith(str(self.where))
@@ -47,3 +48,8 @@ class StockItem:
     def price_words(self) -> str:
         """The price in words; empty if there is none."""
         return "" if self.price is None else f"{self.price:,.0f} {self.currency}".strip()
+
+
+def _day(on: dt.date) -> str:
+    """Return a day as sentences hold it before they are told to their reader."""
+    return Reader().day(on).replace(NO_BREAK, " ")

@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from saddlebench.engine.days import plain_day
 from saddlebench.engine.errors import Where, input_problem
 from saddlebench.practice.models import BackVersion, Horse
 from saddlebench.practice.rules import Actor
@@ -160,7 +161,7 @@ def measured_all(backs: Sequence[Readied], told: Told = silent) -> "list[Measure
 
     out = []
     for k, one in enumerate(backs):
-        told(k, len(backs), f"the back of {one.version.back.measured_on:%d %B %Y}")
+        told(k, len(backs), f"the back of {plain_day(one.version.back.measured_on)}")
         out.append(measured(one.record, one.errors))
     return out
 

@@ -3,7 +3,7 @@
 import hashlib
 import json
 import uuid as uuids
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +11,7 @@ from django.db import transaction
 from django_tasks import task
 
 from saddlebench import __version__
+from saddlebench.engine.days import plain_day
 from saddlebench.engine.errors import InputProblemsError
 from saddlebench.practice.enums import Action, Role
 from saddlebench.practice.models import Back, BackNumbers, BackVersion, Horse
@@ -19,7 +20,6 @@ from saddlebench.practice.services.deeds import own
 from saddlebench.practice.services.measured_backs import Told, measured_all, readied, silent
 
 if TYPE_CHECKING:
-    from saddlebench.engine.back.quantities import Quantity
     from saddlebench.engine.change.trend.series import Visit
 
 AFTER_THE_REST = -10
@@ -123,15 +123,20 @@ def work_out_numbers(
     allowed = require(actor, Action.SEE_HORSES)
     held = horse_in_numbers(allowed, horse_uuid)
     wanted = [*held.missing, *((one.version for one in held.kept) if again else ())]
-    shares = {one.visit.device: one.visit.fresh_share for one in held.kept} if not again else {}
+    like = {} if again else _known(held)
     rows = BackVersion.objects.filter(uuid__in=wanted).select_related("back__made_by", "back__horse")
     for k, version in enumerate(rows.order_by("back__measured_on")):
-        told(k, len(wanted), f"the back of {version.back.measured_on:%d %B %Y}")
-        _keep(allowed, version, shares)
+        told(k, len(wanted), f"the back of {plain_day(version.back.measured_on)}")
+        _keep(allowed, version, like)
     return len(wanted)
 
 
-def _keep(actor: Actor, version: BackVersion, shares: "dict[str, Mapping[Quantity, float]]") -> None:
+def _known(held: HorseInNumbers) -> "dict[str, Visit]":
+    """Return a visit of each instrument and its places, which tells how the errors of later ones go."""
+    return {one.visit.device: one.visit for one in held.kept}
+
+
+def _keep(actor: Actor, version: BackVersion, like: "dict[str, Visit]") -> None:
     from saddlebench.exchange.records.trend import VisitPart  # noqa: PLC0415
     from saddlebench.exchange.trend_job import device_of, visit_of  # noqa: PLC0415
 
@@ -140,8 +145,8 @@ def _keep(actor: Actor, version: BackVersion, shares: "dict[str, Mapping[Quantit
         (one,) = readied(actor, [version])
         device = f"{device_of(one.record)}{_times(one.figure.own.applied) if one.figure else ''}"
         (back,) = measured_all([one])
-        visit = visit_of(back, shares.get(device))
-        shares[device] = visit.fresh_share
+        visit = visit_of(back, like.get(device))
+        like[device] = visit
         part = VisitPart.of(visit).model_dump(mode="json")
         numbers = {
             "visit": part,
@@ -182,7 +187,7 @@ def keep_numbers(version_uuid: str) -> None:
         label=version.made_by.label,
     )
     held = horse_in_numbers(actor, version.back.horse.uuid)
-    _keep(actor, version, {one.visit.device: one.visit.fresh_share for one in held.kept})
+    _keep(actor, version, _known(held))
 
 
 def queue_numbers(versions: Sequence[BackVersion]) -> None:

@@ -37,6 +37,8 @@ class TrendShape(Shape):
     older_figures: list[OlderFigureShape]
     """Where there are any, ask for all numbers again: they then go by the errors that are in use today."""
     trends: list[dict[str, JsonValue]]
+    odd_visits: list[dict[str, JsonValue]]
+    """Visits that do not belong: as a whole, at places, or in single numbers."""
     look_again: dict[str, JsonValue] | None
 
 
@@ -53,18 +55,23 @@ def get_trend(request: HttpRequest, uuid: uuids.UUID, kept: str = "") -> dict[st
         "repeats": held.repeats,
         "older_figures": found.older if isinstance(found, trend.Followed) else (),
         "trends": [],
+        "odd_visits": [],
         "look_again": None,
     }
     if isinstance(found, HorseInNumbers):
         return shape
-    from saddlebench.exchange.trend_json import trend_as_json  # noqa: PLC0415
+    from saddlebench.exchange.trend_json import odd_visit_as_json, trend_as_json  # noqa: PLC0415
 
     told = {
         "day": found.advice.day.isoformat(),
         "reasons": list(found.advice.reasons),
         "saddle": found.saddle,
     }
-    return shape | {"trends": [trend_as_json(one) for one in found.trends], "look_again": told}
+    return shape | {
+        "trends": [trend_as_json(one) for one in found.trends],
+        "odd_visits": [odd_visit_as_json(one) for one in found.odd_visits],
+        "look_again": told,
+    }
 
 
 @router.post("horses/{uuid:uuid}/numbers", auth=ByToken(Action.RECORD_STUDY), response={202: JobShape})

@@ -111,6 +111,7 @@ def change(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 def _shown(request: PageRequest, page: ComparisonPage, study: "ChangeStudy") -> dict[str, Any]:
     from saddlebench.engine.change.results import NotComparable  # noqa: PLC0415
     from saddlebench.exchange import change_words as words  # noqa: PLC0415
+    from saddlebench.exchange.change_unplaced import unplaced_words  # noqa: PLC0415
 
     whole = study.whole
     names = page.told.get("names", [])
@@ -139,6 +140,8 @@ def _shown(request: PageRequest, page: ComparisonPage, study: "ChangeStudy") -> 
         | {
             "whole": whole,
             "patches": [words.patch_words(patch) for patch in whole.scan.patches],
+            "is_unplaced": whole.scan.is_unplaced,
+            "unplaced": unplaced_words(whole.scan.unplaced) if whole.scan.unplaced else (),
             "level": f"{100.0 * whole.scan.level:.0f}",
             "could": words.least_told_words(whole.map),
             "width_note": words.width_note(whole),

@@ -31,8 +31,9 @@ from saddlebench.web.change.work import ask_numbers
 
 if TYPE_CHECKING:
     from saddlebench import report
+    from saddlebench.engine.change.trend.belonging import OddVisit
     from saddlebench.engine.change.trend.recheck import RecheckAdvice
-    from saddlebench.engine.change.trend.study import Fitted, Trend
+    from saddlebench.engine.change.trend.study import Trend, TrendStudy
 
 LEAST_VISITS = 3
 OLDER_NOTE = (
@@ -42,7 +43,7 @@ OLDER_NOTE = (
 MOST_DRAWN = 12
 AT_ONCE = 2
 """So many records are put into numbers while the page loads; more are long work."""
-_fitted: "Shelf[tuple[Fitted, ...]]" = Shelf(12)
+_fitted: "Shelf[TrendStudy]" = Shelf(12)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,6 +53,7 @@ class Followed:
     held: HorseInNumbers
     key: str
     trends: "tuple[Trend, ...]"
+    odd_visits: "tuple[OddVisit, ...]"
     advice: "RecheckAdvice"
     kept: RecheckReason
     older: tuple[OlderFigure, ...]
@@ -77,7 +79,7 @@ def followed(actor: Actor, uuid: uuids.UUID, asked: str) -> Followed | HorseInNu
         return held
     visits = [one.visit for one in held.kept]
     key = hashlib.sha256(repr(visits).encode()).hexdigest()
-    fitted = _fitted.get(key, lambda: study_trends(visits))
+    study = _fitted.get(key, lambda: study_trends(visits))
     kept = _reason(asked) or recheck_reason_of(actor, uuid)
     check = fit_check_for_trend(actor, uuid)
     tolerances = (
@@ -85,10 +87,9 @@ def followed(actor: Actor, uuid: uuids.UUID, asked: str) -> Followed | HorseInNu
         if check is not None
         else ()
     )
-    last = max(one.last_day for one in fitted)
-    window = recheck_window(last, [kept])
+    window = recheck_window(study.last_day or visits[-1].day, [kept])
     advice = advise_recheck(
-        fitted,
+        study.fitted,
         tolerances,
         due_from=window.due_from,
         due_by=window.due_by,
@@ -97,7 +98,8 @@ def followed(actor: Actor, uuid: uuids.UUID, asked: str) -> Followed | HorseInNu
     return Followed(
         held=held,
         key=key,
-        trends=ordered(tuple(one.trend for one in fitted)),
+        trends=ordered(tuple(one.trend for one in study.fitted)),
+        odd_visits=study.odd_visits,
         advice=advice,
         kept=kept,
         older=older_numbers(actor, held),
@@ -124,7 +126,7 @@ def report_part(actor: Actor, horse: uuids.UUID) -> "report.Followed | None":
         )
     if found.older:
         remarks.append(OLDER_NOTE)
-    return Part(trends=found.trends, advice=found.advice, remarks=tuple(remarks))
+    return Part(trends=found.trends, odd_visits=found.odd_visits, advice=found.advice, remarks=tuple(remarks))
 
 
 @signed_in(Action.SEE_HORSES)
@@ -166,6 +168,7 @@ def _shown(found: Followed) -> dict[str, Any]:
     from saddlebench.exchange.phrases import SCREENING_NOTE  # noqa: PLC0415
     from saddlebench.exchange.repeat_words import with_unit  # noqa: PLC0415
 
+    besides = words.whole_days(found.odd_visits)
     lines = [
         TrendLine(
             words=words.name_of(one.quantity),
@@ -174,7 +177,7 @@ def _shown(found: Followed) -> dict[str, Any]:
             rate=words.change_words(one.rate, one.quantity),
             season=words.season_words(one.season, one.quantity),
             has_season=words.is_season_told(one.season),
-            odd=words.odd_words(one),
+            odd=words.odd_words(one, besides),
             points=tuple(
                 (p.day, with_unit(p.value, one.quantity), with_unit(p.sd, one.quantity), p.belongs)
                 for p in one.points
@@ -182,14 +185,16 @@ def _shown(found: Followed) -> dict[str, Any]:
         )
         for one in found.trends
     ]
-    days = sorted({point.day for one in found.trends for point in one.points if not point.belongs})
+    records = {one.visit.day: one.back for one in found.held.kept}
     days_kept = [one.visit.day for one in found.held.kept]
     return {
         "trends": lines,
         "drawn": min(MOST_DRAWN, len(lines)),
         "first": days_kept[0],
         "last": days_kept[-1],
-        "odd_days": days,
+        "odd_visits": [
+            (one.day, words.odd_parts_words(one), records.get(one.day)) for one in found.odd_visits
+        ],
         "moved": words.moved_words(found.trends),
         "advice": found.advice,
         "older": found.older,

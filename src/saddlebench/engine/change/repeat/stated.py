@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from saddlebench.engine.back.descriptors import description_of
-from saddlebench.engine.back.estimates import Estimate
+from saddlebench.engine.back.estimates import Estimate, estimate_from_draws
 from saddlebench.engine.back.frame_errors import FrameError, radial_moves, shifted
 from saddlebench.engine.back.instruments import (
     ChainArm,
@@ -45,6 +45,8 @@ class StatedRepeats:
 
     deviations: Mapping[Quantity, float]
     """Standard deviation of each number, in its unit."""
+    draws: Mapping[Quantity, FloatArray]
+    """By number: (d,) float, of each drawn repeat, any frame [unit]; of numbers that every draw has."""
     shift_mm: FloatArray
     """(d, n_s, n_phi) float, back frame: each drawn repeat less the back, along the radius [mm]."""
     region_draws_mm: FloatArray
@@ -103,19 +105,29 @@ def stated_repeats(
     marks = estimated.landmarks if marks_again else _held(estimated.landmarks)
     shift = _shifts(estimated, record, 1.0, marks, count, seed, settings or SurfaceSettings())
     mean = estimated.surface.radius_mm
+    read: dict[Estimate, FloatArray] = {}
+
+    def kept(values: FloatArray, unit: str, otherwise: NotMeasured) -> Estimate | NotMeasured:
+        answer = estimate_from_draws(values, unit, otherwise)
+        if isinstance(answer, Estimate) and np.isfinite(values).all():
+            read[answer] = np.asarray(values[1:], dtype=np.float64)
+        return answer
+
     drawn = DrawnBacks(
         backs=Backs.through(estimated.surface.grid, np.concatenate([mean[None], mean + shift])),
         support=estimated.support,
         marks=draw_levels(marks, count, seed),
         settings=DescriptionSettings(draws=count, seed=seed),
+        estimate=kept,
     )
-    known = quantities_of(description_of(drawn, _differences(estimated, shift))).items()
+    known = quantities_of(description_of(drawn, _differences(estimated, shift, read))).items()
     regions, heights = _region_draws(estimated, shift)
     return StatedRepeats(
         deviations={
             **{quantity: answer.sd for quantity, answer in known if isinstance(answer, Estimate)},
             **dict(zip(regions, heights.std(axis=0).tolist(), strict=True)),
         },
+        draws={q: read[answer] for q, answer in known if isinstance(answer, Estimate) and answer in read},
         shift_mm=shift,
         region_draws_mm=heights,
         regions=regions,
@@ -201,7 +213,9 @@ def _origin(marks: Landmarks) -> tuple[FrameError, ...]:
     return (shifted("the shoulder mark", sd, (1.0, 0.0, 0.0)),) if sd > 0.0 else ()
 
 
-def _differences(estimated: EstimatedBack, shift: FloatArray) -> tuple[RegionDifference, ...]:
+def _differences(
+    estimated: EstimatedBack, shift: FloatArray, read: dict[Estimate, FloatArray]
+) -> tuple[RegionDifference, ...]:
     held = []
     for along, span in spans(estimated.landmarks).items():
         for across, band in BANDS_MM.items():
@@ -209,8 +223,10 @@ def _differences(estimated: EstimatedBack, shift: FloatArray) -> tuple[RegionDif
             if isinstance(weight, NotMeasured):
                 held.append(RegionDifference(along=along, across=across, left_minus_right=weight))
                 continue
-            sd = float(np.tensordot(shift, weight, axes=2).std())
+            draws = np.tensordot(shift, weight, axes=2)
+            sd = float(draws.std())
             value = float((weight * estimated.surface.radius_mm).sum())
             answer = Estimate(value=value, sd=sd, low=value - 1.96 * sd, high=value + 1.96 * sd, unit="mm")
+            read[answer] = value + draws
             held.append(RegionDifference(along=along, across=across, left_minus_right=answer))
     return tuple(held)

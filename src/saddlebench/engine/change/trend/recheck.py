@@ -10,6 +10,7 @@ from saddlebench.engine.back.quantities import Quantity, Tolerance
 from saddlebench.engine.change.trend.series import DAYS_A_YEAR
 from saddlebench.engine.change.trend.smooth import Smooth
 from saddlebench.engine.change.trend.study import Fitted
+from saddlebench.engine.days import plain_day
 from saddlebench.engine.frames import FloatArray
 
 LEFT = 0.20
@@ -76,7 +77,7 @@ def advise_recheck(
     last = max((one.last_day for one in fitted), default=due_from)
     soonest = last + dt.timedelta(weeks=SOONEST_WEEKS)
     window = f"Common practice for {reason}: look again " + (
-        f"by {_day(due_by)}." if due_from == due_by else f"{_day(due_from)} to {_day(due_by)}."
+        f"by {plain_day(due_by)}." if due_from == due_by else f"{plain_day(due_from)} to {plain_day(due_by)}."
     )
     first = next((one for one in leaving if one.leaves_on is not None), None)
     if not leaving:
@@ -93,18 +94,15 @@ def advise_recheck(
     moved = (
         f"{first.quantity.words} moves by {first.rate:+.1f} {first.quantity.shown_unit} a quarter year; "
         f"with what is not known of that, one path in five leaves what the saddle tolerates ({_room(first)}) "
-        f"by {_day(first.leaves_on)}: {first.why}."
+        f"by {plain_day(first.leaves_on)}: {first.why}."
     )
     ends = [window, moved]
     if day > first.leaves_on:
         ends.append(
-            f"Sooner than {SOONEST_WEEKS} weeks after the last visit measuring shows little: {_day(day)}."
+            f"Sooner than {SOONEST_WEEKS} weeks after the last visit measuring shows little: "
+            f"{plain_day(day)}."
         )
     return RecheckAdvice(day=day, reasons=tuple(ends), leaving=tuple(leaving))
-
-
-def _day(day: dt.date) -> str:
-    return f"{day.day} {day:%B %Y}"
 
 
 def _room(one: Leaving) -> str:

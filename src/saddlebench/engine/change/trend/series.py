@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Self
 
 import numpy as np
 
@@ -12,11 +13,54 @@ from saddlebench.engine.back.record import Coat
 from saddlebench.engine.frames import FloatArray
 
 DAYS_A_YEAR = 365.25
+DIGITS = 2
+"""Of a correlation; draws tell no more."""
 COAT_SD_MM: dict[Coat, float] = {Coat.SUMMER: 0.0, Coat.CLIPPED: 0.0, Coat.WINTER: 3.0, Coat.NOT_NOTED: 1.5}
 """How far a coat may move the skin that an instrument finds, all visits in it alike.
 
 Assumption: a winter coat is 5–15 mm deep by common practice, much of it pressed flat.
 """
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Correlations:
+    """How what is fresh in the numbers of one visit goes together."""
+
+    quantities: tuple[Quantity, ...] = ()
+    rows: tuple[tuple[float, ...], ...] = ()
+    """Of each number with those before it [1]."""
+
+    @classmethod
+    def of(cls, draws: Mapping[Quantity, FloatArray]) -> Self:
+        """Return what draws (d,) float, any frame [unit], of each number show; of numbers that vary."""
+        varying = {quantity: drawn for quantity, drawn in draws.items() if np.ptp(drawn) > 0.0}
+        if len(varying) < 2:
+            return cls(quantities=tuple(varying), rows=((),) * len(varying))
+        matrix = np.corrcoef(np.array(list(varying.values()))).round(DIGITS)
+        return cls(
+            quantities=tuple(varying),
+            rows=tuple(tuple(matrix[k, :k].tolist()) for k in range(len(varying))),
+        )
+
+    def of_those(self, wanted: Sequence[Quantity]) -> Self:
+        """Return the same for those of some numbers that it knows, in their order."""
+        known = [quantity for quantity in wanted if quantity in self.quantities]
+        matrix = self.among(known)
+        return type(self)(
+            quantities=tuple(known), rows=tuple(tuple(matrix[k, :k].tolist()) for k in range(len(known)))
+        )
+
+    def among(self, wanted: Sequence[Quantity]) -> FloatArray:
+        """Return the correlations (k, k) float of numbers, any frame [1]: 1 where nothing is known."""
+        full = np.ones((len(self.quantities) + 1,) * 2)
+        for k, row in enumerate(self.rows):
+            full[k, :k] = full[:k, k] = row
+        place = {quantity: k for k, quantity in enumerate(self.quantities)}
+        at = [place.get(quantity, -1) for quantity in wanted]
+        return full[np.ix_(at, at)]
+
+
+NOT_KNOWN = Correlations()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,6 +75,7 @@ class Visit:
     estimates: Mapping[Quantity, Estimate]
     fresh_share: Mapping[Quantity, float]
     """Of each number's standard uncertainty squared: the part that is fresh at every visit [1]."""
+    correlations: Correlations = NOT_KNOWN
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -18,7 +18,7 @@ from typing import Any
 
 import numpy as np
 from scipy import linalg
-from scipy.special import ndtr
+from scipy.special import ndtr, ndtri
 from sklearn.gaussian_process import GaussianProcessRegressor
 from sklearn.gaussian_process.kernels import ConstantKernel, ExpSineSquared, Kernel, Matern, WhiteKernel
 
@@ -173,17 +173,29 @@ class Smooth:
             np.array([covariance for _, covariance in found]),
         )
 
-    def left_out(self) -> FloatArray:
-        """Return, for every visit, how improbable it is to the others: (n,) float, any frame [1].
-
-        Two-sided, over all choices of parameters (eq. 5.12).
-        """
-        total = np.zeros(len(self.years))
+    def left_out(self) -> "LeftOut":
+        """Return how improbable each visit is to the others, over all choices of parameters (eq. 5.12)."""
+        n = len(self.years)
+        chance, side, own = np.zeros(n), np.zeros(n), np.zeros(n)
         for node in self.nodes:
-            inverse = linalg.cho_solve((node.regression.L_, True), np.eye(len(self.years)))
-            z = np.ravel(node.regression.alpha_) / np.sqrt(np.diag(inverse))
-            total += node.weight * 2.0 * ndtr(-np.abs(z))
-        return total
+            precision = np.diag(linalg.cho_solve((node.regression.L_, True), np.eye(n)))
+            z = np.ravel(node.regression.alpha_) / np.sqrt(precision)
+            chance += node.weight * 2.0 * ndtr(-np.abs(z))
+            side += node.weight * z
+            own += node.weight * node.regression.alpha * precision
+        return LeftOut(chance=chance, score=-np.sign(side) * ndtri(0.5 * chance), own=np.minimum(own, 1.0))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeftOut:
+    """Each visit against what the others make expect."""
+
+    chance: FloatArray
+    """(n,) float, any frame: how probable so odd a value is, two-sided [1]."""
+    score: FloatArray
+    """(n,) float, any frame: the standard normal deviation of that chance, with its sign [1]."""
+    own: FloatArray
+    """(n,) float, any frame: what the visit errs by itself, of the variance of the whole [1]."""
 
 
 def _posterior(regression: Any, kernel: Any, rows: FloatArray) -> tuple[FloatArray, FloatArray]:

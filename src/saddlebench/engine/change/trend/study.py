@@ -2,22 +2,20 @@
 
 import datetime as dt
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from scipy.special import ndtr, ndtri
 
 from saddlebench.engine.back.estimates import NORMAL_95
 from saddlebench.engine.back.quantities import Quantity
+from saddlebench.engine.change.trend.belonging import LEAST_VISITS, Belonging, OddVisit, find_odd, kept_of
 from saddlebench.engine.change.trend.series import DAYS_A_YEAR, Series, SeriesPoint, Visit, series_of
-from saddlebench.engine.change.trend.smooth import Smooth, may_show_season, smooth
+from saddlebench.engine.change.trend.smooth import Smooth, may_show_season
 from saddlebench.engine.errors import Undetermined
 
-LEAST_VISITS = 3
 FALSE_ALARMS = 0.05
-"""Of series without any odd visit, at most so many show one."""
-MOST_ODD = 0.25
-"""Of the visits; beyond it the trend itself is in question, not single visits."""
+"""Of horses without any odd visit, at most so many show one."""
 SLOPE_OVER_YEARS = 0.25
 """A rate is the change over the last quarter of a year, or over all visits where they span less."""
 LINE_POINTS = 80
@@ -116,6 +114,20 @@ class Fitted:
     last_day: dt.date
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrendStudy:
+    """Every number's trend, and the visits that do not belong."""
+
+    fitted: tuple[Fitted, ...]
+    odd_visits: tuple[OddVisit, ...]
+    """In the order of their days."""
+
+    @property
+    def last_day(self) -> dt.date | None:
+        """The last visit of which some number belongs; None without any visit."""
+        return max((one.last_day for one in self.fitted), default=None)
+
+
 Told = Callable[[int, int, str], None]
 
 
@@ -123,8 +135,8 @@ def _silent(done: int, of: int, doing: str) -> None:
     del done, of, doing
 
 
-def study_trends(visits: Sequence[Visit], told: Told = _silent) -> tuple[Fitted, ...]:
-    """Return the trend of every number.
+def study_trends(visits: Sequence[Visit], told: Told = _silent) -> TrendStudy:
+    """Return the trend of every number, and the visits that do not belong.
 
     Parameters
     ----------
@@ -133,43 +145,60 @@ def study_trends(visits: Sequence[Visit], told: Told = _silent) -> tuple[Fitted,
     """
     series = series_of(visits)
     kinds = max(len(series), 1)
-    fitted = []
-    for index, one in enumerate(series):
-        told(index, kinds, one.quantity.words)
-        # Many numbers are looked at: together they give a false alarm no more often than one alone.
-        fitted.append(fit_trend(one, FALSE_ALARMS / kinds))
+    long = [one for one in series if len(one.points) >= LEAST_VISITS]
+    known = {visit.device: visit.correlations for visit in visits if visit.correlations.quantities}
+    correlations = {visit.day: known[visit.device] for visit in visits if visit.device in known}
+    belonging, odd_visits = find_odd(
+        long, correlations, FALSE_ALARMS, lambda index, doing: told(index, kinds, doing)
+    )
+    held = {one.quantity: found for one, found in zip(long, belonging, strict=True)}
+    # Many numbers are looked at: together a still horse shows a swing no more often than one alone.
+    fitted = tuple(
+        _fitted(one, held[one.quantity], FALSE_ALARMS / kinds) if one.quantity in held else _too_few(one)
+        for one in series
+    )
     told(kinds, kinds, "done")
-    return tuple(fitted)
+    return TrendStudy(fitted=fitted, odd_visits=odd_visits)
 
 
 def fit_trend(series: Series, false_alarms: float = FALSE_ALARMS) -> Fitted:
-    """Return the trend of one number.
+    """Return the trend of one number by itself.
 
     Parameters
     ----------
     series : of the visits on which it was measured
     false_alarms : how often a series without any odd visit may show one, and a still one may show a swing
     """
-    last = series.points[-1].day
     if len(series.points) < LEAST_VISITS:
-        why = Undetermined(f"three visits at least make a trend, not {len(series.points)}")
-        points = tuple(_point(point, None) for point in series.points)
-        return Fitted(
-            trend=Trend(
-                quantity=series.quantity,
-                points=points,
-                line=why,
-                overall=why,
-                rate=why,
-                season=TOO_SHORT_FOR_SEASON,
-            ),
-            smooth=why,
-            last_day=last,
-        )
-    odd, found = _without_odd(series, false_alarms)
+        return _too_few(series)
+    (belonging,), _ = find_odd([series], {}, false_alarms, lambda _index, _doing: None)
+    return _fitted(series, belonging, false_alarms)
+
+
+def _too_few(series: Series) -> Fitted:
+    n = len(series.points)
+    why = Undetermined(f"three visits at least make a trend, not {n}")
+    points = tuple(_point(point, None) for point in series.points)
+    return Fitted(
+        trend=Trend(
+            quantity=series.quantity,
+            points=points,
+            line=why,
+            overall=why,
+            rate=why,
+            season=TOO_SHORT_FOR_SEASON,
+        ),
+        smooth=why,
+        last_day=series.points[-1].day,
+    )
+
+
+def _fitted(series: Series, belonging: Belonging, false_alarms: float) -> Fitted:
+    odd, found = belonging.odd, belonging.smooth
     points = tuple(_point(point, odd.get(index)) for index, point in enumerate(series.points))
     start = float(found.years[0])
-    first_day = _kept(series, odd).points[0].day
+    kept = kept_of(series, odd).points
+    first_day = kept[0].day
     end = float(found.years[-1])
     back = min(SLOPE_OVER_YEARS, end - start)
     steady = found.at(np.array([start, end - back, end]), with_season=False)
@@ -183,32 +212,11 @@ def fit_trend(series: Series, false_alarms: float = FALSE_ALARMS) -> Fitted:
             overall=_change(*overall),
             rate=_change(rate[0] * per_quarter, rate[1] * per_quarter),
             season=_season(found, first_day),
-            swings=_swings(found, [point.day for point in _kept(series, odd).points], false_alarms),
+            swings=_swings(found, [point.day for point in kept], false_alarms),
         ),
         smooth=found,
-        last_day=_kept(series, odd).points[-1].day,
+        last_day=kept[-1].day,
     )
-
-
-def _without_odd(series: Series, false_alarms: float) -> tuple[dict[int, float], Smooth]:
-    """Take out, one at a time, the visit that is most improbable to the others (Bonferroni's bound)."""
-    odd: dict[int, float] = {}
-    n = len(series.points)
-    found = smooth(series)
-    while len(odd) < int(MOST_ODD * n) and n - len(odd) > LEAST_VISITS:
-        chances = found.left_out()
-        worst = int(np.argmin(chances))
-        if chances[worst] * n >= false_alarms:
-            break
-        kept = [index for index in range(n) if index not in odd]
-        odd[kept[worst]] = float(chances[worst])
-        found = smooth(_kept(series, odd))
-    return odd, found
-
-
-def _kept(series: Series, odd: dict[int, float]) -> Series:
-    points = tuple(point for index, point in enumerate(series.points) if index not in odd)
-    return replace(series, points=points)
 
 
 def _point(point: SeriesPoint, chance: float | None) -> TrendPoint:
