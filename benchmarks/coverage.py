@@ -36,7 +36,9 @@ from saddlebench.engine.back.trend import trend_of
 from saddlebench.engine.frames import FloatArray
 
 NORMAL_95 = 1.959964
-HYPER = Hyperparameters(sigma_mm=18.0, length_s_mm=230.0, length_phi=1.1, tau_mm=0.5, loin_mm=460.0)
+HYPER = Hyperparameters(
+    sigma_mm=18.0, length_s_mm=230.0, length_phi=1.1, tau_mm=0.5, hips_mm=8.0, loin_mm=460.0
+)
 FIRST_MM, LAST_MM = -140.0, 560.0
 SADDLE_MM = (0.0, 460.0)
 STEEPEST = np.deg2rad(85.0)
@@ -61,7 +63,7 @@ def drawn_backs(field: GaussianField, count: int, rng: np.random.Generator) -> F
     along, across = node_distances(grid)
     root_s = square_root(HYPER.sigma_mm**2 * matern(along, HYPER.length_s_mm))
     root_phi = square_root(matern(across, HYPER.length_phi))
-    trend = trend_of(grid, HYPER.loin_mm)
+    trend = trend_of(grid, HYPER.loin_mm, HYPER.hips_mm)
     departures = rng.standard_normal((count, len(trend.departures)))
     mean = trend.mean_mm + np.tensordot(departures, trend.departures, axes=1)
     return np.asarray(mean + root_s @ (rng.standard_normal((count, grid.n_s, grid.n_phi)) @ root_phi.T))

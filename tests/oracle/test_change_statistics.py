@@ -71,7 +71,7 @@ def backs_from_the_prior(laid: LaidTogether, count: int, rng: np.random.Generato
     along, across = node_distances(grid)
     root_s = square_root(hyper.sigma_mm**2 * matern(along, hyper.length_s_mm))
     root_phi = square_root(matern(across, hyper.length_phi))
-    departures = trend_of(grid, hyper.loin_mm).departures
+    departures = trend_of(grid, hyper.loin_mm, hyper.hips_mm).departures
     backs = root_s @ (rng.standard_normal((count, grid.n_s, grid.n_phi)) @ root_phi.T)
     return backs + np.tensordot(rng.standard_normal((count, len(departures))), departures, axes=1)
 
@@ -103,10 +103,7 @@ def residuals_of_unchanged_pairs(laid: LaidTogether, count: int, seed: int) -> F
         distance_s, distance_phi = node_distances(together.grid)
         root_s = square_root(matern(distance_s, length))
         root_phi = square_root(matern(distance_phi, length / float(np.median(data.radius_mm))))
-        fields = root_s @ (
-            rng.standard_normal((count, *trend_of(together.grid, together.hyper.loin_mm).mean_mm.shape))
-            @ root_phi.T
-        )
+        fields = root_s @ (rng.standard_normal((count, together.grid.n_s, together.grid.n_phi)) @ root_phi.T)
         z += flesh.flesh_mm * rows.to_radius[:, None] * seen(data, fields)
         moves = posture_moves(rows.points_back)
         for name, sd in posture_sd(flesh).items():

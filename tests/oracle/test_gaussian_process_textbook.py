@@ -33,7 +33,6 @@ from saddlebench.engine.back.trend import (
     HIPS_FADE,
     HIPS_LENGTH_MM,
     HIPS_LENGTH_PHI,
-    HIPS_SD_MM,
     TREND_TERMS,
     hips,
 )
@@ -41,7 +40,10 @@ from saddlebench.engine.frames import FloatArray
 from support.measured import points_of
 
 GRID = PolarGrid(s0_mm=-210.0, ds_mm=60.0, n_s=15, phi0=-1.8, dphi=0.2, n_phi=19, axis_z_mm=-220.0)
-HYPER = Hyperparameters(sigma_mm=15.0, length_s_mm=220.0, length_phi=1.0, tau_mm=0.4, loin_mm=460.0)
+HYPER = Hyperparameters(
+    sigma_mm=15.0, length_s_mm=220.0, length_phi=1.0, tau_mm=0.4, hips_mm=12.0, loin_mm=460.0
+)
+LOGARITHMS = np.log([HYPER.sigma_mm, HYPER.length_s_mm, HYPER.length_phi, HYPER.tau_mm, HYPER.hips_mm])
 
 
 @dataclass(frozen=True)
@@ -100,7 +102,7 @@ def case() -> tuple[GaussianField, Dense]:
     across = {"one": angle**0, "ridge": np.sqrt(angle**2 + 0.12**2), "square": angle**2, "lean": angle}
     B = np.stack([u**power * across[name] for power, name, _, _ in TREND_TERMS], axis=1)
     beta, sd = np.array([term[2:] for term in TREND_TERMS]).T
-    sides = hips(GRID, HYPER.loin_mm).reshape(-1, GRID.n_s * GRID.n_phi).T
+    sides = HYPER.hips_mm * hips(GRID, HYPER.loin_mm).reshape(-1, GRID.n_s * GRID.n_phi).T
     prior = K + B @ np.diag(sd**2) @ B.T + sides @ sides.T
     return field, Dense(H, prior, G @ G.T + np.diag(noise), B @ beta, r)
 
@@ -121,10 +123,10 @@ def test_sides_behind_the_ribs_have_the_covariance_of_a_weighted_product() -> No
         matern_by_bessel(np.abs(np.subtract.outer(GRID.phi, GRID.phi)), HIPS_LENGTH_PHI),
     )
     ways = hips(GRID, HYPER.loin_mm).reshape(-1, GRID.n_s * GRID.n_phi)
-    # What is left out is a covariance too, of components below 0.3 mm: together below 1 mm² of 144.
-    difference = ways.T @ ways - HIPS_SD_MM**2 * weight[:, None] * closed * weight
-    assert np.abs(difference).max() < 1.0
-    assert np.linalg.eigvalsh(-difference).min() > -1e-6
+    # What is left out is a covariance too, of components below a fortieth: together below 1 in 144 of one.
+    difference = ways.T @ ways - weight[:, None] * closed * weight
+    assert np.abs(difference).max() < 1.0 / 144.0
+    assert np.linalg.eigvalsh(-difference).min() > -1e-8
 
 
 def test_eq_2_23_posterior_mean(case: tuple[GaussianField, Dense]) -> None:
@@ -190,7 +192,7 @@ def test_draws_repeat_and_a_longer_run_begins_with_the_shorter(case: tuple[Gauss
 def test_eq_2_43_likelihood_with_the_mean_integrated_out(case: tuple[GaussianField, Dense]) -> None:
     field, dense = case
     problem = Restricted.of(field.data, Priors(), HYPER.loin_mm)
-    logarithms = np.log([HYPER.sigma_mm, HYPER.length_s_mm, HYPER.length_phi, HYPER.tau_mm])
+    logarithms = LOGARITHMS
     got, _ = problem.value_and_gradient(logarithms)
     residual = dense.z - dense.H @ dense.mean
     expected = 0.5 * (np.linalg.slogdet(dense.V)[1] + residual @ np.linalg.inv(dense.V) @ residual)
@@ -202,16 +204,18 @@ def test_eq_2_43_likelihood_with_the_mean_integrated_out(case: tuple[GaussianFie
     assert got == pytest.approx(expected, abs=1e-6)
 
 
-@pytest.mark.parametrize("away", [(0.0, 0.0, 0.0, 0.0), (0.4, -0.5, 0.3, 0.6), (-0.7, 0.4, -0.5, -0.4)])
+@pytest.mark.parametrize(
+    "away", [(0.0, 0.0, 0.0, 0.0, 0.0), (0.4, -0.5, 0.3, 0.6, -1.0), (-0.7, 0.4, -0.5, -0.4, 0.5)]
+)
 def test_gradient_of_the_likelihood_by_differences(
     case: tuple[GaussianField, Dense], away: tuple[float, ...]
 ) -> None:
     problem = Restricted.of(case[0].data, Priors(), HYPER.loin_mm)
-    at = np.log([HYPER.sigma_mm, HYPER.length_s_mm, HYPER.length_phi, HYPER.tau_mm]) + np.array(away)
+    at = LOGARITHMS + np.array(away)
     _, gradient = problem.value_and_gradient(at)
     step = 1e-4
-    for k in range(4):
-        move = step * np.eye(4)[k]
+    for k in range(len(at)):
+        move = step * np.eye(len(at))[k]
         slope = (problem.value_and_gradient(at + move)[0] - problem.value_and_gradient(at - move)[0]) / (
             2 * step
         )

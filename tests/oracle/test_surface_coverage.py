@@ -31,7 +31,9 @@ from saddlebench.exchange.scans import read_scan
 from support.measured import points_of, true_radius
 
 GRID = PolarGrid(s0_mm=-210.0, ds_mm=30.0, n_s=29, phi0=-1.8, dphi=0.12, n_phi=31, axis_z_mm=-220.0)
-HYPER = Hyperparameters(sigma_mm=18.0, length_s_mm=230.0, length_phi=1.1, tau_mm=0.5, loin_mm=460.0)
+HYPER = Hyperparameters(
+    sigma_mm=18.0, length_s_mm=230.0, length_phi=1.1, tau_mm=0.5, hips_mm=8.0, loin_mm=460.0
+)
 TRIALS = 1000
 
 
@@ -44,7 +46,7 @@ def prior_draws(count: int, rng: np.random.Generator) -> FloatArray:
     along, across = node_distances(GRID)
     root_s = square_root(HYPER.sigma_mm**2 * matern(along, HYPER.length_s_mm))
     root_phi = square_root(matern(across, HYPER.length_phi))
-    trend = trend_of(GRID, HYPER.loin_mm)
+    trend = trend_of(GRID, HYPER.loin_mm, HYPER.hips_mm)
     mean = trend.mean_mm + np.tensordot(
         rng.standard_normal((count, len(trend.departures))), trend.departures, axes=1
     )

@@ -116,7 +116,7 @@ def prior_widths(place_mm: float, depth_mm: float) -> FloatArray:
     along, across = node_distances(grid)
     root_s = square_root(hyper.sigma_mm**2 * matern(along, hyper.length_s_mm))
     root_phi = square_root(matern(across, hyper.length_phi))
-    trend, rng = trend_of(grid, hyper.loin_mm), np.random.default_rng(0)
+    trend, rng = trend_of(grid, hyper.loin_mm, hyper.hips_mm), np.random.default_rng(0)
     draws = trend.mean_mm + np.tensordot(
         rng.standard_normal((400, len(trend.departures))), trend.departures, axes=1
     )

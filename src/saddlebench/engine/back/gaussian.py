@@ -34,6 +34,8 @@ class Hyperparameters:
     """Correlation length across, in stretched angle [rad]."""
     tau_mm: float
     """Independent error of every point beyond what the instrument states (skin, coat, breath)."""
+    hips_mm: float
+    """Standard deviation of flanks and hips behind the loin's beginning about the smooth back."""
     loin_mm: float
     """Where the loin begins, whose sides turn faster [mm behind the shoulder mark]; told, not found."""
 
@@ -204,7 +206,7 @@ def condition(data: RadialData, hyper: Hyperparameters) -> GaussianField:
     kernel_phi = matern(distance_phi, hyper.length_phi)
     error = data.stated_covariance
     error[np.diag_indices_from(error)] += hyper.tau_mm**2
-    trend = trend_of(data.grid, hyper.loin_mm)
+    trend = trend_of(data.grid, hyper.loin_mm, hyper.hips_mm)
     departures = seen_departures(data, trend)
     seen = (data.rows_s @ kernel_s @ data.rows_s.T) * (data.rows_phi @ kernel_phi @ data.rows_phi.T)
     return GaussianField(

@@ -21,8 +21,8 @@ from saddlebench.engine.frames import FloatArray
 
 MEAN_RIDGE = 0.12
 """Angle [rad] over which the mean's ridge on the midline is rounded."""
-HIPS_SD_MM, HIPS_LENGTH_MM, HIPS_LENGTH_PHI = 12.0, 70.0, 0.4
-"""Deviation of the sides behind the ribs about the smooth back, its lengths along and across [rad]."""
+HIPS_LENGTH_MM, HIPS_LENGTH_PHI = 70.0, 0.4
+"""Over which the sides behind the ribs go together, along and across [rad]."""
 HIPS_BLEND_MM = 30.0
 """How softly they begin where the loin does."""
 HIPS_BESIDE, HIPS_FADE = np.deg2rad(20.0), np.deg2rad(8.0)
@@ -30,8 +30,8 @@ HIPS_BESIDE, HIPS_FADE = np.deg2rad(20.0), np.deg2rad(8.0)
 
 Assumptions, chosen on five meshes of three real horses: docs/decisions/0770-sides-turn-faster-behind.md.
 """
-_LEAST_MM = 0.3
-"""A component that nowhere departs by more is left out."""
+_LEAST = 0.025
+"""A component that nowhere departs by more than this share is left out [1]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,10 +61,11 @@ their spread taken three to four times.
 """
 
 
-def trend_of(grid: PolarGrid, loin_mm: float) -> Trend:
+def trend_of(grid: PolarGrid, loin_mm: float, hips_mm: float) -> Trend:
     """Return the trend at a grid's nodes: a rounded ridge and a parabola across, curving along the back.
 
-    Behind `loin_mm`, where the loin begins [mm behind the shoulder mark], flanks and hips depart further.
+    Behind `loin_mm`, where the loin begins [mm behind the shoulder mark], flanks and hips depart further,
+    with a deviation of `hips_mm`. The terms' departures come first, one each.
     """
     phi = grid.phi
     across = {
@@ -80,19 +81,19 @@ def trend_of(grid: PolarGrid, loin_mm: float) -> Trend:
     sd = np.array([term[3] for term in TREND_TERMS])
     return Trend(
         mean_mm=np.tensordot(mean, terms, axes=1),
-        departures=np.concatenate([sd[:, None, None] * terms, hips(grid, loin_mm)]),
+        departures=np.concatenate([sd[:, None, None] * terms, hips_mm * hips(grid, loin_mm)]),
     )
 
 
 def hips(grid: PolarGrid, loin_mm: float) -> FloatArray:
-    """Return one deviation of each way in which sides behind the ribs depart, (p, n_s, n_phi) [mm]."""
+    """Return the ways in which sides behind the ribs depart by 1 mm, (p, n_s, n_phi) [1]."""
     behind = 0.5 * (1.0 + np.tanh((grid.s_mm - loin_mm) / HIPS_BLEND_MM))
     beside = 0.5 * (1.0 + np.tanh((np.abs(grid.phi) - HIPS_BESIDE) / HIPS_FADE))
     along = _components(behind, matern(np.abs(grid.s_mm[:, None] - grid.s_mm), HIPS_LENGTH_MM))
     across = _components(beside, matern(np.abs(grid.phi[:, None] - grid.phi), HIPS_LENGTH_PHI))
-    most = HIPS_SD_MM * np.outer(np.abs(along).max(axis=1), np.abs(across).max(axis=1))
-    i, j = np.nonzero(most > _LEAST_MM)
-    return HIPS_SD_MM * along[i, :, None] * across[j, None, :]
+    most = np.outer(np.abs(along).max(axis=1), np.abs(across).max(axis=1))
+    i, j = np.nonzero(most > _LEAST)
+    return np.asarray(along[i, :, None] * across[j, None, :])
 
 
 def _components(weight: FloatArray, correlation: FloatArray) -> FloatArray:
