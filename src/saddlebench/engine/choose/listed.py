@@ -9,7 +9,7 @@ from saddlebench.engine.choose.limits import HardLimits, RuledOut
 from saddlebench.engine.errors import Undetermined
 from saddlebench.engine.fit.agreement import AGREEING
 from saddlebench.engine.fit.criteria import FindingName
-from saddlebench.engine.fit.doubt_sources import LIKELY, WorthRepeating, best_of
+from saddlebench.engine.fit.doubt_sources import WorthRepeating, best_of, likely_settled
 from saddlebench.engine.fit.findings import Finding
 from saddlebench.engine.fit.study import ErrorsUsed, FitStudy
 
@@ -103,8 +103,7 @@ class OrderDoubt:
     @property
     def would_settle(self) -> bool:
         """Whether the best repeat tells which stands first more often than not."""
-        best = self.best
-        return not self.is_told and not isinstance(best, Undetermined) and best.settles >= LIKELY
+        return not self.is_told and likely_settled(self.sources)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -84,6 +84,12 @@ def best_of(sources: Sequence[WorthRepeating]) -> WorthRepeating | Undetermined:
     return worth
 
 
+def likely_settled(sources: Sequence[WorthRepeating]) -> bool:
+    """Return whether the best repeat settles the matter more often than not."""
+    best = best_of(sources)
+    return not isinstance(best, Undetermined) and best.settles >= LIKELY
+
+
 def sources_of(
     shown: FloatArray, known: NDArray[np.bool_], inputs: Inputs, sections: Sequence[Section]
 ) -> tuple[WorthRepeating, ...]:

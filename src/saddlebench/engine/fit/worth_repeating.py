@@ -18,6 +18,7 @@ from saddlebench.engine.fit.doubt_sources import (
     WorthRepeating,
     best_of,
     kind_of_input,
+    likely_settled,
     sources_of,
 )
 from saddlebench.engine.fit.explained import HALF_WIDTH, beyond_chance, moments, settling
@@ -74,8 +75,7 @@ class FindingDoubt:
     @property
     def would_settle(self) -> bool:
         """Whether the best repeat settles the finding more often than not."""
-        best = self.best
-        return not self.is_told and not isinstance(best, Undetermined) and best.settles >= LIKELY
+        return not self.is_told and likely_settled(self.sources)
 
     def half_width_after(self, source: WorthRepeating) -> float:
         """Return the expected half width of the measure's 95 % after one repeat, in the unit people see."""
