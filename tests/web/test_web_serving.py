@@ -3,6 +3,7 @@
 import os
 import re
 import socket
+import threading
 from pathlib import Path
 
 import pytest
@@ -109,3 +110,20 @@ def test_a_changed_file_changes_the_stamp(tmp_path: Path) -> None:
     (tmp_path / "a.css").write_text("b", encoding="utf-8")
     assert stamp_of([tmp_path]) != before
     assert re.fullmatch(r"[0-9a-f]{12}", before)
+
+
+def test_told_to_stop_as_soon_as_it_can_be_reached_it_leaves_nothing_running(
+    own_records: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(serving, "keep_day", lambda *_given: None)
+    before = set(threading.enumerate())
+
+    def told_to_stop() -> None:
+        raise SystemExit(0)
+
+    with pytest.raises(SystemExit):
+        serving.serve(serving.Reach(), serving.free_port("127.0.0.1", 0), own_records, told_to_stop)
+    begun = [one for one in threading.enumerate() if one not in before]
+    for one in begun:
+        one.join(60)
+    assert [one.name for one in begun if one.is_alive()] == []

@@ -126,19 +126,19 @@ def serve(
     answering = believing(application, reach.proxies)
     largest = settings.LARGEST_REQUEST_BYTES
     servers = [listen(answering, reach.host, port, largest_bytes=largest)]
-    stopped = threading.Event()
-    _beside("keeper", _keep_daily, home, stopped)
-    if doors is not None and reach.secure_port is not None:
-        encrypted = doors.encrypted
-        servers.append(
-            listen(answering, reach.host, reach.secure_port, largest_bytes=largest, encrypted=encrypted)
-        )
-        _beside("encrypted", servers[-1].serve)
-        _beside("doors", doors.watch, stopped)
-    worker = Worker()
-    worker.start()
-    opened()
+    stopped, worker = threading.Event(), Worker()
+    # Told to stop from here on, whatever is under way: a server's threads live until it is stopped.
     try:
+        _beside("keeper", _keep_daily, home, stopped)
+        if doors is not None and reach.secure_port is not None:
+            encrypted = doors.encrypted
+            servers.append(
+                listen(answering, reach.host, reach.secure_port, largest_bytes=largest, encrypted=encrypted)
+            )
+            _beside("encrypted", servers[-1].serve)
+            _beside("doors", doors.watch, stopped)
+        worker.start()
+        opened()
         servers[0].serve()
     finally:
         stopped.set()

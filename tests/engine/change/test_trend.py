@@ -87,7 +87,7 @@ def test_a_rise_and_the_fall_after_it_are_told_though_the_ends_are_alike():
 def test_a_visit_that_does_not_belong_is_found_and_left_out():
     rng = np.random.default_rng(3)
     clean = _series(rng, 16, lambda t: 4.0 * t)
-    series = _series(np.random.default_rng(3), 16, lambda t: 4.0 * t, odd=(7, 16.0))
+    series = _series(np.random.default_rng(3), 16, lambda t: 4.0 * t, odd=(7, 20.0))
     found = fit_trend(series).trend
     assert [k for k, point in enumerate(found.points) if not point.belongs] == [7]
     assert found.points[7].chance < 1e-3
