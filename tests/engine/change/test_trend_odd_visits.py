@@ -83,6 +83,16 @@ def test_a_place_that_is_off_is_named_as_one():
     assert odd.places == ("withers",)
 
 
+def test_many_numbers_far_off_each_by_itself_are_one_odd_visit_and_no_list():
+    far = np.zeros(len(NUMBERS))
+    far[[0, 3, 5, 6, 9]] = 12.0
+    study = study_trends(_visits(4, off=far))
+    (odd,) = study.odd_visits
+    assert odd.whole
+    assert (odd.places, odd.numbers) == ((), ())
+    assert all(not one.trend.points[ODD].belongs for one in study.fitted)
+
+
 @pytest.mark.parametrize("common", [0.0, 0.7])
 def test_visits_that_all_belong_show_an_odd_one_hardly_ever(common):
     """At most 5 of 100 by the level; numbers that go together, said so or not known."""

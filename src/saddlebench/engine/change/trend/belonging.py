@@ -15,6 +15,9 @@ LEAST_VISITS = 3
 MOST_ODD = 0.25
 """Of the visits; beyond it the trend itself is in question, not single visits."""
 
+MANY, LEAST_MANY = 1.0 / 3.0, 4
+"""A visit is odd as a whole where this share of its numbers is, and more than so many: no list says it better."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OddVisit:
@@ -86,7 +89,8 @@ def find_odd(
 
     Every visit is held against the others with all its numbers (`oddness.py`); the level holds for all visits
     together (Bonferroni's bound). Of the oddest visit that part is left out that is oddest for its weight:
-    one number, all of a place, or all. Then all is looked at again.
+    one number, all of a place, or all; all, too, where a third of it is out by then. Then
+    everything is looked at again.
 
     Parameters
     ----------
@@ -109,6 +113,10 @@ def find_odd(
         if day is None or judged[day][0] * len(days) >= false_alarms:
             break
         chance, part = judged[day]
+        there = sum(point.day == day for one in series for point in one.points)
+        out = sum(len(one.quantities) for _, one in found.get(day, []))
+        if out + len(part.quantities) >= max(MANY * there, LEAST_MANY + 1):
+            part = replace(part, quantities=scores[day].quantities, where="")
         found.setdefault(day, []).append((chance, part))
         for quantity in part.quantities:
             held[quantity].leave_out(day)
