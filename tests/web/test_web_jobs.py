@@ -99,9 +99,24 @@ def test_work_is_done_for_who_asked_and_leads_to_what_it_made(cast: Cast) -> Non
     do_waiting()
     assert ran == ["brown for Fitter Invented"]
     assert client.get(f"/jobs/{uuid}/")["Location"] == "/horses/"
-    partial = client.get(f"/jobs/{uuid}/", headers={"HX-Request": "true"})
-    assert partial["HX-Redirect"] == "/horses/"
+    asked = {"HX-Request": "true", "HX-Trigger": "goes-on"}
+    assert client.get(f"/jobs/{uuid}/", headers=asked)["HX-Redirect"] == "/horses/"
     assert "Fit check: brown" in client.get("/jobs/").content.decode()
+
+
+def test_one_is_sent_on_once_however_slow_the_page_is_that_follows(cast: Cast) -> None:
+    """A page that asks every 400 ms and is sent on each time begins the next page anew each time."""
+    uuid = ask(cast.actors["fitter"], note, {"what": "brown"})
+    client = cast.browser("fitter")
+    polled = {"HX-Request": "true", "HX-Trigger": "job"}
+    waiting = client.get(f"/jobs/{uuid}/", headers=polled)
+    assert 'hx-trigger="every' in waiting.content.decode()
+    assert "goes-on" not in waiting.content.decode()
+    do_waiting()
+    over = client.get(f"/jobs/{uuid}/", headers=polled)
+    assert "HX-Redirect" not in over
+    assert 'hx-trigger="every' not in over.content.decode()
+    assert over.content.decode().count('id="goes-on"') == 1
 
 
 def test_what_there_is_to_say_is_read_before_one_goes_on(cast: Cast) -> None:

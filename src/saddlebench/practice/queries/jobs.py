@@ -43,6 +43,11 @@ class JobPage:
         return self.state in OVER
 
     @property
+    def goes_on(self) -> bool:
+        """Whether what it made is shown next; what there is to say is read before one goes on."""
+        return self.state is JobState.DONE and bool(self.leads_to) and not self.said
+
+    @property
     def can_be_asked_again(self) -> bool:
         """Whether it ended without making what was asked for."""
         return self.is_over and self.state is not JobState.DONE

@@ -38,7 +38,7 @@ from saddlebench.web.tracing.typed import typed_number, typed_numbers
 from saddlebench.web.tracing.working import TracingAsked, ask_tracings
 
 MOST_PHOTOS = 20
-USUAL_DISTANCES = "-80, 0, 80, 160, 240, 320, 400"
+USUAL_DISTANCES = "-80 0 80 160 240 320 400"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
