@@ -151,7 +151,7 @@ def test_seven_photos_become_a_record_whose_fit_check_agrees_with_the_exact_back
     page.get_by_role("button", name=re.compile("^Finish and record")).click()
     expect(page.get_by_text("recorded as version 1")).to_be_visible()
     page.goto(f"{horse}check/")
-    back = page.get_by_label("Back", exact=True)
+    back = page.get_by_label("The back", exact=True)
     back.select_option(
         label=next(one for one in back.locator("option").all_inner_texts() if "14 May 2026" in one)
     )

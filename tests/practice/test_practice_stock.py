@@ -43,7 +43,7 @@ def test_every_change_is_a_row_and_the_last_one_holds(cast: Cast) -> None:
     assert [one.item.where for one in history] == ["van", "on trial", "rack", "rack"]
     assert (first.number, back.number) == (1, 4)
     on_trial = history[1].item
-    assert on_trial.where_words == "on trial with Ida Invented until 2026-06-01"
+    assert on_trial.where_words == "on trial with Ida Invented until 1 June 2026"
     assert history[0].item.reserved_for == "Ida Invented"
     assert not history[0].item.is_free
     assert history[0].item.price_words == "900 EUR"

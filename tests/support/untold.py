@@ -63,12 +63,25 @@ def messages_of(path: Path) -> list[str]:
         blocks = re.findall(
             r"\{% blocktranslate[^%]*%\}(.*?)\{% endblocktranslate %\}", text, flags=re.DOTALL
         )
+        blocks = [one.partition("{% plural %}")[0] for one in blocks]
         # Django doubles what is no placeholder before it looks a message up.
         doubled = [one.replace("%", "%%") for one in (*whole, *blocks)]
         return [re.sub(r"\{\{ (\w+) \}\}", r"%(\1)s", one) for one in doubled]
     called = [one for one in ast.walk(ast.parse(text)) if isinstance(one, ast.Call) and one.args]
-    named = [one.args[0] for one in called if getattr(one.func, "id", "") in {"_", "gettext"}]
+    named = [one.args[0] for one in called if getattr(one.func, "id", "") in {"_", "gettext", "ngettext"}]
     return [one.value for one in named if isinstance(one, ast.Constant)]
+
+
+def plain_words_of(path: Path) -> set[str]:
+    """Return the words that stand in a template as they are: between its tags, or in what is read out."""
+    text = re.sub(
+        r"\{% comment %\}.*?\{% endcomment %\}", "", path.read_text(encoding="utf-8"), flags=re.DOTALL
+    )
+    read_out = " ".join(re.findall(r'\b(?:aria-label|alt|placeholder|title)="([^"{]+)', text))
+    text = re.sub(r"\{% blocktranslate.*?%\}.*?\{% endblocktranslate %\}", "", text, flags=re.DOTALL)
+    given = " ".join(re.findall(r'\{% include[^%]*\b(?:words|alt|first|second)="([^"]+)"', text))
+    text = re.sub(r"\{[%{#].*?[%}#]\}|<[^>]*>|&\w+;", " ", text, flags=re.DOTALL)
+    return set(re.findall(r"[A-Za-z]{3,}", f"{text} {read_out} {given}"))
 
 
 def has_german(sentence: list[str | None]) -> bool:

@@ -9,7 +9,7 @@ from saddlebench.engine.fit.uncertain import NEAR_OFF
 from saddlebench.engine.fit.worth_repeating import FindingDoubt
 from saddlebench.exchange.phrases import PLAIN_NAMES, SIDE_WORDS
 from saddlebench.exchange.places import place_words
-from saddlebench.exchange.readers import NO_BREAK, reader
+from saddlebench.exchange.readers import NO_BREAK, Language, reader
 from saddlebench.exchange.vocabulary import said
 
 DOUBT_HEADING = "What the doubt comes from"
@@ -64,6 +64,10 @@ def number_words(doubt: FindingDoubt) -> str:
 
 def place_of(source: WorthRepeating) -> str:
     """Return a source by its name; a section by where it lies as well, which no later section changes."""
+    if source.at_mm is None and " (" in source.source:
+        # Of which of two saddles it is, stands behind it: a name, left as it was given.
+        name, saddle = source.source.split(" (", maxsplit=1)
+        return f"{said(name)} ({saddle}"
     return said(_placed(source))
 
 
@@ -117,9 +121,13 @@ def deed_of(best: WorthRepeating) -> str:
     if best.kind is SourceKind.SECTION:
         ending = next((one for one in _ON_A_SIDE if placed.endswith(one)), "")
         return said(f"Measure {placed.removesuffix(ending)} again{_ON_A_SIDE.get(ending, '')}")
-    if best.source.startswith(NEAR_OFF):
-        return said(f"Compare {placed.removeprefix('comparing ')} again")
-    return said(_DEEDS.get(best.kind, "Look at {} again").format(placed))
+    what, compared = placed.removeprefix("comparing "), best.source.startswith(NEAR_OFF)
+    deed = "Compare {} again" if compared else _DEEDS.get(best.kind, "Look at {} again")
+    if reader().language is Language.ENGLISH or best.at_mm is not None:
+        return said(deed.format(what if compared else placed))
+    # Of which of two saddles it is, is a name: it stands last, left as it was given.
+    name, bracket, saddle = (what if compared else placed).partition(" (")
+    return f"{said(deed.format(name))}{bracket}{saddle}"
 
 
 def worth_telling(doubts: Iterable[FindingDoubt]) -> tuple[FindingDoubt, ...]:

@@ -74,9 +74,7 @@ def legend_of(layer: str) -> tuple[LegendBand, ...]:
         (1.0, f"near side (left) {DIFFERENCE_MM:g} mm or more fuller"),
     )
     return tuple(
-        LegendBand(
-            colour=_hex(difference_colours(np.array([place]) * DIFFERENCE_MM)[0]), words=said(words)
-        )
+        LegendBand(colour=_hex(difference_colours(np.array([place]) * DIFFERENCE_MM)[0]), words=said(words))
         for place, words in places
     )
 

@@ -274,7 +274,7 @@ def _key(sheet: Sheet, kind: MapKind, left: float, top: float, width: float) -> 
     for k, shade in enumerate(_shades(kind)):
         axes.add_patch(Rectangle((20 + k * step, 8.2), step, 2.8, facecolor=shade, edgecolor=ink.INK, lw=0.3))
     for k, level in enumerate(kind.levels[:-1]):
-        label(axes, 20 + k * step, 4.8, f"{level:g}")
+        label(axes, 20 + k * step, 4.8, said(f"{level:g}"))
     hatch = ink.OPEN_HATCH if kind is PRESSURE else ""
     fill = ink.PAPER if kind is PRESSURE else ink.PANEL_FILL
     axes.add_patch(Rectangle((0.2, 8.2), 14.0, 2.8, facecolor=fill, hatch=hatch, edgecolor=ink.INK, lw=0.3))
@@ -283,9 +283,9 @@ def _key(sheet: Sheet, kind: MapKind, left: float, top: float, width: float) -> 
         Rectangle((0.2, 0.2), 7.0, 2.6, facecolor=ink.PAPER, hatch="xxxxx", edgecolor=ink.INK, lw=0.3)
     )
     label(axes, 8.5, 0.7, said("not measured"), align="left")
-    axes.add_patch(Rectangle((32.0, 0.2), 5.0, 2.6, facecolor=ink.STRIP_FILL, edgecolor="none"))
-    label(axes, 38.5, 0.7, said("spine strip"), align="left")
+    axes.add_patch(Rectangle((29.5, 0.2), 4.0, 2.6, facecolor=ink.STRIP_FILL, edgecolor="none"))
+    label(axes, 34.5, 0.7, said("spine strip"), align="left")
     if kind is PRESSURE:
-        axes.plot(59.0, 1.5, marker="o", ms=5.5, mfc=ink.PAPER, mec=ink.INK, mew=0.9)
-        axes.plot(59.0, 1.5, marker="+", ms=5.5, color=ink.INK, mew=0.9)
-        label(axes, 61.0, 0.7, said("centre of load"), align="left")
+        axes.plot(63.5, 1.5, marker="o", ms=5.5, mfc=ink.PAPER, mec=ink.INK, mew=0.9)
+        axes.plot(63.5, 1.5, marker="+", ms=5.5, color=ink.INK, mew=0.9)
+        label(axes, 65.5, 0.7, said("centre of load"), align="left")

@@ -10,6 +10,7 @@ from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonRes
 from django.middleware.csrf import get_token
 from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
+from django.utils.translation import gettext
 
 from saddlebench.engine.errors import InputProblemsError, Problem
 from saddlebench.practice.enums import Action, Vocabulary
@@ -22,6 +23,7 @@ from saddlebench.web.base.access import DEED, FORM, PageRequest, open_to_all, si
 from saddlebench.web.base.fields import whole_of
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
+from saddlebench.web.base.spoken import problem_told, spoken, told
 from saddlebench.web.base.signing_in import EMAIL, PASSWORD, try_sign_in
 
 _founding = threading.Lock()
@@ -35,6 +37,7 @@ def own_zone() -> str:
 
 
 @open_to_all(FORM)
+@spoken
 def sign_in(request: HttpRequest) -> HttpResponse:
     """Sign in, and go where one was going."""
     if is_first_start():
@@ -44,13 +47,17 @@ def sign_in(request: HttpRequest) -> HttpResponse:
         if getattr(request, "actor", None) is not None:
             return HttpResponseRedirect(onwards)
         return show(
-            request, "accounts/sign_in.html", "Sign in", next=onwards, is_signed_in=_is_signed_in(request)
+            request,
+            "accounts/sign_in.html",
+            gettext("Sign in"),
+            next=onwards,
+            is_signed_in=_is_signed_in(request),
         )
     tried = try_sign_in(request, request.POST.get(EMAIL, ""), request.POST.get(PASSWORD, ""))
     if tried.is_in:
         return HttpResponseRedirect(onwards)
-    more = {"refused": tried.said, "email": request.POST.get(EMAIL, ""), "next": onwards}
-    return show(request, "accounts/sign_in.html", "Sign in", status=tried.status, **more)
+    more = {"refused": told(tried.said), "email": request.POST.get(EMAIL, ""), "next": onwards}
+    return show(request, "accounts/sign_in.html", gettext("Sign in"), status=tried.status, **more)
 
 
 def _is_signed_in(request: HttpRequest) -> bool:
@@ -67,11 +74,12 @@ def _onwards(request: HttpRequest) -> str:
 
 
 @open_to_all(DEED)
+@spoken
 def sign_in_here(request: HttpRequest) -> HttpResponse:
     """Sign in from the dialog of a page that stays open; answers with the forms' new token."""
     tried = try_sign_in(request, request.POST.get(EMAIL, ""), request.POST.get(PASSWORD, ""))
     if not tried.is_in:
-        return JsonResponse({"said": tried.said}, status=tried.status)
+        return JsonResponse({"said": told(tried.said)}, status=tried.status)
     return JsonResponse({"token": get_token(request)})
 
 
@@ -83,6 +91,7 @@ def sign_out(request: HttpRequest) -> HttpResponse:
 
 
 @open_to_all(FORM)
+@spoken
 def first_start(request: HttpRequest) -> HttpResponse:
     """Ask for the practice's name and the first account; closed as soon as there is a practice."""
     if not is_first_start():
@@ -102,13 +111,15 @@ def first_start(request: HttpRequest) -> HttpResponse:
                     zone=typed["zone"] or "UTC",
                 )
         except InputProblemsError as error:
-            problems = error.problems
+            problems = tuple(problem_told(one) for one in error.problems)
         else:
             login(request, user, backend="django.contrib.auth.backends.ModelBackend")
             return HttpResponseRedirect(reverse("home:today"))
     typed["zone"] = typed["zone"] or own_zone()
     more = {"typed": typed, "problems": problems, "zones": ZONES}
-    return show(request, "accounts/first_start.html", "First start", status=422 if problems else 200, **more)
+    return show(
+        request, "accounts/first_start.html", gettext("First start"), status=422 if problems else 200, **more
+    )
 
 
 @signed_in(Action.SEE_SADDLES, FORM)

@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 from django.http import HttpResponse, HttpResponseRedirect
 from django.urls import reverse
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from saddlebench.practice.enums import Action
 from saddlebench.practice.queries.plans import list_plans
@@ -16,33 +18,34 @@ from saddlebench.web.base.access import FORM, PageRequest, signed_in
 from saddlebench.web.base.checks.loading import study_of_run
 from saddlebench.web.base.fields import key_of, whole_of
 from saddlebench.web.base.render import show
+from saddlebench.web.base.spoken import told, wholly_spoken
 
 if TYPE_CHECKING:
     from saddlebench.engine.alter import Policy
 
 AIMS = {
-    "even": ("EVEN", "Even", "The load lies evenly under the tree’s footprint, both sides alike."),
+    "even": ("EVEN", _("Even"), _("The load lies evenly under the tree’s footprint, both sides alike.")),
     "bigger-shoulder": (
         "BIGGER_SHOULDER",
-        "Fit the bigger shoulder",
-        "Arch and wool suit the bigger shoulder; the smaller side’s front gets something removable.",
+        _("Fit the bigger shoulder"),
+        _("Arch and wool suit the bigger shoulder; the smaller side’s front gets something removable."),
     ),
     "leave-room": (
         "LEAVE_ROOM",
-        "Leave room in the hollows",
-        "Wasted hollows are not filled out: they bear half of what the rest does.",
+        _("Leave room in the hollows"),
+        _("Wasted hollows are not filled out: they bear half of what the rest does."),
     ),
 }
 PRICES = {
-    "usual": (1.0, "As usual: every mm has to win something"),
-    "little": (3.0, "As little as possible: only what wins much"),
-    "whatever": (0.0, "Whatever it takes"),
+    "usual": (1.0, _("As usual: every mm has to win something")),
+    "little": (3.0, _("As little as possible: only what wins much")),
+    "whatever": (0.0, _("Whatever it takes")),
 }
 MAY = {
-    "arch": "Set the front arch",
-    "shims": "Use shims",
-    "straps": "Change girth straps",
-    "pad": "Add a pad",
+    "arch": _("Set the front arch"),
+    "shims": _("Use shims"),
+    "straps": _("Change girth straps"),
+    "pad": _("Add a pad"),
 }
 
 
@@ -75,6 +78,7 @@ def policy_of(given: Mapping[str, str]) -> "Policy":
 
 
 @signed_in(Action.SEE_HORSES, FORM)
+@wholly_spoken
 def what_to_do(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show the plans of a fit check, and ask for another."""
     page = page_of_run(request, uuid)
@@ -87,7 +91,7 @@ def what_to_do(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     return show(
         request,
         "alter/what_to_do.html",
-        f"What to do: {page.label}",
+        f"{gettext('What to do')}: {page.label}",
         page,
         run=page.run,
         plans=plans.rows,
@@ -95,6 +99,6 @@ def what_to_do(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         aims=[(name, words, about) for name, (_, words, about) in AIMS.items()],
         prices=[(name, words) for name, (_, words) in PRICES.items()],
         may=[(name, words, name != "pad") for name, words in MAY.items()],
-        reasons=held.record.alterable.reasons,
+        reasons=[told(one) for one in held.record.alterable.reasons],
         cautions=held.study.cautions,
     )

@@ -4,6 +4,7 @@ from collections.abc import Callable, Hashable
 from typing import TYPE_CHECKING
 
 from saddlebench.engine.errors import input_problem
+from saddlebench.exchange.readers import reader
 from saddlebench.exchange.vocabulary import spoken
 from saddlebench.web.base.checks.loading import Drawn, compressed, drawings, scene_of
 from saddlebench.web.base.checks.pictures import HALT, PAGE, PUT, SVG
@@ -47,7 +48,8 @@ def drawn(
         what = f"there is no picture “{name[:40]}”"
         raise input_problem(what, f"Choose one of: {', '.join(NAMES)}.")
     return drawings.get(
-        ("plan", key, name, width, spoken()), lambda: compressed(kit.as_svg(makers[name]()).encode(), SVG)
+        ("plan", key, name, width, spoken(), reader()),
+        lambda: compressed(kit.as_svg(makers[name]()).encode(), SVG),
     )
 
 
@@ -64,4 +66,4 @@ def drawn_doubt(key: Hashable, plan: "PlanDocument", width: str) -> Drawn:
         pair = f"{plan.inputs.saddle_label}, {plan.inputs.back_label}".strip(", ")
         return compressed(kit.as_svg(doubt_chart(doubts, pair=pair, width_mm=width_mm)).encode(), SVG)
 
-    return drawings.get(("plan", key, DOUBT, width, spoken()), make)
+    return drawings.get(("plan", key, DOUBT, width, spoken(), reader()), make)

@@ -4,7 +4,10 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from django.utils.translation import gettext
+
 from saddlebench.engine.errors import InputProblemsError, Problem, Where
+from saddlebench.exchange.vocabulary import said
 from saddlebench.practice.catalogue import Field, Kind, read_value
 
 if TYPE_CHECKING:
@@ -100,18 +103,18 @@ def _wool(
     for side, on_left in SIDES:
         fill = allowed.fill_left if on_left else allowed.fill_right
         if isinstance(fill, NotAlterable):
-            yield _fixed(f"{side}-{zone}", f"{side} {zone}", fill.reason)
+            yield _fixed(f"{side}-{zone}", said(f"{side} {zone}"), fill.reason)
             continue
-        names = [(f"{side}-{zone}", f"{side} {zone}")]
+        names = [(f"{side}-{zone}", said(f"{side} {zone}"))]
         if halves and fill.halves_apart[number]:
-            names = [(f"{side}-{zone}-{half}", f"{side} {zone}, {half}") for half in HALVES]
+            names = [(f"{side}-{zone}-{half}", said(f"{side} {zone}, {half} half")) for half in HALVES]
         for name, words in names:
             low, high = -int(fill.take_mm[number]), int(fill.add_mm[number])
             yield Stepper(name=name, words=words, low=low, high=high, value=_whole(given, name, low, high))
 
 
 def _fixed(name: str, words: str, reason: str) -> Stepper:
-    return Stepper(name=name, words=words, low=0, high=0, value=0, why_not=reason)
+    return Stepper(name=name, words=words, low=0, high=0, value=0, why_not=said(reason))
 
 
 def _whole(given: Mapping[str, str], name: str, low: int, high: int) -> int:
@@ -125,11 +128,11 @@ def _arch(allowed: "Alterable", given: Mapping[str, str]) -> Stepper:
     from saddlebench.engine.saddle.alterable import NotAlterable  # noqa: PLC0415
 
     if isinstance(allowed.arch, NotAlterable):
-        return _fixed("arch", "front arch", allowed.arch.reason)
+        return _fixed("arch", said("front arch"), allowed.arch.reason)
     low, high = -int(allowed.arch.narrower_mm), int(allowed.arch.wider_mm)
     return Stepper(
         name="arch",
-        words="front arch, wider at the point ends",
+        words=said("front arch, wider at the point ends"),
         low=low,
         high=high,
         value=_whole(given, "arch", low, high),
@@ -143,11 +146,11 @@ def _shims(record: "SaddleRecord", given: Mapping[str, str]) -> Iterator[Picker]
     if isinstance(shims, NotAlterable):
         return
     sizes = [one for one in sorted(shims.thicknesses_mm) if one <= shims.thickest_mm]
-    choices = (("", "none"), *((f"{one:g}", f"{one:g} mm") for one in sizes))
+    choices = (("", gettext("none")), *((f"{one:g}", said(f"{one:g} mm")) for one in sizes))
     for zone in ZONES:
         for side, _ in SIDES:
             name = f"{side}-{zone}-shim"
-            yield Picker(name=name, words=f"{side} {zone}", choices=choices, value=given.get(name, ""))
+            yield Picker(name=name, words=said(f"{side} {zone}"), choices=choices, value=given.get(name, ""))
 
 
 def _more(allowed: "Alterable", given: Mapping[str, str]) -> Iterator[Picker]:
@@ -156,14 +159,24 @@ def _more(allowed: "Alterable", given: Mapping[str, str]) -> Iterator[Picker]:
     straps, pad = allowed.straps, allowed.pad
     if not isinstance(straps, NotAlterable) and len(straps.names) > 1:
         added = [one for one in straps.may_be_added if one not in straps.names]
-        choices = [("", "as they are"), *((one, f"{one} and {straps.names[-1]}") for one in added)]
+        choices = [
+            ("", gettext("as they are")),
+            *((one, f"{one} {gettext('and')} {straps.names[-1]}") for one in added),
+        ]
         yield Picker(
-            name="straps", words="Girth straps", choices=tuple(choices), value=given.get("straps", "")
+            name="straps", words=said("Girth straps"), choices=tuple(choices), value=given.get("straps", "")
         )
     if not isinstance(pad, NotAlterable):
-        fits = [(name, words) for name, words in PADS.items() if float(name.split("-")[1]) <= pad.thickest_mm]
+        fits = [
+            (name, said(words))
+            for name, words in PADS.items()
+            if float(name.split("-")[1]) <= pad.thickest_mm
+        ]
         yield Picker(
-            name="pad", words="A pad more", choices=(("", "none"), *fits), value=given.get("pad", "")
+            name="pad",
+            words=gettext("A pad more"),
+            choices=(("", gettext("none")), *fits),
+            value=given.get("pad", ""),
         )
 
 

@@ -3,6 +3,7 @@
 import uuid as uuids
 
 from django.http import HttpRequest, HttpResponse
+from django.utils.translation import gettext
 
 from saddlebench.practice.enums import Action
 from saddlebench.practice.queries.plans import PlanPage, plan_page
@@ -17,9 +18,11 @@ from saddlebench.web.base.checks.loading import study_of_run
 from saddlebench.web.base.checks.pictures import sent
 from saddlebench.web.base.checks.plans import document_of_plan
 from saddlebench.web.base.render import show
+from saddlebench.web.base.spoken import told, wholly_spoken
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def plan(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show a plan: what to do, what it wins, what holds it back, what comes later."""
     from saddlebench.engine.alter import Turn  # noqa: PLC0415
@@ -35,11 +38,11 @@ def plan(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     return show(
         request,
         "alter/plan.html",
-        f"Plan: {page.row.label}",
+        f"{gettext('Plan')}: {page.row.label}",
         page,
         plan=held,
         lines=lines_of(held.alteration),
-        others=others_of(held.alteration),
+        others=[told(one) for one in others_of(held.alteration)],
         panel_off=needs_panel_off(held.alteration),
         rows=rows,
         better=sum(one.turn is Turn.BETTER for one in changes),
@@ -50,14 +53,15 @@ def plan(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
         binding=binding_words(held.binding),
         bedding=bedding_shown(held),
         doubts=told_of_doubts(held.doubts),
-        doubt_note=DOUBT_NOTE,
-        short_of_it=SHORT_OF_IT,
+        doubt_note=told(DOUBT_NOTE),
+        short_of_it=told(SHORT_OF_IT),
         errors=errors_words(held.inputs.own_errors),
         cautions=held.cautions,
     )
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def picture(request: PageRequest, uuid: uuids.UUID, name: str) -> HttpResponse:
     """Send a picture of a plan."""
     return picture_of(request, request.actor, plan_page(request.actor, uuid), name)

@@ -4,6 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from saddlebench.exchange.readers import reader
+from saddlebench.exchange.vocabulary import said
+
 if TYPE_CHECKING:
     from saddlebench.engine.alter import Alteration, FindingChange
     from saddlebench.engine.fit.findings import Finding
@@ -60,12 +63,12 @@ def lines_of(alteration: "Alteration") -> tuple[LineShown, ...]:
 
     return tuple(
         LineShown(
-            place=line.place,
-            bench=signed_mm(line.bench_mm),
-            bench_tolerance=f"±{line.tolerance_bench_mm:g}",
-            wanted=signed_mm(line.wanted_mm),
-            wanted_tolerance=f"±{line.tolerance_bedded_mm:g}",
-            how=line.how,
+            place=said(line.place),
+            bench=said(signed_mm(line.bench_mm)),
+            bench_tolerance=reader().number(f"±{line.tolerance_bench_mm:g}"),
+            wanted=said(signed_mm(line.wanted_mm)),
+            wanted_tolerance=reader().number(f"±{line.tolerance_bedded_mm:g}"),
+            how=said(line.how),
         )
         for line in work_lines(alteration)
     )
@@ -119,5 +122,5 @@ def bedding_shown(document: "PlanDocument") -> tuple[BeddingShown, ...]:
         ends = list(dict.fromkeys(amount(value, key.unit) for value in (least, one.most_lost)))
         new = amount(one.new, key.unit)
         if ends != [new]:
-            shown.append(BeddingShown(what=place_of(key), new=new, later=" to ".join(ends)))
+            shown.append(BeddingShown(what=place_of(key), new=new, later=said(" to ".join(ends))))
     return tuple(shown)

@@ -9,8 +9,10 @@ from urllib.parse import urlencode
 
 from django.http import HttpResponse, HttpResponseRedirect, QueryDict
 from django.urls import reverse
+from django.utils.translation import gettext
 
 from saddlebench.engine.errors import InputProblemsError, Problem
+from saddlebench.exchange.vocabulary import said
 from saddlebench.practice.enums import Action
 from saddlebench.practice.queries.plans import plan_page
 from saddlebench.practice.queries.studies import StudyPage, study_page
@@ -26,6 +28,7 @@ from saddlebench.web.base.checks.loading import Shelf
 from saddlebench.web.base.checks.pictures import sent
 from saddlebench.web.base.fields import key_of
 from saddlebench.web.base.render import show
+from saddlebench.web.base.spoken import problem_told, told, wholly_spoken
 
 if TYPE_CHECKING:
     from saddlebench.engine.alter import Alteration, AlterationPlan
@@ -51,6 +54,7 @@ def look(page: StudyPage, held: AtHand, wanted: "Alteration") -> "AlterationPlan
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def by_hand(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show the steppers and what comes of them; to a partial request only what comes of them."""
     page = page_of_run(request, uuid)
@@ -70,13 +74,13 @@ def by_hand(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     return show(
         request,
         "alter/tried.html" if request.htmx else "alter/by_hand.html",
-        f"Try it by hand: {page.label}",
+        f"{gettext('Try it by hand')}: {page.label}",
         page,
         # htmx swaps in what comes with a problem as well: the page's own configuration says so
         status=422 if problems else 200,
         run=page.run,
         form=form_of(held.record, given),
-        problems=problems,
+        problems=tuple(problem_told(one) for one in problems),
         query=urlencode({**query, "run": page.run.number}),
         passed_on=list(query.items()),
         form_key=str(key_of("")),
@@ -117,16 +121,17 @@ def _tried(page: StudyPage, held: AtHand, wanted: "Alteration") -> dict[str, Any
         "result": shown,
         "rows": changes_shown(plan.changes, computed=True),
         "lines": lines_of(wanted),
-        "others": others_of(wanted),
+        "others": [told(one) for one in others_of(wanted)],
     }
 
 
 def percent(misfit: float) -> str:
     """Return how uneven a saddle lies, in words."""
-    return f"{100.0 * misfit**0.5:.0f} %" if misfit < float("inf") else "it does not sit"
+    return said(f"{100.0 * misfit**0.5:.0f} %" if misfit < float("inf") else "it does not sit")
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def picture(request: PageRequest, uuid: uuids.UUID, number: int, name: str) -> HttpResponse:
     """Send a picture of a run with what was set by hand."""
     page = study_page(request.actor, uuid, number)
@@ -141,6 +146,7 @@ def picture(request: PageRequest, uuid: uuids.UUID, number: int, name: str) -> H
 
 
 @signed_in(Action.RECORD_STUDY, DEED)
+@wholly_spoken
 def save(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Look closely at what was set by hand, with how sure it is, and keep it as a plan."""
     from saddlebench.engine.alter import Policy  # noqa: PLC0415

@@ -11,17 +11,17 @@ from saddlebench.exchange.readers import Language, Reader
 
 def long_day(value: date) -> str:
     """Return a day with its month in full."""
-    return _reading().day(_of(value))
+    return reading().day(_of(value))
 
 
 def short_day(value: date | None) -> str:
     """Return a day with its month shortened; nothing for none."""
-    return "" if value is None else _reading().short_day(_of(value))
+    return "" if value is None else reading().short_day(_of(value))
 
 
 def day_of_week(value: date, *, with_year: bool) -> str:
     """Return a day with its weekday, both shortened."""
-    return f"{date_format(value, 'D')} {_reading().short_day(value, with_year=with_year)}"
+    return f"{date_format(value, 'D')} {reading().short_day(value, with_year=with_year)}"
 
 
 def day_and_time(value: datetime) -> str:
@@ -35,6 +35,6 @@ def _of(value: date) -> date:
     return (timezone.localtime(value) if timezone.is_aware(value) else value).date()
 
 
-def _reading() -> Reader:
+def reading() -> Reader:
     """Return who reads: pages are shown in the language that Django has for them."""
     return Reader(language=Language((get_language() or "en")[:2]))

@@ -13,6 +13,7 @@ from saddlebench.practice.catalogue import Field, Kind, Value, read_value
 from saddlebench.practice.enums import BreedType, Family, Purpose, VisitState, Work
 from saddlebench.practice.phrases import choice_words, words_of
 from saddlebench.practice.services import Entered
+from saddlebench.web.base.spoken import as_said, problem_told, told
 
 _ENUM_WORDS = {
     "breed_type": BreedType,
@@ -105,8 +106,8 @@ def words_of_choice(name: str, choice: str) -> str:
     """Return the words of a choice of a field."""
     listed = _ENUM_WORDS.get(name)
     if listed and choice in {one.value for one in listed}:
-        return said(str(words_of(listed(choice))))
-    return said(str(choice_words(choice)))
+        return as_said(words_of(listed(choice)))
+    return as_said(choice_words(choice))
 
 
 def words_of_value(described: Field, value: Value) -> str:
@@ -144,7 +145,7 @@ def show_field(
         text=text,
         was=was,
         unit="" if described.kind is Kind.HEIGHT else described.unit,
-        hint=HINTS.get(described.kind, ""),
+        hint=told(HINTS.get(described.kind, "")),
         required=described.required,
         max_length=described.max_length,
         options=tuple(
@@ -279,4 +280,4 @@ def facts(fields: Mapping[str, Field], values: Mapping[str, Value]) -> list[Fact
 def homeless(problems: Iterable[Problem], fields: Iterable[FieldShown]) -> tuple[Problem, ...]:
     """Return the problems that no field of the form shows."""
     placed = {problem for one in fields for problem in one.problems}
-    return tuple(problem for problem in problems if problem not in placed)
+    return tuple(problem_told(problem) for problem in problems if problem not in placed)

@@ -6,17 +6,21 @@ the program's own that come from below are told again as in reports.
 
 from collections.abc import Callable
 from dataclasses import replace
+from enum import StrEnum
 from functools import wraps
 from typing import Concatenate, ParamSpec, TypeVar
 
 from django.http import HttpRequest, HttpResponse
 from django.utils.cache import patch_vary_headers
+from django.utils.functional import Promise
 from django.utils.translation import get_language, gettext, override
 from django.utils.translation.trans_real import parse_accept_lang_header
 
 from saddlebench.engine.errors import Problem
 from saddlebench.exchange.readers import Language, Reader, read_by
 from saddlebench.exchange.retelling import retold, retold_where_known
+from saddlebench.exchange.vocabulary import said
+from saddlebench.practice.phrases import words_of
 from saddlebench.web.base.access import PageRequest, View
 
 LANGUAGES = {"en": "en-gb", "de": "de"}
@@ -62,6 +66,28 @@ def told(text: str) -> str:
     if get_language() != LANGUAGES["de"]:
         return text
     return "\n".join(_line_told(line) for line in text.split("\n"))
+
+
+def told_where_known(text: str) -> str:
+    """Return words that may be a person's own in the language that is spoken now, where they are known."""
+    return retold_where_known(text, Reader(language=Language((get_language() or "en")[:2])))
+
+
+def in_english(words: Promise | str) -> str:
+    """Return words that wait for a language in the program's own."""
+    with override(LANGUAGES["en"]):
+        return str(words)
+
+
+def as_said(words: Promise | str) -> str:
+    """Return words of a list as they are said now: in the page's language, or the practice's vocabulary."""
+    english = in_english(words)
+    return told(english) if get_language() == LANGUAGES["de"] else said(english)
+
+
+def words_told(member: StrEnum) -> str:
+    """Return the words of a member of one of the records' closed lists in the language that is spoken now."""
+    return told(in_english(words_of(member)))
 
 
 def problem_told(problem: Problem) -> Problem:

@@ -8,6 +8,7 @@ from django.conf import settings
 from django.db import connection
 from django.http import HttpResponse
 from django.utils import timezone
+from django.utils.translation import gettext, ngettext
 
 from saddlebench.practice import queries
 from saddlebench.practice.enums import Action
@@ -19,6 +20,7 @@ from saddlebench.practice.queries.stock import StockRow, overdue_trials
 from saddlebench.practice.rules import may
 from saddlebench.web.base.access import PageRequest, signed_in
 from saddlebench.web.base.render import show
+from saddlebench.web.base.spoken import wholly_spoken
 from saddlebench.web.home.feed import feed_address
 
 AHEAD = timedelta(days=42)
@@ -52,16 +54,26 @@ class TodayPage:
 def backup_state() -> BackupState:
     """Say how old the newest backup of this folder is."""
     if connection.vendor != "sqlite":
-        return BackupState(words="Backups are the database server's: see to them there.", is_old=False)
+        return BackupState(
+            words=gettext("Backups are the database server's: see to them there."), is_old=False
+        )
     age = age_of_newest(Path(settings.SADDLEBENCH_HOME), timezone.now())
     if age is None:
-        return BackupState(words="No backup yet. The first is made within the hour.", is_old=True)
+        return BackupState(words=gettext("No backup yet. The first is made within the hour."), is_old=True)
     hours = int(age.total_seconds() // 3600)
-    said = "less than an hour" if hours < 1 else f"{hours} h" if hours < 48 else f"{hours // 24} days"
-    return BackupState(words=f"Newest backup: {said} old.", is_old=age > _OLD)
+    if hours < 1:
+        words = gettext("Newest backup: less than an hour old.")
+    elif hours < 48:
+        words = ngettext("Newest backup: %(n)s hour old.", "Newest backup: %(n)s hours old.", hours) % {
+            "n": hours
+        }
+    else:
+        words = gettext("Newest backup: %(n)s days old.") % {"n": hours // 24}
+    return BackupState(words=words, is_old=age > _OLD)
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def today(request: PageRequest) -> HttpResponse:
     """Show the day."""
     day = timezone.localdate()
@@ -77,12 +89,13 @@ def today(request: PageRequest) -> HttpResponse:
         trials=overdue_trials(request.actor, day),
         backup=backup_state() if keeps else None,
     )
-    return show(request, "home/today.html", "Today", page, day=day)
+    return show(request, "home/today.html", gettext("Today"), page, day=day)
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def diary(request: PageRequest) -> HttpResponse:
     """Show the weeks ahead, and the address under which a phone's calendar follows them."""
     day = timezone.localdate()
     page = queries.diary(request.actor, day, day + AHEAD)
-    return show(request, "home/diary.html", "Diary", page, feed=feed_address(request))
+    return show(request, "home/diary.html", gettext("Diary"), page, feed=feed_address(request))

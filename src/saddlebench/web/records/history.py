@@ -4,6 +4,7 @@ import uuid as uuids
 from dataclasses import dataclass
 
 from django.http import HttpResponse
+from django.utils.translation import gettext
 
 from saddlebench.practice import queries
 from saddlebench.practice.catalogue import Field
@@ -13,6 +14,7 @@ from saddlebench.practice.rules import may
 from saddlebench.web.base.access import PageRequest, signed_in
 from saddlebench.web.base.fields import text_of, whole_of, words_of_value
 from saddlebench.web.base.render import show
+from saddlebench.web.base.spoken import wholly_spoken
 from saddlebench.web.records.choosing import WORDS
 from saddlebench.web.records.kinds import KINDS, subject_of
 
@@ -20,10 +22,13 @@ _VERSIONED = {Subject.BACK: None, Subject.SADDLE: None, Subject.STUDY: None}
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def timeline(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show everything that happened to a horse."""
     page = queries.timeline(request.actor, uuid)
-    return show(request, "records/timeline.html", f"{page.horse}: timeline", page, horse_uuid=uuid)
+    return show(
+        request, "records/timeline.html", f"{page.horse}: {gettext('Timeline')}", page, horse_uuid=uuid
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,6 +1,7 @@
 """Lists, each with one box that searches it."""
 
 from django.http import Http404, HttpResponse
+from django.utils.translation import gettext
 
 from saddlebench.practice import queries
 from saddlebench.practice.enums import Action, Holding
@@ -8,6 +9,7 @@ from saddlebench.practice.queries.yards import find_yards
 from saddlebench.web.base.access import PageRequest, signed_in
 from saddlebench.web.base.fields import whole_of
 from saddlebench.web.base.render import show
+from saddlebench.web.base.spoken import wholly_spoken
 from saddlebench.web.records.choosing import WORDS, chosen_of, show_choice
 
 _LONGEST_QUESTION = 200
@@ -18,11 +20,12 @@ def _asked(request: PageRequest) -> tuple[str, int]:
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def horses(request: PageRequest) -> HttpResponse:
     """Find horses by any part of anything."""
     text, page = _asked(request)
     listed = queries.find_horses(request.actor, text, page=page)
-    return show(request, "records/horses.html", "Horses", listed, asked=text)
+    return show(request, "records/horses.html", gettext("Horses"), listed, asked=text)
 
 
 @signed_in(Action.SEE_PEOPLE)

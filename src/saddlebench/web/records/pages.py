@@ -6,6 +6,7 @@ from typing import Any
 from django.http import HttpResponse, HttpResponseRedirect
 from django.urls import reverse
 
+from saddlebench.exchange.vocabulary import said
 from saddlebench.practice import queries, services
 from saddlebench.practice.catalogue import CLIENT_FIELDS, HORSE_FIELDS, SADDLE_FIELDS, YARD_FIELDS
 from saddlebench.practice.enums import Action, Subject
@@ -15,10 +16,12 @@ from saddlebench.web.base.access import DEED, PageRequest, signed_in
 from saddlebench.web.base.fields import FactShown, facts
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
+from saddlebench.web.base.spoken import wholly_spoken
 from saddlebench.web.links import deeds_on
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def horse(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show a horse."""
     page = queries.horse_page(request.actor, uuid)
@@ -28,7 +31,7 @@ def horse(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 
 
 def _horse_facts(page: HorsePage) -> list[FactShown]:
-    height = HORSE_FIELDS["height_cm"].words
+    height = said(HORSE_FIELDS["height_cm"].words)
     return [
         FactShown(words=fact.words, text=f"{page.height_hands} hh ({fact.text})")
         if fact.words == height

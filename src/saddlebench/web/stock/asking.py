@@ -5,6 +5,7 @@ from collections.abc import Mapping
 
 from django.http import HttpResponse, HttpResponseRedirect, QueryDict
 from django.urls import reverse
+from django.utils.translation import gettext
 
 from saddlebench.engine.errors import InputProblemsError, Problem, Where
 from saddlebench.practice import queries
@@ -28,6 +29,7 @@ from saddlebench.web.base.fields import (
     whole_of,
 )
 from saddlebench.web.base.render import show
+from saddlebench.web.base.spoken import wholly_spoken
 from saddlebench.web.stock.work import ask_season, ask_shortlist, ask_takers
 
 FIELDS: Mapping[str, Field] = {
@@ -70,13 +72,14 @@ def read_asked(posted: QueryDict, choices: CheckChoices) -> dict[str, Value]:
     values, problems = read_form(posted, FIELDS)
     named = posted.get("back", "")
     if named not in {str(one.uuid) for one in choices.backs}:
-        problems.append(Problem(what="no back is chosen", cure="Choose one.", where=Where(field="Back")))
+        problems.append(Problem(what="no back is chosen", cure="Choose one.", where=Where(field="The back")))
     if problems:
         raise InputProblemsError(problems)
     return {**values, "back_version": named}
 
 
 @signed_in(Action.RECORD_STUDY, FORM)
+@wholly_spoken
 def shortlist(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Ask for the saddles in stock that suit one horse and rider."""
     choices = check_choices(request.actor, uuid)
@@ -114,7 +117,7 @@ def _form(
     return show(
         request,
         "stock/ask_shortlist.html",
-        f"Saddles for {choices.horse.label}",
+        gettext("Saddles for %(horse)s") % {"horse": choices.horse.label},
         choices,
         status=422 if refused else 200,
         form=form,
@@ -126,6 +129,7 @@ def _form(
 
 
 @signed_in(Action.RECORD_STUDY, FORM)
+@wholly_spoken
 def takers(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Ask which horses could take one saddle."""
     saddle = queries.saddle_page(request.actor, uuid)
@@ -136,7 +140,7 @@ def takers(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     return show(
         request,
         "stock/ask_takers.html",
-        f"Who could take {saddle.label}?",
+        f"{gettext('Who could take it?')} {saddle.label}",
         saddle,
         horses=horses_to_ask(request.actor),
         form_key=str(key_of("")),
@@ -144,6 +148,7 @@ def takers(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 
 
 @signed_in(Action.RECORD_STUDY, FORM)
+@wholly_spoken
 def season(request: PageRequest) -> HttpResponse:
     """Ask for a short list for every horse."""
     if request.method == "POST":
@@ -156,7 +161,7 @@ def season(request: PageRequest) -> HttpResponse:
     return show(
         request,
         "stock/ask_season.html",
-        "Plan the season",
+        gettext("Plan the season"),
         None,
         horses=horses_to_ask(request.actor),
         n_measured=sum(one.is_measured for one in rows),

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.http import HttpResponse
+from django.utils.translation import gettext
 
 from saddlebench.practice.enums import Action, ChoiceKind
 from saddlebench.practice.queries.choices import ChoicePage, choice_page, list_choices
@@ -13,6 +14,7 @@ from saddlebench.practice.rules import Actor
 from saddlebench.web.base.access import PageRequest, signed_in
 from saddlebench.web.base.fields import whole_of
 from saddlebench.web.base.render import show
+from saddlebench.web.base.spoken import told, wholly_spoken
 from saddlebench.web.stock.ordered import order_picture_of
 
 _TEMPLATES = {
@@ -34,20 +36,22 @@ class EntryShown:
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def choices(request: PageRequest) -> HttpResponse:
     """List what was chosen, the newest first."""
     listed = list_choices(request.actor, page=whole_of(request.GET.get("page", ""), 1))
-    return show(request, "stock/choices.html", "Chosen from the stock", listed)
+    return show(request, "stock/choices.html", gettext("Chosen from the stock"), listed)
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def choice(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Show a shortlist, the horses for a saddle, or a season."""
     page = choice_page(request.actor, uuid)
     return show(
         request,
         _TEMPLATES[page.row.kind],
-        page.row.label,
+        told(page.row.label),
         page,
         found=page.found,
         entries=entries_of(request.actor, page),
@@ -55,6 +59,7 @@ def choice(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 
 
 @signed_in(Action.SEE_HORSES)
+@wholly_spoken
 def order_picture(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
     """Send the picture of what would tell which saddle stands first."""
     return order_picture_of(request, choice_page(request.actor, uuid))

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 from django.http import HttpRequest, HttpResponse
 
 from saddlebench.engine.errors import input_problem
+from saddlebench.exchange.readers import reader
 from saddlebench.exchange.vocabulary import spoken
 from saddlebench.practice.queries.choices import ChoicePage
 from saddlebench.web.base.checks.loading import Drawn, compressed, drawings, load_engine
@@ -33,7 +34,7 @@ def order_picture_of(request: HttpRequest, page: ChoicePage) -> HttpResponse:
 
         return compressed(as_svg(_drawing(page, is_wide=width == PAGE)).encode(), SVG)
 
-    made = drawings.get(("order", page.row.sha256, width, spoken()), make)
+    made = drawings.get(("order", page.row.sha256, width, spoken(), reader()), make)
     return sent(request, made, f"{page.row.sha256[:20]}-order-{width}")
 
 

@@ -52,10 +52,10 @@ def read_asked(posted: QueryDict, choices: CheckChoices) -> Asked:
     back = next((one for one in choices.backs if str(one.uuid) == posted.get("back")), None)
     saddle = next((one for one in choices.saddles if str(one.uuid) == posted.get("saddle")), None)
     visit = next((one for one in choices.visits if str(one.uuid) == posted.get("visit")), None)
-    for chosen, words in ((back, "Back"), (saddle, "Saddle")):
+    for chosen, words in ((back, "back"), (saddle, "saddle")):
         if chosen is None:
             problems.append(
-                Problem(what=f"no {words.lower()} is chosen", cure="Choose one.", where=Where(field=words))
+                Problem(what=f"no {words} is chosen", cure="Choose one.", where=Where(field=f"The {words}"))
             )
     opinions = {topic.value: posted.get(f"says.{topic.value}", "") for topic in Topic}
     if not any(opinions.values()) and posted.get("without_verdict") != "yes":

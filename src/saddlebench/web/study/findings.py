@@ -118,9 +118,7 @@ def grouped(findings: Sequence[FindingShown]) -> tuple[FindingGroup, ...]:
         more = tuple(off[MOST_WORST:])
         groups.append(
             FindingGroup(
-                summary=ngettext(
-                    "%(n)s more that is not fine", "%(n)s more that are not fine", len(more)
-                )
+                summary=ngettext("%(n)s more that is not fine", "%(n)s more that are not fine", len(more))
                 % {"n": len(more)},
                 verdict="",
                 findings=more,

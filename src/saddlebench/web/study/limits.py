@@ -36,7 +36,13 @@ def limits(request: PageRequest) -> HttpResponse:
     only_own = request.GET.get("own") == "1"
     shown = [one for one in page if one.is_own] if only_own else page
     return show(
-        request, "study/limits.html", gettext("Limits"), shown, n_own=n_own, total=len(page), only_own=only_own
+        request,
+        "study/limits.html",
+        gettext("Limits"),
+        shown,
+        n_own=n_own,
+        total=len(page),
+        only_own=only_own,
     )
 
 

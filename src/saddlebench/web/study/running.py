@@ -8,7 +8,6 @@ from django.utils.translation import gettext
 
 from saddlebench.engine.errors import InputProblemsError
 from saddlebench.practice.enums import Action, Purpose
-from saddlebench.practice.phrases import words_of
 from saddlebench.practice.queries.jobs import job_page
 from saddlebench.practice.queries.studies import CheckChoices, check_choices, saddles_of_horse
 from saddlebench.practice.services import NotFoundError
@@ -26,7 +25,7 @@ from saddlebench.web.base.fields import (
     typed_texts,
 )
 from saddlebench.web.base.render import show
-from saddlebench.web.base.spoken import problem_told, told, wholly_spoken
+from saddlebench.web.base.spoken import wholly_spoken, words_told
 from saddlebench.web.study.asking import read_asked, topics_asked
 
 
@@ -53,7 +52,7 @@ def new(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 def _form(
     request: PageRequest, choices: CheckChoices, given: QueryDict, refused: InputProblemsError | None = None
 ) -> HttpResponse:
-    problems = tuple(problem_told(one) for one in refused.problems) if refused else ()
+    problems = refused.problems if refused else ()
     usual = {"rider_mass": choices.rider_mass_kg, "pads": AS_RECORDED, "build": "ordinary"}
     typed = typed_texts(given, FIELDS) if refused else None
     shown = show_fields(FIELDS, {**dict.fromkeys(FIELDS), **usual}, typed=typed, problems=problems)
@@ -77,7 +76,7 @@ def _form(
         visit=given.get("visit", ""),
         unmeasured=() if choices.saddles else saddles_of_horse(request.actor, choices.horse.uuid),
         visits=[
-            (str(one.uuid), one.day, told(str(words_of(Purpose(one.detail)))) if one.detail else "")
+            (str(one.uuid), one.day, words_told(Purpose(one.detail)) if one.detail else "")
             for one in choices.visits
         ],
     )

@@ -96,7 +96,9 @@ def slide_of(scene: "Scene", asked: str) -> Slide:
     grid = scene.surface.grid.s_mm
     first = max(front - _BEYOND_MM, float(grid[0]))
     last = min(rear + _BEYOND_MM, float(grid[-1]))
-    places = tuple((said(one.name), round(one.s_mm)) for one in key_places(scene) if first <= one.s_mm <= last)
+    places = tuple(
+        (said(one.name), round(one.s_mm)) for one in key_places(scene) if first <= one.s_mm <= last
+    )
     first, last = _STEP_MM * round(first / _STEP_MM), _STEP_MM * round(last / _STEP_MM)
     usual = places[0][1] if places else round((first + last) / 2)
     return Slide(

@@ -89,9 +89,7 @@ def tried_of(given: Mapping[str, str]) -> Tried | None:
     if what not in KINDS:
         problem = Problem(what="nothing is chosen to change", cure="Choose pad, width or place.")
         raise InputProblemsError([problem])
-    described = Field(
-        name="by", words=str(KINDS[what][0]), kind=Kind.NUMBER, unit="mm", low=_LEAST_MM, high=_MOST_MM
-    )
+    described = Field(name="by", words="so many", kind=Kind.NUMBER, unit="mm", low=_LEAST_MM, high=_MOST_MM)
     value = read_value(described, text)
     return Tried(what=what, by_mm=float(value) if isinstance(value, float) else 0.0)
 

@@ -10,9 +10,10 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from saddlebench.engine.errors import InputProblemsError
+from saddlebench.exchange.readers import reader
+from saddlebench.exchange.retelling import retold_where_known
 from saddlebench.exchange.vocabulary import said
 from saddlebench.practice.enums import Action, Purpose
-from saddlebench.practice.phrases import words_of
 from saddlebench.practice.queries.plans import list_plans
 from saddlebench.practice.queries.studies import StudyPage, study_page, tally
 from saddlebench.practice.rules import Actor
@@ -29,7 +30,7 @@ from saddlebench.web.base.checks.running import first_key
 from saddlebench.web.base.fields import whole_of
 from saddlebench.web.base.render import show
 from saddlebench.web.base.report_choices import Choice, choices_of, plan_choice
-from saddlebench.web.base.spoken import problem_told, told, wholly_spoken
+from saddlebench.web.base.spoken import problem_told, told, wholly_spoken, words_told
 from saddlebench.web.study.doubts import doubts_shown
 from saddlebench.web.study.findings import (
     OFF,
@@ -77,7 +78,14 @@ def read_run(request: HttpRequest, actor: Actor, page: StudyPage) -> Seen:
 
 def unreadable(request: PageRequest, page: StudyPage, error: InputProblemsError) -> HttpResponse:
     """Say that a run's document cannot be read here, and lead to its versions."""
-    return show(request, "study/unreadable.html", page.label, page, status=422, problems=[problem_told(each) for each in error.problems])
+    return show(
+        request,
+        "study/unreadable.html",
+        page.label,
+        page,
+        status=422,
+        problems=[problem_told(each) for each in error.problems],
+    )
 
 
 @signed_in(Action.SEE_HORSES)
@@ -125,11 +133,9 @@ def _shown(request: PageRequest, one: Seen) -> dict[str, Any]:
         "cautions": one.study.cautions,
         "report_choices": (*choices_of(request), *_plan_choice(request, one)),
         "model_note": told(phrases.MODEL_NOTE),
-        "works_to": told(one.study.works_to.reason)
-        if isinstance(one.study.works_to, Undetermined)
-        else "",
+        "works_to": told(one.study.works_to.reason) if isinstance(one.study.works_to, Undetermined) else "",
         "legends": [(layer, words, legend_of(layer)) for layer, words in LAYERS],
-        "visit_words": told(str(words_of(Purpose(visit.detail)))) if visit and visit.detail else "",
+        "visit_words": words_told(Purpose(visit.detail)) if visit and visit.detail else "",
     }
 
 
@@ -168,8 +174,11 @@ def _made_with(study: "FitStudy") -> list[str]:
         words.append(said(f"load {rider.load_height_mm:g} mm above the panels"))
     if not isinstance(horse.mass_kg, NotMeasured):
         words.append(said(f"horse {horse.mass_kg:g} kg"))
-    pads = ", ".join(said(f"{pad.name} {max(pad.thickness_mm):g} mm") for pad in study.pads)
-    words.append(pads or said("no pad"))
+    pads = [
+        f"{retold_where_known(pad.name, reader())} {said(f'{max(pad.thickness_mm):g} mm')}"
+        for pad in study.pads
+    ]
+    words.append(", ".join(pads) or said("no pad"))
     if study.draws:
         varied = said(f"varied {study.draws} times within the measuring errors")
         words.append(f"{varied} ({_whose_errors(study)})")
@@ -282,4 +291,6 @@ def side_by_side(request: PageRequest, uuid: uuids.UUID) -> HttpResponse:
 @wholly_spoken
 def agreement(request: PageRequest) -> HttpResponse:
     """Show how often fitters and program said the same."""
-    return show(request, "study/agreement.html", gettext("Your verdict and the program's"), tally(request.actor))
+    return show(
+        request, "study/agreement.html", gettext("Your verdict and the program's"), tally(request.actor)
+    )

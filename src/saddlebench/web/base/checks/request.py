@@ -76,7 +76,9 @@ FIELDS: Mapping[str, Field] = {
             high=500.0,
         ),
         Field(name="horse_mass", words="Horse", kind=Kind.NUMBER, unit="kg", low=60.0, high=1500.0),
-        Field(name="build", words="Build", kind=Kind.CHOICE, choices=("ordinary", "pony", "cob")),
+        Field(
+            name="build", words="Build of the horse", kind=Kind.CHOICE, choices=("ordinary", "pony", "cob")
+        ),
         Field(name="flat_withered", words="Flat-withered", kind=Kind.YES_NO),
         Field(
             name="more_cases", words="Load cases to look at besides", kind=Kind.CHOICES, choices=tuple(CASES)

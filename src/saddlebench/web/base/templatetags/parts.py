@@ -7,14 +7,16 @@ from uuid import UUID
 
 from django import template
 from django.utils import timezone
+from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
+from saddlebench.exchange.retelling import retold
 from saddlebench.exchange.vocabulary import said
 from saddlebench.practice.enums import Purpose, RecheckReason, Subject
-from saddlebench.practice.phrases import words_of
-from saddlebench.web.base.days import day_and_time, day_of_week, long_day, short_day
+from saddlebench.web.base.days import day_and_time, day_of_week, long_day, reading, short_day
 from saddlebench.web.base.fields import text_of, words_of_choice
-from saddlebench.web.base.spoken import told
+from saddlebench.web.base.script_words import script_words
+from saddlebench.web.base.spoken import as_said, told, told_where_known, words_told
 from saddlebench.web.links import page_address
 
 register = template.Library()
@@ -30,32 +32,41 @@ register.filter("long_day", long_day)
 register.filter("day_and_time", day_and_time)
 register.filter("said", said)
 register.filter("told", told)
+register.filter("as_said", as_said)
+register.filter("told_where_known", told_where_known)
+register.simple_tag(script_words)
 register.filter("choice_words", lambda choice, name: words_of_choice(name, choice))
+
+
+@register.filter
+def price_told(words: str) -> str:
+    """Return a price with its thousands set apart as the page's language has it."""
+    return words.replace(",", ".") if get_language() == "de" else words
 
 
 @register.filter
 def words(member: StrEnum) -> str:
     """Return the words of a member of one of the records' closed lists."""
-    return str(words_of(member))
+    return words_told(member)
 
 
 @register.filter
 def purpose_words(value: str) -> str:
     """Return the words of a visit's purpose."""
-    return str(words_of(Purpose(value)))
+    return words_told(Purpose(value))
 
 
 @register.filter
 def recheck_words(value: str) -> str:
     """Return the words of the reason of a re-check."""
-    return str(words_of(RecheckReason(value)))
+    return words_told(RecheckReason(value))
 
 
 @register.inclusion_tag("components/verdict.html")
 def verdict(value: str) -> dict[str, str]:
     """Show a verdict by word and sign."""
     name, sign = VERDICTS[str(value)]
-    return {"name": name, "sign": sign, "words": told(str(value))}
+    return {"name": name, "sign": sign, "words": retold(str(value), reading())}
 
 
 @register.filter

@@ -1,3 +1,5 @@
+import { told } from "./told.js";
+
 // Forms with data-draft="<what>" are copied into this browser while they are typed, and offered back after a reload.
 const PREFIX = "saddlebench.draft.";
 
@@ -26,14 +28,14 @@ function offer(form, draft) {
   note.className = "draft";
   note.setAttribute("role", "status");
   const words = document.createElement("p");
-  words.textContent = `Typed here at ${draft.at} and not saved:`;
+  words.textContent = told("Typed here at {words} and not saved:", { words: draft.at });
   const take = document.createElement("button");
   take.type = "button";
-  take.textContent = "Put it back";
+  take.textContent = told("Put it back");
   const leave = document.createElement("button");
   leave.type = "button";
   leave.className = "quiet";
-  leave.textContent = "Let it go";
+  leave.textContent = told("Let it go");
   const deeds = document.createElement("p");
   deeds.className = "deeds";
   deeds.append(take, leave);

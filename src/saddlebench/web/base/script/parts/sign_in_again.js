@@ -1,3 +1,5 @@
+import { told } from "./told.js";
+
 // A partial request that finds its person signed out opens a dialog; after signing in the same request is sent again.
 export function signInAgain(htmx) {
   const dialog = document.getElementById("sign-in-again");
@@ -17,15 +19,17 @@ export function signInAgain(htmx) {
     const body = new FormData(form);
     const token = JSON.parse(document.body.getAttribute("hx-headers") || "{}");
     const answer = await fetch(form.action, { method: "POST", body, headers: token });
-    const told = await answer.json().catch(() => ({ said: "This did not work. Load the page in another window, sign in there, then try again." }));
+    const back = await answer
+      .json()
+      .catch(() => ({ said: told("This did not work. Load the page in another window, sign in there, then try again.") }));
     if (!answer.ok) {
       said.hidden = false;
-      said.textContent = told.said;
+      said.textContent = back.said;
       return;
     }
     // Signing in renews the forms' token everywhere on the page.
-    document.body.setAttribute("hx-headers", JSON.stringify({ "X-CSRFToken": told.token }));
-    for (const field of document.querySelectorAll("input[name=csrfmiddlewaretoken]")) field.value = told.token;
+    document.body.setAttribute("hx-headers", JSON.stringify({ "X-CSRFToken": back.token }));
+    for (const field of document.querySelectorAll("input[name=csrfmiddlewaretoken]")) field.value = back.token;
     form.reset();
     said.hidden = true;
     dialog.close();
