@@ -28,7 +28,7 @@ def main() -> None:
     if chromium is None:
         print("no Chromium on this machine: not measured")
         return
-    sys.path.insert(0, str(_BROWSER_TESTS))
+    sys.path[:0] = [str(_BROWSER_TESTS), str(_BROWSER_TESTS.parent)]
     from browser_program import QUIET, Program, free_port  # noqa: PLC0415
     from playwright.sync_api import sync_playwright  # noqa: PLC0415
 
@@ -37,7 +37,7 @@ def main() -> None:
     environment = {**os.environ, "SADDLEBENCH_HOME": str(home)}
     filled = [sys.executable, str(_BROWSER_TESTS / "study_home.py")]
     subprocess.run(filled, env=environment, check=True, capture_output=True)  # noqa: S603
-    program = Program(home=home, port=free_port())
+    program = Program(home=home, port=free_port(), warms=True)
     program.start()
     # What a person needs to sign in: the compiled parts are loaded beside it.
     time.sleep(WARMING_S)

@@ -21,7 +21,7 @@ _BROWSER_TESTS = _HERE.parent / "tests" / "browser"
 
 def main() -> None:
     """Serve an invented practice, let the crowd in, count."""
-    sys.path.insert(0, str(_BROWSER_TESTS))
+    sys.path[:0] = [str(_BROWSER_TESTS), str(_BROWSER_TESTS.parent)]
     from browser_program import Caller, Program, free_port  # noqa: PLC0415
 
     folder = Path(tempfile.mkdtemp(prefix="saddlebench-crowd-"))
@@ -29,7 +29,7 @@ def main() -> None:
     saved.touch()
     environment = {**os.environ, "SADDLEBENCH_HOME": str(home)}
     subprocess.run([sys.executable, str(_BROWSER_TESTS / "fill_home.py")], env=environment, check=True)  # noqa: S603
-    program = Program(home=home, port=free_port())
+    program = Program(home=home, port=free_port(), warms=True)
     program.start()
     try:
         caller = Caller(program.url)

@@ -17,7 +17,7 @@ from pathlib import Path
 from playwright.sync_api import Browser, CDPSession, Page, expect, sync_playwright
 
 TESTS = Path(__file__).resolve().parent.parent / "tests"
-sys.path[:0] = [str(TESTS / "browser"), str(TESTS / "web")]
+sys.path[:0] = [str(TESTS / "browser"), str(TESTS / "web"), str(TESTS)]
 
 from browser_program import BUNDLE, QUIET, Program, free_port, sign_in  # noqa: E402
 from phone_killing import kill_and_look  # noqa: E402
@@ -205,7 +205,7 @@ def main() -> None:
             env={**os.environ, "SADDLEBENCH_HOME": str(home)},
             check=True,
         )
-        program = Program(home=home, port=free_port())
+        program = Program(home=home, port=free_port(), warms=True)
         program.start()
         try:
             with sync_playwright() as playwright:

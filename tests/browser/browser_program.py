@@ -16,17 +16,17 @@ from urllib.parse import urlencode
 from urllib.request import HTTPCookieProcessor, build_opener, urlopen
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page
+from playwright.sync_api import Browser, BrowserContext, Locator, Page
 
 # So that every program started finds compiled code where the other tests keep it, whatever its own folder.
 import saddlebench  # noqa: F401
+from support.served import NOT_WARMING, RUN
 
 REPOSITORY = Path(__file__).resolve().parent.parent.parent
 SCREENSHOTS = Path(os.environ.get("SADDLEBENCH_SCREENSHOTS") or REPOSITORY / "out" / "screenshots")
 AXE = REPOSITORY / "node_modules" / "axe-core" / "axe.min.js"
 BUNDLE = REPOSITORY / "src" / "saddlebench" / "web" / "base" / "static" / "bundle" / "base-main.js"
 PASSWORD = "invented-pass-phrase"
-RUN = "from saddlebench.cli import main; main()"
 OWNER = "orla@tussock.example"
 PATIENT_MS = 300_000
 """How long a state is waited for: machines that run many tests at once are slow; no test here is of speed."""
@@ -57,6 +57,8 @@ class Program:
     more: tuple[str, ...] = ()
     source: Path | None = None
     """Where another build of the program lies, instead of the one under test."""
+    warms: bool = False
+    """Whether the engine is made ready beside the pages, as it is for people."""
     process: "subprocess.Popen[bytes] | None" = None
     log: Path = field(init=False)
 
@@ -70,12 +72,15 @@ class Program:
     def start(self) -> None:
         with self.log.open("ab") as log:
             self.process = subprocess.Popen(
-                [sys.executable, "-c", RUN, "serve", "--port", str(self.port), *self.more],
+                [sys.executable, "-c", self._run(), "serve", "--port", str(self.port), *self.more],
                 env={**os.environ, "SADDLEBENCH_HOME": str(self.home), **self._which()},
                 stdout=log,
                 stderr=log,
             )
         self._wait()
+
+    def _run(self) -> str:
+        return RUN if self.warms else NOT_WARMING + RUN
 
     def _which(self) -> dict[str, str]:
         return {} if self.source is None else {"PYTHONPATH": str(self.source)}
@@ -115,6 +120,15 @@ def until(page: Page, true: Callable[[], bool], what: str) -> None:
     pytest.fail(f"{what} did not happen")
 
 
+def follow(page: Page, what: Locator) -> str:
+    """Click what leads to another address, wait until its page is there, and return the address."""
+    what.wait_for()
+    left = page.url
+    what.click()
+    page.wait_for_url(lambda url: url != left)
+    return page.url
+
+
 def context_of(browser: Browser, url: str, **how: Any) -> BrowserContext:
     """A person's browser at the program's address, which waits patiently."""
     context = browser.new_context(base_url=url, **how)
@@ -134,8 +148,7 @@ def sign_in(page: Page, email: str = OWNER) -> None:
     page.goto("/")
     page.get_by_label("E-mail").fill(email)
     page.get_by_label("Password").fill(PASSWORD)
-    page.get_by_role("button", name="Sign in").click()
-    page.wait_for_url("**/")
+    follow(page, page.get_by_role("button", name="Sign in"))
 
 
 class Caller:

@@ -8,7 +8,7 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from browser_program import OWNER, PASSWORD, QUIET, Program, sign_in
+from browser_program import OWNER, PASSWORD, PATIENT_MS, QUIET, Program, sign_in
 from phone_page import begin_back, in_tables, journal, kept_on_phone, ready, sent, start_visit, tap
 from playwright.sync_api import BrowserContext, Error, Page, Playwright, expect, sync_playwright
 
@@ -68,7 +68,7 @@ def kill_and_look(chromium: str, program: Program, profile: Path, kills: int, se
 
 def started(playwright: Playwright, chromium: str, program: Program, profile: Path) -> BrowserContext:
     """Start a phone's browser whose profile outlives it."""
-    return playwright.chromium.launch_persistent_context(
+    context = playwright.chromium.launch_persistent_context(
         str(profile),
         executable_path=chromium,
         args=list(QUIET),
@@ -77,6 +77,8 @@ def started(playwright: Playwright, chromium: str, program: Program, profile: Pa
         has_touch=True,
         base_url=program.url,
     )
+    context.set_default_timeout(PATIENT_MS)
+    return context
 
 
 def _key_in(page: Page, address: str, acknowledged: dict[str, float], dice: random.Random) -> None:

@@ -3,7 +3,7 @@
 import re
 
 import pytest
-from browser_program import OWNER, PASSWORD, Look, Program, context_of, sign_in
+from browser_program import OWNER, PASSWORD, Look, Program, context_of, follow, sign_in
 from playwright.sync_api import Page, expect
 
 pytestmark = pytest.mark.browser
@@ -12,7 +12,7 @@ SAVED = re.compile(r"saved at \d\d:\d\d")
 
 def open_horse(page: Page, rest: str = "") -> None:
     page.goto("/horses/?q=juniper")
-    page.get_by_role("link", name=re.compile("Juniper")).click()
+    follow(page, page.get_by_role("link", name=re.compile("Juniper")))
     page.goto(page.url + rest)
 
 

@@ -5,7 +5,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from browser_program import Look, Program, sign_in
+from browser_program import Look, Program, follow, sign_in
 from playwright.sync_api import Page, expect
 
 _WEB = Path(__file__).resolve().parent.parent / "web"
@@ -98,7 +98,7 @@ def test_a_whole_back_by_number_pad_with_the_program_killed_in_the_middle(
     page.get_by_role("button", name="Begin", exact=True).click()
     expect(page.get_by_role("heading", name="The back of Bracken (invented)")).to_be_visible()
     look(page, "measure-begun")
-    page.get_by_role("link", name="Begin: Marks").click()
+    follow(page, page.get_by_role("link", name="Begin: Marks"))
     smallest = page.eval_on_selector_all(
         ".pad-key", "keys => Math.min(...keys.flatMap(k => [k.offsetWidth, k.offsetHeight]))"
     )

@@ -6,7 +6,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
-from browser_program import Look, Program, context_of, sign_in, until
+from browser_program import Look, Program, context_of, follow, sign_in, until
 from playwright.sync_api import Browser, Page, expect
 
 pytestmark = pytest.mark.browser
@@ -34,8 +34,7 @@ def film(tmp_path: Path) -> Path:
 
 def juniper(page: Page) -> str:
     page.goto("/horses/?q=juniper")
-    page.get_by_role("link", name=re.compile("^Juniper")).click()
-    return page.url
+    return follow(page, page.get_by_role("link", name=re.compile("^Juniper")))
 
 
 def test_a_film_of_a_horse_is_kept_without_a_visit_and_plays(phone: Page, look: Look, film: Path) -> None:
@@ -68,7 +67,7 @@ def test_a_saddle_begun_on_the_phone_is_recorded_on_the_laptop(
     page = phone
     sign_in(page)
     page.goto("/saddles/")
-    page.get_by_role("link", name=re.compile("Juniper's brown jumping")).click()
+    follow(page, page.get_by_role("link", name=re.compile("Juniper's brown jumping")))
     address = f"{page.url}measure/"
     page.goto(address)
     for path, text in (("tree.width", "262"), ("tree.depth", "15,5"), ("panel.length", "431")):

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from browser_program import BUNDLE, LONG_WORK_MS, Look, Program, context_of, free_port, sign_in
+from browser_program import BUNDLE, LONG_WORK_MS, Look, Program, context_of, follow, free_port, sign_in
 from phone_killing import kill, sign_in_again, started
 from phone_page import begin_back, in_tables, journal, kept_on_phone, photo_of, ready, sent
 from playwright.sync_api import Browser, BrowserContext, Error, Page, expect, sync_playwright
@@ -90,7 +90,7 @@ def test_a_visit_goes_its_whole_way_once(chromium: str, program: Program, tmp_pa
     profile, parts = tmp_path / "phone", readings()
     with sync_playwright() as playwright:
         office = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox", "--headless=new"])
-        laptop = office.new_page(base_url=program.url, viewport={"width": 1440, "height": 900})
+        laptop = context_of(office, program.url, viewport={"width": 1440, "height": 900}).new_page()
         visit = begun_at_the_office(laptop)
 
         context = started(playwright, chromium, program, profile)
@@ -124,8 +124,8 @@ def test_a_visit_goes_its_whole_way_once(chromium: str, program: Program, tmp_pa
 def begun_at_the_office(laptop: Page) -> str:
     sign_in(laptop)
     laptop.goto("/horses/?q=juniper")
-    laptop.get_by_role("link", name=re.compile("^Juniper")).first.click()
-    horse = laptop.url.rstrip("/").rsplit("/", 1)[1]
+    address = follow(laptop, laptop.get_by_role("link", name=re.compile("^Juniper")).first)
+    horse = address.rstrip("/").rsplit("/", 1)[1]
     laptop.goto(f"/visits/new/?horse={horse}")
     laptop.get_by_role("button", name="Start now").click()
     laptop.wait_for_url("**/step/reason/")

@@ -73,6 +73,7 @@ def test_one_number_fills_the_screen_and_the_side_is_told_twice(pad: Page, look:
     tap(pad, "12")
     kept_on_phone(pad)
     pad.get_by_role("button", name="Rest of this side not read").tap()
+    expect(pad.locator(".pad-side")).to_contain_text("OFF")
     off = pad.evaluate(SIDE)
     assert near["words"].startswith("NEAR")
     assert off["words"].startswith("OFF")

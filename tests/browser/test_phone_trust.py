@@ -13,7 +13,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
-from browser_program import BUNDLE, QUIET, Look, Program, context_of, free_port
+from browser_program import BUNDLE, QUIET, Look, Program, context_of, follow, free_port
 from phone_page import journal, ready, sent, start_visit
 from playwright.sync_api import Browser, BrowserContext, Error, Page, expect, sync_playwright
 
@@ -89,8 +89,7 @@ def signed_in(page: Page) -> None:
     page.goto("/sign-in/")
     page.get_by_label("E-mail").fill("orla@tussock.example")
     page.get_by_label("Password").fill("invented-pass-phrase")
-    page.get_by_role("button", name="Sign in").click()
-    page.wait_for_url("**/")
+    follow(page, page.get_by_role("button", name="Sign in"))
 
 
 def test_a_trusting_phone_starts_without_the_server_and_loses_nothing(

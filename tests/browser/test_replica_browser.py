@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from browser_program import Look, Program, all_pictures, free_port, sign_in
+from browser_program import Look, Program, all_pictures, follow, free_port, sign_in
 from playwright.sync_api import Page, expect
 
 pytestmark = pytest.mark.browser
@@ -55,14 +55,14 @@ def begun(filled: tuple[Path, dict[str, str]]) -> str:
 def test_a_back_is_set_at_the_bench_from_its_own_page(page: Page, look: Look, begun: str) -> None:
     sign_in(page)
     page.goto(begun.removesuffix("rebuild/"))
-    page.get_by_role("link", name="Rebuild it elsewhere").click()
+    follow(page, page.get_by_role("link", name="Rebuild it elsewhere"))
     look(page, "replica-overview")
     page.get_by_role("link", name="Set it on an instrument").click()
     page.get_by_label("The instrument it is set on").select_option("chain-12x30")
     look(page, "replica-begin")
-    page.get_by_role("button", name="Work out the settings").click()
+    follow(page, page.get_by_role("button", name="Work out the settings"))
     look(page, "replica-rebuild")
-    page.get_by_role("link", name=re.compile("Station 2")).click()
+    follow(page, page.get_by_role("link", name=re.compile("Station 2")))
     expect(page.get_by_text("Nothing is set yet.")).to_be_visible()
     boxes = page.get_by_role("checkbox")
     for k in range(boxes.count()):

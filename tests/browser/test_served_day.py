@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from browser_program import SCREENSHOTS, Look, Program, free_port, sign_in
+from browser_program import SCREENSHOTS, Look, Program, follow, free_port, sign_in
 from playwright.sync_api import Page, expect
 
 # First of all, so that the program finds compiled code where every other test keeps it.
@@ -56,7 +56,7 @@ def test_a_day_on_a_slow_network_with_the_program_killed(phone: Page, program: P
     page.goto("/measure/new/")
     page.get_by_label("Or a horse that is in no record yet").fill("Moss (invented)")
     page.get_by_role("button", name="Begin", exact=True).click()
-    page.get_by_role("link", name="Begin: Marks").click()
+    follow(page, page.get_by_role("link", name="Begin: Marks"))
     thumb(page, "120")
     expect(page.locator("[data-saved]")).to_have_text(SAVED)
     program.kill()
@@ -69,7 +69,7 @@ def test_a_day_on_a_slow_network_with_the_program_killed(phone: Page, program: P
     expect(page.locator("[data-saved]")).to_have_text(SAVED)
 
     page.goto("/horses/?q=juniper")
-    page.get_by_role("link", name=re.compile("^Juniper")).first.click()
+    follow(page, page.get_by_role("link", name=re.compile("^Juniper")).first)
     page.goto(f"{page.url}check/")
     page.get_by_label(re.compile("^Rider, dressed")).fill("72,5")
     page.get_by_role("group", name="Rocking").get_by_label("Fine").check()
@@ -105,7 +105,7 @@ def test_a_day_on_a_slow_network_with_the_program_killed(phone: Page, program: P
     expect(page.get_by_role("link", name=re.compile("Fit check"))).to_have_count(1)
     look(page, "jobs")
     page.goto("/horses/?q=juniper")
-    page.get_by_role("link", name=re.compile("^Juniper")).first.click()
+    follow(page, page.get_by_role("link", name=re.compile("^Juniper")).first)
     page.locator(".me summary").click()
     page.get_by_role("button", name="Sign out").click()
     expect(page.get_by_role("heading", name="Sign in")).to_be_visible()

@@ -8,15 +8,16 @@ from pathlib import Path
 
 import pypdf
 import pytest
-from browser_program import QUIET, SCREENSHOTS, Look, Program, context_of, free_port, sign_in, until
+from browser_program import QUIET, SCREENSHOTS, Look, Program, context_of, follow, free_port, sign_in, until
 from browser_program import all_pictures as fetch_all
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 # First of all, so that the program finds compiled code where every other test keeps it.
 import saddlebench  # noqa: F401
-from saddlebench.web.study.findings import MOST_WORST
 
 pytestmark = pytest.mark.browser
+AT_FIRST = 5
+"""So many findings are not folded away on a phone."""
 
 
 @pytest.fixture(scope="module")
@@ -63,7 +64,7 @@ def unfold(page: Page) -> None:
 def test_a_check_is_asked_for_watched_and_read(page: Page, look: Look) -> None:
     sign_in(page)
     page.goto("/horses/?q=juniper")
-    page.get_by_role("link", name=re.compile("^Juniper")).first.click()
+    follow(page, page.get_by_role("link", name=re.compile("^Juniper")).first)
     page.goto(f"{page.url}check/")
     look(page, "check-new")
     page.get_by_role("button", name="Run the fit check").click()
@@ -112,7 +113,7 @@ def test_a_phone_shows_verdict_picture_and_the_worst_first(phone: Page, check: s
     first = phone.locator("#findings tbody tr:visible, #findings summary:visible").first
     assert (first.bounding_box() or {"y": 1e9})["y"] < 2 * screen
     folded = phone.evaluate("document.documentElement.scrollHeight")
-    assert phone.locator("table.findings tbody tr:visible").count() <= MOST_WORST
+    assert phone.locator("table.findings tbody tr:visible").count() <= AT_FIRST
     unfold(phone)
     assert folded < phone.evaluate("document.documentElement.scrollHeight") / 2
 

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 import pytest
-from browser_program import LONG_WORK_MS, Look, Touch, sign_in
+from browser_program import LONG_WORK_MS, Look, Touch, follow, sign_in
 from playwright.sync_api import Page, expect
 
 from saddlebench.demo import shapes
@@ -61,7 +61,7 @@ def test_seven_photos_become_a_measuring_on_a_phone(
     page.get_by_role("button", name="Read the photos").click()
     expect(page.get_by_role("heading", name="Tracings: Juniper")).to_be_visible(timeout=LONG_WORK_MS)
     look(page, "tracing-read")
-    page.get_by_role("link", name="Station 1").click()
+    follow(page, page.get_by_role("link", name="Station 1"))
     handle = page.locator(".handle").nth(3)
     handle.focus()
     page.keyboard.press("Shift+ArrowDown")
@@ -116,7 +116,7 @@ def test_corners_are_dragged_stepped_and_typed_and_the_paper_is_read_by_them(
     page.get_by_role("button", name="Read the photos").click()
     expect(page.get_by_text("No photo could be read by its square marks")).to_be_visible(timeout=LONG_WORK_MS)
     look(page, "tracing-unread")
-    page.get_by_role("link", name="Mark its corners").click()
+    follow(page, page.get_by_role("link", name="Mark its corners"))
     before = number(page, "x-c1"), number(page, "y-c1")
     drag(page, "c1", (20.0, 12.0))
     after = number(page, "x-c1"), number(page, "y-c1")
@@ -148,7 +148,7 @@ def test_angles_are_laid_on_a_photo_of_the_horse(page: Page, look: Look, tmp_pat
     page.get_by_role("link", name="Photos", exact=True).first.click()
     page.locator("#file-other").set_input_files(str(tmp_path / "side.jpg"))
     page.locator(".thumbs a:has(img)").first.click()
-    page.get_by_role("link", name="Measure topline, shoulder, points").click()
+    follow(page, page.get_by_role("link", name="Measure topline, shoulder, points"))
     page.locator("[name='use-shoulder']").check()
     drag(page, "shoulder-a", (-15.0, 10.0))
     page.locator("[name='use-upright']").check()

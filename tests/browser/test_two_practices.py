@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from browser_program import LONG_WORK_MS, PASSWORD, Look, Program, context_of, free_port
+from browser_program import LONG_WORK_MS, PASSWORD, Look, Program, context_of, follow, free_port
 from playwright.sync_api import Browser, Page, expect
 
 from saddlebench.demo.day import DAY
@@ -88,7 +88,7 @@ def bring_readings(page: Page, table: Path) -> None:
 def mark(page: Page) -> None:
     """Type the marks, and how it stood."""
     marks = HORSE.shape.landmarks
-    page.get_by_role("link", name=re.compile("Marks")).first.click()
+    follow(page, page.get_by_role("link", name=re.compile("Marks")).first)
     key_in(
         page,
         [
@@ -162,7 +162,7 @@ def set_it(page: Page, look: Look, folder: Path) -> Path:
     with page.expect_download() as held:
         page.get_by_role("link", name="For machines (JSON)").click()
     held.value.save_as(folder / "settings.json")
-    page.get_by_role("link", name=re.compile("^Set: ")).click()
+    follow(page, page.get_by_role("link", name=re.compile("^Set: ")))
     for _ in range(40):
         page.evaluate(
             "document.querySelectorAll('#bench input[type=checkbox]').forEach(one => one.checked = true)"

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from browser_program import SCREENSHOTS, Look, context_of, sign_in
+from browser_program import SCREENSHOTS, Look, context_of, follow, sign_in
 from PIL import Image
 from playwright.sync_api import Browser, Locator, Page, expect
 
@@ -235,8 +235,8 @@ STEPS = ("reason", "stance", "photos", "back", "saddles", "fit", "decision", "ne
 def test_every_page_of_a_visit_is_fit_to_be_seen(page: Page, look: Look) -> None:
     sign_in(page)
     page.goto("/horses/?q=juniper")
-    page.get_by_role("link", name=re.compile("Juniper")).click()
-    horse = page.url.rstrip("/").rsplit("/", 1)[1]
+    address = follow(page, page.get_by_role("link", name=re.compile("Juniper")))
+    horse = address.rstrip("/").rsplit("/", 1)[1]
     page.goto(f"/visits/new/?horse={horse}")
     look(page, "visit-new")
     page.get_by_role("button", name="Start now").click()
@@ -279,8 +279,7 @@ def test_every_page_of_a_visit_is_fit_to_be_seen(page: Page, look: Look) -> None
 def test_photos_are_drawn_on_and_laid_side_by_side(page: Page, look: Look, tmp_path: Path) -> None:
     sign_in(page)
     page.goto("/horses/?q=juniper")
-    page.get_by_role("link", name=re.compile("Juniper")).click()
-    horse = page.url
+    horse = follow(page, page.get_by_role("link", name=re.compile("Juniper")))
     page.goto(f"/visits/new/?horse={horse.rstrip('/').rsplit('/', 1)[1]}")
     page.get_by_role("button", name="Start now").click()
     page.wait_for_url("**/step/reason/")
@@ -295,7 +294,7 @@ def test_photos_are_drawn_on_and_laid_side_by_side(page: Page, look: Look, tmp_p
     expect(page.locator("#shot-behind")).to_contain_text("Too dark")
     page.locator("#shot-behind").get_by_role("button", name="Keep anyway").click()
     expect(page.locator("#shot-behind")).not_to_contain_text("Too dark")
-    page.locator("#shot-front").get_by_role("link").first.click()
+    follow(page, page.locator("#shot-front").get_by_role("link").first)
     canvas = page.locator("svg[data-draw]")
     canvas.focus()
     page.keyboard.press("Shift+ArrowLeft")
@@ -321,7 +320,7 @@ def test_photos_are_drawn_on_and_laid_side_by_side(page: Page, look: Look, tmp_p
     boxes = page.get_by_role("checkbox")
     boxes.nth(0).check()
     boxes.nth(1).check()
-    page.get_by_role("button", name="Lay two side by side").click()
+    follow(page, page.get_by_role("button", name="Lay two side by side"))
     slide = page.get_by_label("How much of the earlier one")
     slide.focus()
     page.keyboard.press("ArrowRight")

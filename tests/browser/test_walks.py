@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-from browser_program import PASSWORD, SCREENSHOTS, Look, Program, all_pictures, context_of, free_port
+from browser_program import PASSWORD, SCREENSHOTS, Look, Program, all_pictures, context_of, follow, free_port
 from playwright.sync_api import Browser, Locator, Page, expect
 
 # First of all, so that the programs find compiled code where every other test keeps it.
@@ -49,6 +49,11 @@ class Hand:
         self.clicks += 1
         what.click()
 
+    def follow(self, what: Locator) -> None:
+        """Click what leads to another page, and wait until it is there."""
+        self.clicks += 1
+        follow(self.page, what)
+
     def line(self, what: Locator, text: str) -> None:
         self.lines += 1
         what.fill(text)
@@ -67,7 +72,8 @@ class Hand:
 def demo(tmp_path_factory: pytest.TempPathFactory, chromium: str) -> Iterator[Program]:
     yard = tmp_path_factory.mktemp("yard")
     subprocess.run([sys.executable, str(Path(__file__).with_name("demo_yard.py")), str(yard)], check=True)
-    running = Program(home=yard / "elsewhere", port=free_port(), more=("--demo", "--demo-folder", str(yard)))
+    more = ("--demo", "--demo-folder", str(yard))
+    running = Program(home=yard / "elsewhere", port=free_port(), more=more, warms=True)
     running.start()
     yield running
     running.kill()
@@ -128,9 +134,9 @@ def test_from_the_demo_to_where_its_saddle_bridges(
     page.goto("/")
     hand.line(page.get_by_label("E-mail"), printed[1])
     hand.line(page.get_by_label("Password"), printed[2])
-    hand.click(page.get_by_role("button", name="Sign in"))
+    hand.follow(page.get_by_role("button", name="Sign in"))
     look(page, "walk-demo-1-today")
-    hand.click(page.get_by_role("link", name=re.compile(f"^{hint[1]}")).first)
+    hand.follow(page.get_by_role("link", name=re.compile(f"^{hint[1]}")).first)
     look(page, "walk-demo-2-horse")
     hand.click(page.get_by_role("link", name=re.compile(f"on {hint[1]}")).first)
     expect(page.get_by_role("heading", name="Findings")).to_be_visible()
@@ -175,7 +181,7 @@ def test_from_an_empty_practice_to_a_finding_on_own_readings(
     hand.line(page.get_by_label(re.compile("^Apart")), "100")
     hand.line(page.get_by_label("Sections", exact=True), "5")
     look(page, "walk-own-04-measure")
-    hand.click(page.get_by_role("button", name="Begin", exact=True))
+    hand.follow(page.get_by_role("button", name="Begin", exact=True))
     look(page, "walk-own-05-parts")
     if size == "phone":
         _by_number_pad(hand)
@@ -187,7 +193,7 @@ def test_from_an_empty_practice_to_a_finding_on_own_readings(
     expect(page.get_by_text("recorded as version 1")).to_be_visible()
     look(page, "walk-own-07-back")
 
-    hand.click(page.get_by_role("link", name="Check a saddle’s fit on it"))
+    hand.follow(page.get_by_role("link", name="Check a saddle’s fit on it"))
     look(page, "walk-own-08-what-is-missing")
     hand.click(page.get_by_role("link", name="Add its saddle"))
     hand.line(page.get_by_label(re.compile("^Name it is called by")), "Old brown (invented)")

@@ -9,6 +9,8 @@ from contextlib import contextmanager
 from pathlib import Path
 
 RUN = "from saddlebench.cli import main; main()"
+NOT_WARMING = "from saddlebench.cli import warm_beside; warm_beside._AFTER_S = 3600.0; "
+"""Most tests of pages need no engine: it is loaded when it is asked for, not beside every program's start."""
 
 
 @contextmanager
@@ -17,7 +19,7 @@ def served(home: Path) -> Iterator[str]:
     with socket.create_server(("127.0.0.1", 0)) as probe:
         port = probe.getsockname()[1]
     process = subprocess.Popen(  # noqa: S603
-        [sys.executable, "-c", RUN, "serve", "--port", str(port)],
+        [sys.executable, "-c", NOT_WARMING + RUN, "serve", "--port", str(port)],
         env={**os.environ, "SADDLEBENCH_HOME": str(home)},
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
