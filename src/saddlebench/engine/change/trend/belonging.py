@@ -16,7 +16,7 @@ MOST_ODD = 0.25
 """Of the visits; beyond it the trend itself is in question, not single visits."""
 
 MANY, LEAST_MANY = 1.0 / 3.0, 4
-"""A visit is odd as a whole where this share of its numbers is, and more than so many: no list says it better."""
+"""Odd as a whole is a visit of which this share of the numbers is odd, and more than so many of them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
