@@ -3,7 +3,7 @@
 import re
 
 import pytest
-from browser_program import Look, sign_in
+from browser_program import Look, follow, sign_in
 from playwright.sync_api import Page, expect
 
 pytestmark = pytest.mark.browser
@@ -67,24 +67,23 @@ def test_every_list_and_form_is_fit_to_be_seen(page: Page, look: Look) -> None:
 def test_every_record_is_fit_to_be_seen(page: Page, look: Look) -> None:
     sign_in(page)
     page.goto("/horses/?q=juniper")
-    page.get_by_role("link", name=re.compile("Juniper")).click()
-    horse = page.url
+    horse = follow(page, page.get_by_role("link", name=re.compile("Juniper")))
     page.goto(f"{horse}edit/")
     look(page, "edit-horse")
     page.goto(f"{horse}timeline/")
     look(page, "timeline")
-    page.get_by_role("link", name=re.compile("^Fit check")).click()
+    follow(page, page.get_by_role("link", name=re.compile("^Fit check")))
     look(page, "versions-study")
     page.goto(horse)
-    page.get_by_role("link", name="Who entered what").click()
+    follow(page, page.get_by_role("link", name="Who entered what"))
     look(page, "entries")
     page.goto(horse)
-    page.get_by_role("link", name="Wilma Fernlea", exact=True).click()
+    follow(page, page.get_by_role("link", name="Wilma Fernlea", exact=True))
     look(page, "client")
-    page.get_by_role("link", name="Erase for data protection").click()
+    follow(page, page.get_by_role("link", name="Erase for data protection"))
     look(page, "erase")
     page.goto("/saddles/")
-    page.get_by_role("link", name=re.compile("brown jumping")).click()
+    follow(page, page.get_by_role("link", name=re.compile("brown jumping")))
     look(page, "saddle")
 
 

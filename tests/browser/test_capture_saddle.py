@@ -3,7 +3,7 @@
 import re
 
 import pytest
-from browser_program import Look, sign_in
+from browser_program import Look, follow, sign_in
 from playwright.sync_api import Page, expect
 
 pytestmark = pytest.mark.browser
@@ -55,7 +55,7 @@ def test_an_instrument_is_drawn_while_it_is_described(page: Page, look: Look) ->
     sign_in(page)
     page.goto("/instruments/")
     look(page, "instruments")
-    page.get_by_role("link", name=re.compile("24 pins of 15 mm")).click()
+    follow(page, page.get_by_role("link", name=re.compile("24 pins of 15 mm")))
     look(page, "instrument-shipped")
     page.get_by_role("link", name="Describe ours, starting from this").click()
     expect(page.get_by_role("img", name=re.compile("24 pins"))).to_be_visible()

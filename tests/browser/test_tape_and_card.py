@@ -3,7 +3,7 @@
 import re
 
 import pytest
-from browser_program import Look, sign_in
+from browser_program import Look, follow, sign_in
 from playwright.sync_api import Page, expect
 
 pytestmark = pytest.mark.browser
@@ -61,7 +61,7 @@ def test_a_card_is_chosen_for_a_visit_and_for_its_day(page: Page, look: Look) ->
     page.goto("/visits/new/")
     page.get_by_label("The horse's name").fill("Sorrel (invented)")
     page.get_by_role("button", name="Only plan it").click()
-    page.get_by_role("link", name="Yard card").click()
+    follow(page, page.get_by_role("link", name="Yard card"))
     look(page, "card-visit")
     page.get_by_label("Instrument taken along").select_option("tape-hand")
     # A browser without a window saves a PDF instead of showing it.

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 import trimesh
-from browser_program import LONG_WORK_MS, Look, sign_in
+from browser_program import LONG_WORK_MS, Look, follow, sign_in
 from playwright.sync_api import Page, expect
 from saddle_numbers import take_numbers
 
@@ -32,8 +32,7 @@ def page(request: pytest.FixtureRequest) -> Page:
 def test_a_scan_becomes_a_version_of_the_saddle(page: Page, look: Look, scan: Path) -> None:
     sign_in(page)
     page.goto("/saddles/")
-    page.get_by_role("link", name=re.compile("Juniper's brown jumping")).click()
-    address = page.url
+    address = follow(page, page.get_by_role("link", name=re.compile("Juniper's brown jumping")))
     take_numbers(page, address, ALL_ROUND)
     page.goto(address)
     page.get_by_role("link", name="Scan the underside").click()
