@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from saddlebench.engine.errors import InputProblemsError
 from saddlebench.exchange.packs.document import PackDocument, VisitPart
+from saddlebench.exchange.readers import Reader
 from saddlebench.practice.catalogue import VISIT_FIELDS, VISIT_SADDLE_FIELDS, Field, Value, read_value
 from saddlebench.practice.catalogue.visit import is_about_people
 from saddlebench.practice.enums import Subject
@@ -23,7 +24,7 @@ def visit_items(here: Here, document: PackDocument) -> Iterator[Item]:
     saddles = {one.uuid: one.label for one in document.saddles}
     for part in document.visits:
         row = known.get(part.uuid)
-        words = f"{part.day:%-d %b %Y}" + (f", {part.label}" if part.label else "")
+        words = Reader().short_day(part.day) + (f", {part.label}" if part.label else "")
         differing: tuple[Differing, ...] = ()
         if row is None:
             fate = Fate.NEW

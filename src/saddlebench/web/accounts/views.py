@@ -23,8 +23,8 @@ from saddlebench.web.base.access import DEED, FORM, PageRequest, open_to_all, si
 from saddlebench.web.base.fields import whole_of
 from saddlebench.web.base.render import show
 from saddlebench.web.base.said import say
-from saddlebench.web.base.spoken import problem_told, spoken, told
 from saddlebench.web.base.signing_in import EMAIL, PASSWORD, try_sign_in
+from saddlebench.web.base.spoken import problem_told, spoken, told
 
 _founding = threading.Lock()
 ZONES = sorted(zone for zone in available_timezones() if "/" in zone and not zone.startswith("Etc/"))

@@ -15,6 +15,7 @@ from saddlebench.practice.queries.handable import Handable, handable_of_horse, h
 from saddlebench.practice.queries.horses import Linked
 from saddlebench.practice.queries.packs import PartnerShown, TakenShown, partners, taken_pack
 from saddlebench.web.base.access import FORM, PageRequest, signed_in
+from saddlebench.web.base.days import short_day
 from saddlebench.web.base.fields import key_of, words_of_choice
 from saddlebench.web.base.instruments import settable_choices
 from saddlebench.web.base.render import show
@@ -119,7 +120,7 @@ def _ticks(kind: str, rows: Iterable[Linked], chosen: set[str]) -> list[Tick]:
 
 
 def _words_of(kind: str, one: Linked) -> str:
-    day = f"{one.day:%-d %b %Y}" if one.day else ""
+    day = short_day(one.day)
     if kind == "orders":
         return ", ".join(filter(None, (one.label, one.detail, f"due {day}" if day else "")))
     named = words_of_choice("purpose", one.detail) if kind == "visits" else ""
@@ -131,7 +132,7 @@ def _photo_ticks(offered: Handable, chosen: set[str]) -> list[Tick]:
         Tick(
             value=f"photos:{one.uuid}",
             words=f"{one.shot.replace('_', ' ').capitalize() or ('Film' if one.is_film else 'Photo')}, "
-            f"{one.day:%-d %b %Y}",
+            f"{short_day(one.day)}",
             is_chosen=f"photos:{one.uuid}" in chosen,
             picture="" if one.is_film else reverse("photos:thumb", args=[one.uuid]),
         )

@@ -15,6 +15,7 @@ from saddlebench.practice.enums import Subject
 from saddlebench.practice.handover.choice import Gathered, PackChoice
 from saddlebench.practice.handover.gathering import gather
 from saddlebench.web.base.access import PageRequest
+from saddlebench.web.base.days import short_day
 from saddlebench.web.base.fields import FactShown, facts, words_of_choice
 from saddlebench.web.base.render import show
 from saddlebench.web.packs.words import FACT_WORDS, KIND_WORDS
@@ -101,7 +102,7 @@ def seen_of(gathered: Gathered) -> list[Seen]:
 
 def _sight(kind: str, one: PhotoPart | FilmPart, picture: str) -> Seen:
     words = one.label or one.shot.replace("_", " ") or kind.lower()
-    return Seen(kind=kind, label=f"{words}, {one.day:%-d %b %Y}", picture=picture)
+    return Seen(kind=kind, label=f"{words}, {short_day(one.day)}", picture=picture)
 
 
 def visit_seen(visit: VisitPart, saddles: Mapping[str, str]) -> list[Seen]:
@@ -110,7 +111,7 @@ def visit_seen(visit: VisitPart, saddles: Mapping[str, str]) -> list[Seen]:
     return [
         Seen(
             kind=KIND_WORDS[Subject.VISIT],
-            label=f"{visit.day:%-d %b %Y}, {head}",
+            label=f"{short_day(visit.day)}, {head}",
             facts=tuple(facts(VISIT_FIELDS, visit.answers)),
         ),
         *(
