@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from browser_program import Look, Program, free_port, sign_in
+from browser_program import Look, Program, follow, free_port, sign_in
 from playwright.sync_api import Page, expect
 
 # First of all, so that the program finds compiled code where every other test keeps it.
@@ -34,9 +34,9 @@ def test_the_steppers_move_by_what_can_be_worked_and_the_result_follows(
 ) -> None:
     sign_in(page)
     page.goto(f"/checks/{checked_home[1]}/")
-    page.get_by_role("link", name="What to do", exact=True).click()
+    follow(page, page.get_by_role("link", name="What to do", exact=True))
     look(page, "what-to-do")
-    page.get_by_role("link", name="Try it by hand").click()
+    follow(page, page.get_by_role("link", name="Try it by hand"))
     more = page.get_by_role("button", name="near front: more", exact=True)
     field = page.locator("#in-near-front")
     more.click()
