@@ -7,7 +7,7 @@ from typing import Any
 
 from saddlebench.engine.change.trend.belonging import OddVisit
 from saddlebench.engine.change.trend.recheck import RecheckAdvice
-from saddlebench.engine.change.trend.study import Trend
+from saddlebench.engine.change.trend.study import TOO_SHORT_FOR_SEASON, Trend
 from saddlebench.exchange.drawings import PAGE_WIDTH_MM, Drawing
 from saddlebench.exchange.drawings.ink import drawable
 from saddlebench.exchange.drawings.trend import trend_chart
@@ -35,6 +35,7 @@ KEY_NOTE = (
     "Bars: 95 % of each visit; band: 95 % of the trend; shaded: November to March; a cross: a visit that "
     "does not belong; the dashed line: the day for looking again."
 )
+NO_SEASON_MARK = "–"
 COLUMNS = ("number", "moved", "first to last (95 %)", "a quarter year now", "season")
 
 
@@ -76,7 +77,7 @@ def trend_contents(followed: Followed | None) -> dict[str, Any]:
             "every": said("Every number"),
             "columns": [said(one) for one in COLUMNS],
             "rows": [_row(one, whole_days(followed.odd_visits)) for one in trends],
-            "notes": [said(MOVED_NOTE), said(TREND_NOTE)],
+            "notes": [*_short_of_season(trends), said(MOVED_NOTE), said(TREND_NOTE)],
         }
     }
 
@@ -88,6 +89,12 @@ def _odd(odd_visits: Sequence[OddVisit]) -> dict[str, Any] | None:
         "heading": said("Visits that do not belong"),
         "visits": [drawable(f"{odd_visit_words(one)}.") for one in odd_visits],
     }
+
+
+def _short_of_season(trends: Sequence[Trend]) -> list[str]:
+    """Return once what the column of seasons would say in every row."""
+    short = next((one for one in trends if one.season == TOO_SHORT_FOR_SEASON), None)
+    return [] if short is None else [f"{NO_SEASON_MARK}: {season_words(short.season, short.quantity)}."]
 
 
 def _pictures(trends: Sequence[Trend], advice: RecheckAdvice | None) -> list[Drawing]:
@@ -105,6 +112,6 @@ def _row(trend: Trend, besides: Sequence[dt.date]) -> dict[str, Any]:
         "; ".join(one for one in (moved or said(NOT_MOVED), odd) if one),
         change_words(trend.overall, quantity),
         change_words(trend.rate, quantity),
-        season_words(trend.season, quantity),
+        NO_SEASON_MARK if trend.season == TOO_SHORT_FOR_SEASON else season_words(trend.season, quantity),
     )
     return {"moved": bool(moved), "cells": [drawable(one) for one in cells]}
