@@ -145,10 +145,11 @@ def all_pictures(page: Page) -> None:
 
 
 def sign_in(page: Page, email: str = OWNER) -> None:
+    """Sign in, in whatever language the browser asks for."""
     page.goto("/")
-    page.get_by_label("E-mail").fill(email)
-    page.get_by_label("Password").fill(PASSWORD)
-    follow(page, page.get_by_role("button", name="Sign in"))
+    page.locator("input[name='sign-in-email']").fill(email)
+    page.locator("input[name='sign-in-password']").fill(PASSWORD)
+    follow(page, page.locator("form[action^='/sign-in/'] button[type=submit]"))
 
 
 class Caller:

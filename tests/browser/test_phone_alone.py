@@ -59,6 +59,7 @@ def test_a_visit_in_flight_mode_through_reloads_then_sent_once(
         tap(phone, reading)
     kept_on_phone(phone)
     phone.locator('.pad-key[data-key="7"]').tap()
+    expect(phone.locator(".pad-number")).to_have_text("7")
     look(phone, "phone-pad")
     phone.reload()
     expect(phone.locator(".pad-number")).to_have_text("7")

@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterator
 
 import pytest
-from browser_program import BUNDLE, Look, Program, context_of, sign_in
+from browser_program import BUNDLE, Look, Program, context_of, follow, sign_in
 from phone_page import IN_CHARGE, tap
 from playwright.sync_api import Browser, Page, expect
 
@@ -40,7 +40,7 @@ def test_a_back_is_begun_without_signal_in_german(telefon: Page, look: Look) -> 
     telefon.get_by_role("button", name="Beginnen").click()
     expect(telefon.get_by_role("heading", name="Sedge")).to_be_visible()
     look(telefon, "phone-de-visit")
-    telefon.get_by_role("link", name=re.compile("^✕ Diesen Termin anhalten")).click()
+    follow(telefon, telefon.get_by_role("link", name=re.compile("^✕ Diesen Termin anhalten")))
     look(telefon, "phone-de-stop")
     telefon.go_back()
     telefon.locator("a.row-link").nth(2).click()
@@ -48,7 +48,7 @@ def test_a_back_is_begun_without_signal_in_german(telefon: Page, look: Look) -> 
     look(telefon, "phone-de-step")
     telefon.go_back()
 
-    telefon.get_by_role("link", name="Den Rücken vermessen").click()
+    follow(telefon, telefon.get_by_role("link", name="Den Rücken vermessen"))
     look(telefon, "phone-de-measure-start")
     telefon.get_by_label("Messgerät").select_option("chain-12x30")
     telefon.get_by_label("Schnitte").fill("3")
