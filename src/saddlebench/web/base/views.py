@@ -6,7 +6,6 @@ from django.db import DatabaseError, connection
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
 from django.urls import reverse
 from django.utils.translation import gettext
-from django.utils.translation import gettext
 
 from saddlebench import __version__
 from saddlebench.practice.enums import Action
