@@ -4,7 +4,7 @@ import re
 from pathlib import Path
 
 import pytest
-from browser_program import LONG_WORK_MS, Look, sign_in
+from browser_program import LONG_WORK_MS, Look, follow, sign_in
 from playwright.sync_api import Page, expect
 from saddle_numbers import take_numbers
 
@@ -23,8 +23,7 @@ def test_tracings_of_a_saddle_become_its_version_on_a_phone(phone: Page, look: L
     page = phone
     sign_in(page)
     page.goto("/saddles/")
-    page.get_by_role("link", name=re.compile("Juniper's brown jumping")).click()
-    address = page.url
+    address = follow(page, page.get_by_role("link", name=re.compile("Juniper's brown jumping")))
     take_numbers(page, address, ALL_ROUND)
     page.goto(address)
     page.get_by_role("link", name="Trace the underside on paper").click()
@@ -40,7 +39,7 @@ def test_tracings_of_a_saddle_become_its_version_on_a_phone(phone: Page, look: L
     page.set_viewport_size({"width": 1440, "height": 900})
     look(page, "saddle-tracing-read")
     page.set_viewport_size({"width": 390, "height": 844})
-    page.get_by_role("link", name="Stations 1, 2").click()
+    follow(page, page.get_by_role("link", name="Stations 1, 2"))
     box = page.locator(".handle .reach").nth(2).bounding_box()
     assert box is not None
     assert min(box["width"], box["height"]) >= 43.5

@@ -17,7 +17,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from browser_program import LONG_WORK_MS, Look, Program, free_port, sign_in
+from browser_program import LONG_WORK_MS, Look, Program, follow, free_port, sign_in
 from PIL import Image
 from playwright.sync_api import Page, expect
 
@@ -121,8 +121,7 @@ def test_seven_photos_become_a_record_whose_fit_check_agrees_with_the_exact_back
     sign_in(page)
     photos = _photographed(page, tmp_path)
     page.goto("/horses/?q=juniper")
-    page.get_by_role("link", name="Juniper").first.click()
-    horse = page.url
+    horse = follow(page, page.get_by_role("link", name="Juniper").first)
     page.get_by_role("link", name="Read tracings on paper").click()
     # One photo is forgotten at first, and added when the others are read.
     page.get_by_label("Photos").set_input_files(photos[1:])
@@ -140,12 +139,13 @@ def test_seven_photos_become_a_record_whose_fit_check_agrees_with_the_exact_back
     page.get_by_role("button", name="All lines are right: keep them").click()
     expect(page.get_by_role("heading", name="The back of Juniper")).to_be_visible()
     measuring = page.url
-    page.get_by_role("link", name=re.compile("Marks")).first.click()
+    follow(page, page.get_by_role("link", name=re.compile("Marks")).first)
     marks = BRAMBLE.shape.landmarks
     for name in MARKS:
         mark = getattr(marks, name)
         assert is_known(mark)
         _thumb(page, round(mark.value_mm, 1))
+    expect(page.locator("[data-saved]")).to_have_text(re.compile(r"saved at \d\d:\d\d"))
     page.goto(measuring)
     look(page, "tracing-measured")
     page.get_by_role("button", name=re.compile("^Finish and record")).click()
