@@ -11,8 +11,8 @@ import pytest
 from django.utils.translation import gettext, override
 from web_cast import Cast
 
-from saddlebench.engine.choose import CostRules, OrderDoubt
-from saddlebench.engine.fit.doubt_sources import SourceKind, WorthRepeating
+from saddlebench.engine.choose import CostRules
+from saddlebench.engine.fit.doubt_sources import SourceKind
 from saddlebench.exchange.doubt_of_order import ORDER_NOTE, order_as_json, told_of_order
 from saddlebench.exchange.retelling import noting_missed
 from saddlebench.exchange.stock import Whereabouts
@@ -20,6 +20,7 @@ from saddlebench.practice import services
 from saddlebench.practice.enums import ChoiceKind, Holding, Subject
 from saddlebench.practice.services import StockFacts
 from saddlebench.practice.services.plans import record_choice
+from support.order_doubts import doubt_led_by
 from support.untold import messages_of, plain_words_of
 
 STOCK = Path(str(files("saddlebench.web"))) / "stock"
@@ -71,25 +72,7 @@ FOUND: dict[str, Any] = {
         "The list orders saddles by one sum; look at the findings, and try more than one on the horse."
     ],
 }
-DOUBT = OrderDoubt(
-    first="a",
-    first_label="Rowan",
-    other="b",
-    other_label="Sallow",
-    lead=0.2,
-    agreeing=0.58,
-    sources=(
-        WorthRepeating(
-            source="the width of the channel (Sallow)",
-            kind=SourceKind.SADDLE,
-            share=0.6,
-            low=-1.2,
-            high=1.6,
-            removes=0.3,
-            settles=0.55,
-        ),
-    ),
-)
+DOUBT = doubt_led_by("the width of the channel (Sallow)", SourceKind.SADDLE)
 
 
 @pytest.mark.parametrize("path", [*TEMPLATES, *MODULES], ids=lambda path: path.name)

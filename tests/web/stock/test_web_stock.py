@@ -14,8 +14,7 @@ from django.utils import timezone
 from study_cast import Checked, documents, record_checked
 from web_cast import Cast, do_waiting
 
-from saddlebench.engine.choose import OrderDoubt
-from saddlebench.engine.fit.doubt_sources import SourceKind, WorthRepeating
+from saddlebench.engine.fit.doubt_sources import SourceKind
 from saddlebench.exchange.doubt_of_order import ORDER_NOTE, order_as_json, told_of_order
 from saddlebench.exchange.stock import Whereabouts
 from saddlebench.practice import services
@@ -28,6 +27,7 @@ from saddlebench.practice.services.jobs import stop_job
 from saddlebench.practice.services.long_work import Run
 from saddlebench.practice.services.plans import record_choice
 from saddlebench.web.stock.work import Watched
+from support.order_doubts import doubt_led_by
 
 
 @pytest.fixture
@@ -284,25 +284,7 @@ def test_others_and_strangers(cast: Cast, checked: Checked) -> None:
 
 
 def test_what_would_tell_which_stands_first_is_said_and_drawn(cast: Cast, checked: Checked) -> None:
-    doubt = OrderDoubt(
-        first="a",
-        first_label="Rowan",
-        other="b",
-        other_label="Sallow",
-        lead=0.2,
-        agreeing=0.58,
-        sources=(
-            WorthRepeating(
-                source="the last-rib mark",
-                kind=SourceKind.MARK,
-                share=0.6,
-                low=-1.2,
-                high=1.6,
-                removes=0.3,
-                settles=0.55,
-            ),
-        ),
-    )
+    doubt = doubt_led_by("the last-rib mark", SourceKind.MARK)
     order = {
         "order": order_as_json([doubt]),
         "order_words": list(told_of_order([doubt])),
