@@ -206,6 +206,7 @@ def _values(document: "TrendDocument") -> "Table":
     """Return what each visit measured, where there are too few for a trend."""
     from rich.table import Table
 
+    from saddlebench.engine.back.estimates import NORMAL_95
     from saddlebench.exchange.repeat_words import with_unit
     from saddlebench.exchange.trend_words import day_words
 
@@ -214,16 +215,11 @@ def _values(document: "TrendDocument") -> "Table":
     for heading in ("number", *(day_words(day) for day in days)):
         table.add_column(heading, overflow="fold")
     for one in document.trends:
-        at = {point.day: point for point in one.points}
-        table.add_row(
-            one.quantity.words,
-            *(
-                f"{with_unit(at[day].value, one.quantity)} ± {with_unit(1.96 * at[day].sd, one.quantity)}"
-                if day in at
-                else "-"
-                for day in days
-            ),
-        )
+        at = {
+            point.day: " ± ".join(with_unit(v, one.quantity) for v in (point.value, NORMAL_95 * point.sd))
+            for point in one.points
+        }
+        table.add_row(one.quantity.words, *(at.get(day, "-") for day in days))
     return table
 
 

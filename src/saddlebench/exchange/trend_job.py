@@ -12,7 +12,7 @@ from saddlebench.engine.back.levels import DescriptionSettings
 from saddlebench.engine.back.quantities import Quantity, quantities_of
 from saddlebench.engine.back.record import BackRecord
 from saddlebench.engine.change.repeat.stated import stated_repeats
-from saddlebench.engine.change.trend.series import NOT_KNOWN, Correlations, Visit
+from saddlebench.engine.change.trend.series import Correlations, Visit
 from saddlebench.engine.days import plain_day
 from saddlebench.engine.errors import Where, input_problem
 from saddlebench.engine.fit.study import ErrorsUsed, Progress
@@ -44,8 +44,9 @@ def visit_of(back: MeasuredBack, like: Visit | None = None) -> Visit:
     like : an earlier visit with the same instrument at the same places, of which both are known
     """
     estimates = _estimates(back)
-    shares, correlations = (like.fresh_share, like.correlations) if like else (None, NOT_KNOWN)
-    if shares is None or not correlations.quantities:
+    if like is not None and like.correlations.quantities:
+        shares, correlations = like.fresh_share, like.correlations
+    else:
         stated = stated_repeats(back.estimated, back.record, count=SETTINGS.draws)
         correlations = Correlations.of({q: stated.draws[q] for q in estimates if q in stated.draws})
         shares = {

@@ -105,7 +105,6 @@ def find_odd(
         held[one.quantity] = _Held.of(one)
     days = {point.day for one in series for point in one.points}
     found: dict[dt.date, list[tuple[float, Part]]] = {}
-    judged: dict[dt.date, tuple[float, Part]] = {}
     while True:
         scores = _scores(held)
         judged = {day: _judge(one, correlations.get(day, NOT_KNOWN)) for day, one in scores.items()}
